@@ -1,0 +1,70 @@
+# Mendwright: the door to the build. Meson does the work; this file names the folders and the options.
+# `make` builds, `make help` lists the rest. Every target runs from a fresh clone with nothing done by hand.
+
+JOBS := $(shell nproc 2>/dev/null || echo 2)
+FUZZ_SECONDS ?= 60
+TALLY ?=
+PREFIX ?= /usr/local
+NINJA = ninja --quiet -j$(JOBS) -C
+
+# A sanitizer's finding ends the test at once, so that it can never pass unseen.
+export ASAN_OPTIONS ?= halt_on_error=1:detect_stack_use_after_return=1:strict_string_checks=1
+export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
+STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
+
+.DEFAULT_GOAL := build
+.PHONY: build wasm demo test bench fuzz fuzz-keep lint install clean help
+
+build: ## build/mendwright and build/mendwright-core.wasm, optimised
+	@tools/deps build
+	@test -f build/build.ninja || meson setup build -Dtests=false --prefix=$(PREFIX) >build.log || { cat build.log; exit 1; }
+	@rm -f build.log
+	@$(NINJA) build
+
+wasm: build ## the core for WebAssembly, and its size
+	@wc -c build/mendwright-core.wasm
+
+demo: build ## the whole chain on one unit, every command shown above its output
+	@tools/demo
+
+test: ## every test, under the address and undefined-behaviour sanitizers
+	@tools/deps build test
+	@rm -f build-test/meson-logs/testlog.json
+	@test -f build-test/build.ninja || CC=gcc meson setup build-test $(STRICT) -Doptimization=1 \
+		-Dc_args=-fno-sanitize-recover=all >test.log || { cat test.log; exit 1; }
+	@rm -f test.log
+	@$(NINJA) build-test
+	@meson test -C build-test --no-rebuild --num-processes $(JOBS) --print-errorlogs || true
+	@tools/tally $(TALLY) build-test
+
+bench: build ## speed, side by side with what people know
+	@tools/deps build test bench
+	@test -f build-bench/build.ninja || meson setup build-bench -Dtests=false -Dbench=true >bench.log || { cat bench.log; exit 1; }
+	@rm -f bench.log
+	@$(NINJA) build-bench
+	@test/bench/run build build-bench
+
+fuzz: ## libFuzzer on every reader of input, FUZZ_SECONDS each (60)
+	@tools/deps build fuzz
+	@test -f build-fuzz/build.ninja || CC=clang meson setup build-fuzz $(STRICT) -Doptimization=1 -Dtests=false \
+		-Dwasm=false -Dfuzz=true -Dc_args='-fsanitize=fuzzer-no-link -fno-sanitize-recover=all' >fuzz.log || { cat fuzz.log; exit 1; }
+	@rm -f fuzz.log
+	@$(NINJA) build-fuzz
+	@tools/fuzz build-fuzz $(FUZZ_SECONDS) $(JOBS)
+
+fuzz-keep: ## add to the corpus whatever the last `make fuzz` found that reaches new code
+	@tools/fuzz --keep build-fuzz
+
+lint: ## format, clang-tidy, cppcheck, file length, include direction, purity of the core
+	@tools/deps build lint
+	@tools/lint $(JOBS)
+
+install: build ## into PREFIX (/usr/local); DESTDIR is honoured
+	@meson install -C build --no-rebuild
+
+clean: ## remove every build folder
+	rm -rf build build-*
+
+help: ## this list
+	@sed -n 's/^\([a-z-]*\):[^#]*## \(.*\)/  make \1|\2/p' Makefile | while IFS='|' read -r name what; do \
+		printf '%-18s %s\n' "$$name" "$$what"; done
