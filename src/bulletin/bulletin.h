@@ -32,7 +32,7 @@ struct yamlnode;
 enum {
     BULLETIN_SIZE_MAX = 4 * 1024 * 1024,
     BULLETIN_STATIONS_MAX = 16,
-    BULLETIN_KITS_MAX = 200,
+    BULLETIN_KITS_MAX = 64,
     BULLETIN_RACKS_MAX = 8,
     BULLETIN_POINTS_MAX = 64,
     BULLETIN_ADJUSTERS_MAX = 32,
@@ -42,9 +42,7 @@ enum {
 #define BULLETIN_NO_DAY    INT32_MIN /* an optional date that is not given */
 #define BULLETIN_NO_AMOUNT INT64_MIN /* optional money or time that is not given */
 
-/* ---- values
- * ---------------------------------------------------------------------------------------------------------
- */
+/* ---- values ---- */
 
 struct bulletin_part_text {
     const char *language; /* "en"; "" is never used: a bare text gets the bulletin's language */
@@ -94,9 +92,7 @@ struct bulletin_share {
     int32_t of, by; /* 1/2 is of = 1, by = 2; by = 0 when not given */
 };
 
-/* ---- bulletin
- * --------------------------------------------------------------------------------------------------------
- */
+/* ---- bulletin ---- */
 
 struct bulletin_head {
     const struct yamlnode *node;
@@ -112,11 +108,9 @@ struct bulletin_head {
     BULLETIN_LIST(struct bulletin_text) refers_to;
 };
 
-/* ---- scope
- * -----------------------------------------------------------------------------------------------------------
- */
+/* ---- scope ---- */
 
-enum bulletin_vin_check { BULLETIN_VIN_REQUIRED, BULLETIN_VIN_ADVISORY };
+enum bulletin_vin_check { BULLETIN_VIN_REQUIRED, BULLETIN_VIN_ADVISORY, BULLETIN_VIN_NONE };
 enum bulletin_mixed { BULLETIN_MIXED_PER_STATION, BULLETIN_MIXED_WHOLE_UNIT };
 
 struct bulletin_vin_rule {
@@ -213,12 +207,13 @@ struct bulletin_rack {
     enum bulletin_supply supply;
     struct bulletin_amount stock; /* length as shipped */
     enum bulletin_relief relief;
-    enum bulletin_end
-        keep; /* the end that is kept when cut; as written, or the relieved end; NONE: unknown */
+    /* the end that is kept when cut; as written, or the relieved end; NONE: unknown */
+    enum bulletin_end keep;
     struct bulletin_amount module;      /* of the teeth; pitch = pi x module */
     struct bulletin_amount first_tooth; /* kept end to the middle of the first tooth; optional */
-    struct bulletin_amount least,
-        greatest; /* finished lengths this piece can give; ready: both default to stock */
+    /* finished lengths that a cut piece may have; optional */
+    struct bulletin_amount least, greatest;
+    struct bulletin_amount fit; /* a piece that is not cut may differ this much; optional */
 };
 
 struct bulletin_kit {
@@ -260,9 +255,7 @@ struct bulletin_cut {
     double remeasure_factor; /* racks that differ by more than factor x u of their difference */
 };
 
-/* ---- work
- * ------------------------------------------------------------------------------------------------------------
- */
+/* ---- work ---- */
 
 struct bulletin_item { /* a tool or a piece of protective equipment */
     const struct yamlnode *node;
@@ -440,9 +433,7 @@ struct bulletin {
     struct bulletin_decision decision;
 };
 
-/* ---- use
- * -------------------------------------------------------------------------------------------------------------
- */
+/* ---- use ---- */
 
 /* bulletin_load: reads and checks text[0..n). name is for messages ("OV-26-03.yaml"). NULL when
  * there is any fault; every fault and warning is then (and otherwise) in *faults, which the caller
