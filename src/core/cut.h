@@ -25,6 +25,7 @@
 #define CORE_CUT_H
 
 #include "core/fill.h"
+#include "core/gear.h"
 
 enum { CUT_RACKS_MAX = 8, CUT_TEXT_MAX = 320 };
 
@@ -41,17 +42,24 @@ enum cut_relief {
     CUT_RELIEF_BOTH
 }; /* how many ends are relieved */
 
+enum cut_blade {
+    CUT_BLADE_WASTE, /* beside the line, on the waste side: the mark stands at the needed length */
+    CUT_BLADE_CENTRE /* its middle on the line: the mark stands half a kerf further out, the kept
+                        piece stays as needed */
+};
+
 struct cut_piece {
     int64_t stock_nm; /* as shipped, > 0 */
     bool is_ready;    /* ready-made: never cut */
     enum cut_relief relief;
-    int64_t fit_nm;        /* a piece that is not cut may differ this much from the need, >= 0 */
     int64_t kerf_nm;       /* > 0 for a piece that may be cut */
-    int64_t least_nm;      /* 0: no limit */
-    int64_t greatest_nm;   /* 0: no limit */
+    int64_t least_nm;      /* needed lengths that it can give; 0: no limit, for a ready-made piece
+                              stock_nm */
+    int64_t greatest_nm;   /* likewise */
     int64_t offcut_max_nm; /* a longer offcut gives a warning; 0: none */
-    bool has_teeth;
-    double pitch_nm;        /* > 0 when has_teeth */
+    enum cut_blade blade;
+    int64_t module_nm;      /* of the teeth; 0: no teeth, or not known */
+    bool has_first_tooth;   /* else nothing is said of where in the tooth the cut falls */
     int64_t first_tooth_nm; /* kept end to the middle of the first tooth, >= 0 */
     int64_t
         sliver_nm; /* a part tooth thinner than this at the pitch line gives a warning; 0: none */
@@ -84,8 +92,7 @@ enum cut_status {
     X(CUT_WARN_OFFCUT, 0, "large-offcut")                                                          \
     X(CUT_WARN_SLIVER, 1, "sliver")                                                                \
     X(CUT_WARN_NEAR_LEAST, 2, "near-least")                                                        \
-    X(CUT_WARN_NEAR_GREATEST, 3, "near-greatest")                                                  \
-    X(CUT_WARN_RELIEF_END, 4, "relieved-end-kept")
+    X(CUT_WARN_NEAR_GREATEST, 3, "near-greatest")
 
 enum cut_warning {
 #define X(symbol, number, code) symbol = number,
@@ -101,7 +108,7 @@ struct cut_answer {
     int64_t kerf_nm;       /* taken by the blade; 0 when nothing is cut */
     int64_t offcut_nm;     /* stock - needed - kerf for CUT_DO, else 0 */
     double mark_u_nm;      /* combined standard uncertainty of the cut edge */
-    double tooth_fraction; /* 0..1; CUT_DO with teeth, else -1 */
+    double tooth_fraction; /* 0..1; CUT_DO with module and first tooth, else -1 */
     double part_tooth_nm;  /* left on the kept side at the pitch line; 0: none or a whole one; else
                               -1 like the fraction */
     unsigned warnings;     /* bit CUT_WARN_* */
@@ -120,12 +127,14 @@ MUST_USE enum err cut_plan(const struct cut_piece *piece, int64_t needed_nm,
 /* cut_mark_u: sqrt(2 tape^2 + blade^2), nm. */
 double cut_mark_u(const struct cut_uncertainty *u);
 
-/* cut_tooth_fraction: where in the tooth the length falls, 0 <= f < 1. pitch_nm > 0. */
-double cut_tooth_fraction(int64_t length_nm, int64_t first_tooth_nm, double pitch_nm);
+/* cut_tooth_fraction: where in the tooth the length falls, 0 <= f < 1. Errors: ERR_DOMAIN (module).
+ */
+MUST_USE enum err cut_tooth_fraction(int64_t length_nm, int64_t first_tooth_nm, int64_t module_nm,
+                                     double *ret_fraction);
 
-/* cut_disagree: two measured lengths that ought to be equal differ by more than CUT_COVERAGE
- * sqrt(u1^2 + u2^2). */
-bool cut_disagree(int64_t a_nm, double a_u, int64_t b_nm, double b_u);
+/* cut_disagree: two measured lengths that ought to be equal differ by more than factor x sqrt(a_u^2
+ * + b_u^2). */
+bool cut_disagree(int64_t a_nm, double a_u, int64_t b_nm, double b_u, double factor);
 
 struct cut_pair {
     size_t a, b;      /* indexes of the two racks that are furthest apart */
@@ -137,7 +146,7 @@ struct cut_pair {
  * most beyond what the tape explains. lengths_nm[n], n <= CUT_RACKS_MAX. false: nothing to measure
  * again. */
 bool cut_remeasure(const int64_t *lengths_nm, const int *group, size_t n, double tape_u_nm,
-                   struct cut_pair *ret);
+                   double factor, struct cut_pair *ret);
 
 const char *cut_status_code(enum cut_status status);
 const char *cut_warning_code(enum cut_warning warning);

@@ -12,7 +12,7 @@
 
 #include "core/cut.h"
 
-enum { KIT_KITS_MAX = 64, KIT_ATTRIBUTES_MAX = 16, KIT_TEXT_MAX = 400 };
+enum { KIT_KITS_MAX = 200, KIT_ATTRIBUTES_MAX = 16, KIT_TEXT_MAX = 400 };
 enum { KIT_ANY = -1 };
 
 struct kit {
@@ -67,9 +67,10 @@ struct kit_answer {
     struct kit_finding kits[KIT_KITS_MAX];
 };
 
-/* kit_choose: kits[n]. Errors: ERR_EMPTY (no kits, no racks in a kit_need whose kits hold pieces is
- * fine: a kit without pieces is chosen by attributes alone), ERR_LIMIT (counts), ERR_DUPLICATE (a
- * rack asked for twice), and those of cut_plan. *reterr_at: index of the kit. */
+/* kit_choose: kits[n]. A kit without pieces is chosen by its attributes alone; pieces that nobody
+ * asks for do not matter. Errors: ERR_EMPTY (no kits), ERR_LIMIT (counts), ERR_DUPLICATE (a rack
+ * asked for twice), ERR_DOMAIN (station), and those of cut_plan. *reterr_at: index of the kit,
+ * (size_t)-1 for the need. */
 MUST_USE enum err kit_choose(const struct kit *kits, size_t n, size_t n_attributes,
                              const struct kit_need *need, struct kit_answer *ret,
                              size_t *reterr_at);

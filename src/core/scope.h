@@ -19,6 +19,7 @@
 enum {
     SCOPE_STATIONS_MAX = 16,
     SCOPE_VARIANTS_MAX = 64,
+    SCOPE_CODES_MAX = 256,
     SCOPE_WINDOWS_MAX = 256,
     SCOPE_PREFIXES_MAX = 64,
     SCOPE_TEXT_MAX = 320 /* enough for every sentence of scope_reason and scope_settle */
@@ -37,9 +38,16 @@ enum scope_vin_rule {
     SCOPE_VIN_REQUIRED
 };
 
+struct scope_code {
+    const char *text; /* as on the label, upper-case; a closing '*' stands for any rest */
+    int variant;      /* index */
+};
+
 struct scope_rule {
-    size_t n_stations, n_variants, n_windows, n_prefixes;
-    const char *const *variants; /* upper-case codes; borrowed */
+    size_t n_stations, n_variants, n_codes, n_windows, n_prefixes;
+    const char *const *variants; /* names to show; all borrowed */
+    const struct scope_code
+        *codes; /* an exact code goes over one with '*', a longer one over a shorter */
     const struct scope_window *windows;
     enum scope_vin_rule vin_rule;
     const char *const
@@ -101,7 +109,7 @@ struct scope_answer {
  * sights[rule->n_stations]. Unit: all in: in; all out: out; none in and any unknown: unknown; any
  * in beside any other: mixed. Errors: ERR_EMPTY (no stations), ERR_LIMIT (counts), ERR_ORDER (a
  * window or a label whose first day lies after its last), ERR_DOMAIN (an index in a window out of
- * range). *reterr_at: index of the window or station at fault. Worked: window
+ * range). *reterr_at: index of the window, code or station at fault. Worked: window
  * 2024-02-05..2024-06-30, label 2024-W26 (24 to 30 June) is in; a month label 2024-07 is out; with
  * a window to 2024-06-26 the week straddles: unknown. */
 MUST_USE enum err scope_judge(const struct scope_rule *rule, const char *vin, size_t n_vin,

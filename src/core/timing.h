@@ -15,6 +15,8 @@
 #ifndef CORE_TIMING_H
 #define CORE_TIMING_H
 
+#include "core/fill.h"
+#include "core/gear.h"
 #include "core/truing.h"
 
 enum {
@@ -40,7 +42,7 @@ struct timing_problem {
     size_t n_racks, n_differences;
     const struct timing_rack *racks;
     const struct timing_difference *differences;
-    double pitch_nm; /* > 0, at most 1 m */
+    int64_t module_nm; /* of the teeth, 1..GEAR_MODULE_MAX_NM */
     bool has_guard;
     double risk;
 };
@@ -53,7 +55,8 @@ struct timing_problem {
     X(TIMING_SMALL_RESIDUE, 4, "small-residue")                                                    \
     X(TIMING_ODD_RESIDUE, 5, "odd-residue")                                                        \
     X(TIMING_HALF_PITCH, 6, "half-pitch")                                                          \
-    X(TIMING_CONFLICT, 7, "conflict")
+    X(TIMING_CONFLICT, 7, "conflict")                                                              \
+    X(TIMING_TOO_COARSE, 8, "too-coarse")
 
 enum timing_meaning {
 #define X(symbol, number, code) symbol = number,
@@ -81,7 +84,7 @@ struct timing_answer {
     enum timing_verdict verdict;
     int32_t moves[TIMING_RACKS_MAX]; /* teeth, + is out; all 0 unless TIMING_WORK */
     int64_t pitch_nm;                /* as used */
-    int worst;                       /* the difference furthest from its limits as measured */
+    size_t worst;                    /* the difference furthest from its limits as measured */
     struct timing_finding differences[TIMING_DIFFERENCES_MAX];
     bool is_proved;
     int64_t nodes;
@@ -89,7 +92,7 @@ struct timing_answer {
 
 /* timing_pose: the truing problem. points[n_differences], adjusters[n_racks], effect[n_racks *
  * n_differences] are the caller's and must outlive *ret. Errors: ERR_EMPTY (fewer than two racks,
- * no difference), ERR_LIMIT, ERR_DOMAIN (a pitch, u, index, range that cannot be), ERR_RANGE,
+ * no difference), ERR_LIMIT, ERR_DOMAIN (a module, u, index, range that cannot be), ERR_RANGE,
  * ERR_ORDER. *reterr_at: index of the rack or difference. */
 MUST_USE enum err timing_pose(const struct timing_problem *problem, struct truing_point *points,
                               struct truing_adjuster *adjusters, int64_t *effect,
