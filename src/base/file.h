@@ -5,9 +5,9 @@
 #include "base/fault.h"
 #include "base/text.h"
 
-/* file_read: the bytes of path ("-": standard input) appended to ret (the caller's, text_done it), at most max bytes.
- * Refuses folders and devices other than pipes, with a plain sentence. Errors: ERR_IO, ERR_LIMIT, ERR_MEMORY;
- * reterr->file and message are set. */
+/* file_read: the bytes of path ("-": standard input) appended to ret (the caller's, text_done it),
+ * at most max bytes. Refuses folders and devices other than pipes, with a plain sentence. Errors:
+ * ERR_IO, ERR_LIMIT, ERR_MEMORY; reterr->file and message are set. */
 MUST_USE enum err file_read(const char *path, size_t max, struct text *ret, struct fault *reterr);
 
 #endif

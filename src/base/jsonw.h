@@ -1,6 +1,8 @@
 /* jsonw: writes JSON into a text, in the order of the calls; commas and escapes are its business.
- * Bytes that are not UTF-8 are written as U+FFFD. Numbers: integers as they are; doubles with the fewest digits that
- * read back the same, NaN and infinities as null. Nesting is bounded by JSONW_DEPTH_MAX (assert: our own bug). */
+ * Bytes that are not UTF-8 are written as U+FFFD. Numbers: integers as they are; doubles with the
+ * fewest digits that read back the same, NaN and infinities as null. Output is one line; several
+ * texts one after the other need no new start (write the line feed between them yourself). Nesting
+ * is bounded by JSONW_DEPTH_MAX (assert: our own bug). */
 #ifndef BASE_JSONW_H
 #define BASE_JSONW_H
 
@@ -30,7 +32,8 @@ void jsonw_double(struct jsonw *w, const char *key, double value);
 void jsonw_bool(struct jsonw *w, const char *key, bool value);
 void jsonw_null(struct jsonw *w, const char *key);
 
-/* jsonw_nano: the contract's rule for amounts: a length is written as "<stem>_nm": integer; any other dimension as
+/* jsonw_nano: the contract's rule for amounts: a length is written as "<stem>_nm": integer; any
+ * other dimension as
  * "<stem>": plain number in `unit` (exact decimal). */
 void jsonw_nano(struct jsonw *w, const char *stem, int64_t nano, enum unit unit);
 

@@ -1,0 +1,559 @@
+/* json: owns how JSON text becomes a tree with places, and the words for what is wrong with it.
+ * jansson reads; its tree is then walked once beside the text, so that every value knows its line
+ * and column and members can be counted off. Only this file sees jansson, whose names that clash
+ * with ours are set aside while its header is read. */
+#define JSON_OBJECT JANSSON_OBJECT
+#define JSON_ARRAY  JANSSON_ARRAY
+#define JSON_STRING JANSSON_STRING
+#define JSON_REAL   JANSSON_REAL
+#define JSON_NULL   JANSSON_NULL
+#define json_string jansson_make_string
+#include <jansson.h>
+#undef JSON_OBJECT
+#undef JSON_ARRAY
+#undef JSON_STRING
+#undef JSON_REAL
+#undef JSON_NULL
+#undef json_string
+
+#include "base/json.h"
+
+#include "base/text.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct json_node {
+    enum json_kind kind;
+    int line, column;
+    const char *key; /* of a member; borrowed from the jansson tree, as are texts */
+    union {
+        int64_t integer;
+        double real;
+        bool truth;
+        struct {
+            const char *data;
+            size_t n;
+        } string;
+        struct {
+            struct json_node *items;
+            size_t n;
+        } list;
+    } as;
+};
+
+struct json_doc {
+    json_t *tree;
+    struct json_node *nodes; /* nodes[0] is the root; the items of a list stand side by side */
+    size_t n_nodes;
+};
+
+/* ---- places
+ * --------------------------------------------------------------------------------------------------------*/
+
+struct cursor {
+    const char *text;
+    size_t n, at;
+    int line, column; /* of text[at]; columns count characters */
+};
+
+static void step(struct cursor *c)
+{
+    const unsigned char b = (unsigned char)c->text[c->at++];
+    if (b == '\n') {
+        c->line++;
+        c->column = 1;
+    } else if (c->at >= c->n || ((unsigned char)c->text[c->at] & 0xC0) != 0x80) {
+        c->column++;
+    }
+}
+
+static void place_at(const char *text, size_t n, size_t at, struct fault *f)
+{
+    struct cursor c = {text, n, 0, 1, 1};
+    while (c.at < at && c.at < n)
+        step(&c);
+    f->line = c.line;
+    f->column = c.column;
+}
+
+/* ---- bounds before parsing
+ * -----------------------------------------------------------------------------------------*/
+
+/* Depth and number of values by brackets and commas alone: cheap, and the parser then meets nothing
+ * unbounded. */
+static enum err check_bounds(const char *text, size_t n, struct fault *f)
+{
+    size_t depth = 0;
+    size_t items = 0;
+    bool is_string = false;
+    for (size_t i = 0; i < n; i++) {
+        const char c = text[i];
+        if (is_string) {
+            if (c == '\\')
+                i++;
+            else if (c == '"')
+                is_string = false;
+            continue;
+        }
+        is_string = c == '"';
+        if (c == '[' || c == '{') {
+            depth++;
+            items++;
+        } else if (c == ']' || c == '}') {
+            depth -= depth > 0;
+        } else if (c == ',') {
+            items++;
+        }
+        if (depth <= JSON_DEPTH_MAX && items <= JSON_ITEMS_MAX)
+            continue;
+        place_at(text, n, i, f);
+        if (depth > JSON_DEPTH_MAX)
+            return fault_set(f, ERR_LIMIT, "found lists and objects nested deeper than %d",
+                             (int)JSON_DEPTH_MAX);
+        return fault_set(f, ERR_LIMIT, "found more than %d values", (int)JSON_ITEMS_MAX);
+    }
+    return ERR_OK;
+}
+
+static enum err check_encoding(const char *text, size_t n, struct fault *f)
+{
+    size_t at;
+    if (text_is_utf8(text, n, &at))
+        return ERR_OK;
+    place_at(text, n, at, f);
+    if (text[at] == '\0')
+        return fault_set(f, ERR_ENCODING, "found a NUL byte; expected JSON text in UTF-8");
+    return fault_set(f, ERR_ENCODING, "found the byte 0x%02X; expected JSON text in UTF-8",
+                     (unsigned)(unsigned char)text[at]);
+}
+
+/* ---- jansson's findings in our words
+ * -------------------------------------------------------------------------------*/
+
+/* What it says, how we say what was expected, and whether it points at a whole token or into a
+ * text. */
+struct wording {
+    const char *theirs, *ours;
+    bool is_inside;
+};
+
+static const struct wording wordings[] = {
+    {"string or '}' expected", "expected a key in double quotes", false},
+    {"':' expected", "expected ':' after the key", false},
+    {"'}' expected", "expected ',' or '}'", false},
+    {"']' expected", "expected ',' or ']'", false},
+    {"end of file expected", "expected nothing after the end of the value", false},
+    {"invalid token",
+     "expected a value (number, text in double quotes, true, false, null, list or object)", false},
+    {"unexpected token",
+     "expected a value (number, text in double quotes, true, false, null, list or object)", false},
+    {"unexpected newline", "expected the closing double quote of the text before the line ends",
+     true},
+    {"control character", "expected an escape such as \\n or \\t in its place", true},
+    {"invalid escape", "expected one of \\\" \\\\ \\/ \\b \\f \\n \\r \\t \\u", true},
+    {"invalid Unicode", "expected \\u and four hexadecimal digits of a whole character", true},
+    {"\\u0000 is not allowed", "expected text without the character NUL", false},
+    {"NUL byte in object key", "expected a key without the character NUL", false},
+};
+
+static const struct wording *find_wording(const char *theirs)
+{
+    for (size_t i = 0; i < sizeof wordings / sizeof *wordings; i++)
+        if (strncmp(theirs, wordings[i].theirs, strlen(wordings[i].theirs)) == 0)
+            return &wordings[i];
+    return NULL;
+}
+
+static bool is_number_part(char c)
+{
+    return (c >= '0' && c <= '9') || c == '-' || c == '+' || c == '.' || c == 'e' || c == 'E';
+}
+
+/* jansson tells where a token ends; where it begins follows from its text, quoted in the message
+ * when it is short. */
+static size_t token_start(const char *text, size_t end, const json_error_t *e)
+{
+    const char *near = strstr(e->text, " near '");
+    if (near != NULL) {
+        const size_t n = strlen(near + strlen(" near '")) - 1;
+        return n <= end ? end - n : 0;
+    }
+    while (end > 0 && is_number_part(text[end - 1]))
+        end--;
+    return end;
+}
+
+/* "found X": one character, word, number or text, cut when long. */
+static void show_found(const char *text, size_t n, size_t at, char *buf, size_t room)
+{
+    size_t end = at;
+    if (at >= n) {
+        snprintf(buf, room, "the end of the file");
+        return;
+    }
+    if (text[at] == '\n' || text[at] == '\r') {
+        snprintf(buf, room, "the end of the line");
+        return;
+    }
+    if ((unsigned char)text[at] < 0x20) {
+        snprintf(buf, room, "the control character 0x%02X", (unsigned)(unsigned char)text[at]);
+        return;
+    }
+    if (text[at] == '"') {
+        for (end++; end < n && text[end] != '"' && text[end] != '\n'; end++)
+            ;
+        end += end < n && text[end] == '"';
+    } else {
+        while (end < n && strchr(" \t\r\n,:[]{}\"", text[end]) == NULL)
+            end++;
+        end += end == at;
+    }
+    const size_t longest = 24;
+    const bool is_cut = end - at > longest;
+    if (is_cut)
+        for (end = at + longest; ((unsigned char)text[end] & 0xC0) == 0x80;)
+            end--;
+    snprintf(buf, room, text[at] == '"' ? "%.*s%s" : "'%.*s%s'", (int)(end - at), text + at,
+             is_cut ? "..." : "");
+}
+
+static enum err explain(const char *text, size_t n, const json_error_t *e, struct fault *f)
+{
+    const enum json_error_code code = json_error_code(e);
+    const size_t end = e->position < 0 ? n : (size_t)e->position < n ? (size_t)e->position : n;
+    size_t at = token_start(text, end, e);
+    char found[80];
+
+    if (code == json_error_out_of_memory)
+        return fault_set(f, ERR_MEMORY, "memory ran out while reading");
+    if (code == json_error_premature_end_of_input) {
+        place_at(text, n, n, f);
+        return fault_set(f, ERR_SYNTAX, "the text ends too early; expected the rest of %s",
+                         strncmp(e->text, "premature", 9) == 0 ? "a text in double quotes"
+                                                               : "a list or object");
+    }
+    const struct wording *w = find_wording(e->text);
+    if (w != NULL && w->is_inside && end > 0)
+        at = end - 1;
+    place_at(text, n, at, f);
+    show_found(text, n, at, found, sizeof found);
+    if (code == json_error_duplicate_key)
+        return fault_set(f, ERR_DUPLICATE, "found the key %s twice in one object; expected it once",
+                         found);
+    if (code == json_error_numeric_overflow)
+        return fault_set(f, ERR_RANGE,
+                         "found the number %s; expected at most %" PRId64
+                         " (whole) or about 1.8e308",
+                         found, INT64_MAX);
+    return fault_set(f, ERR_SYNTAX, "found %s; %s", found, w != NULL ? w->ours : "expected JSON");
+}
+
+/* ---- the tree
+ * ------------------------------------------------------------------------------------------------------*/
+
+static size_t count_nodes(json_t *j)
+{
+    size_t n = 1;
+    if (json_typeof(j) == JANSSON_ARRAY)
+        for (size_t i = 0; i < json_array_size(j); i++)
+            n += count_nodes(json_array_get(j, i));
+    if (json_typeof(j) == JANSSON_OBJECT)
+        for (void *it = json_object_iter(j); it != NULL; it = json_object_iter_next(j, it))
+            n += count_nodes(json_object_iter_value(it));
+    return n;
+}
+
+/* To the next byte that starts a key, a value or a closing bracket. */
+static void skip_between(struct cursor *c)
+{
+    while (c->at < c->n && strchr(" \t\r\n,:", c->text[c->at]) != NULL)
+        step(c);
+}
+
+static void skip_string(struct cursor *c)
+{
+    step(c);
+    while (c->at < c->n && c->text[c->at] != '"') {
+        if (c->text[c->at] == '\\')
+            step(c);
+        step(c);
+    }
+    step(c);
+}
+
+static void skip_word(struct cursor *c)
+{
+    while (c->at < c->n && strchr(" \t\r\n,:[]{}\"", c->text[c->at]) == NULL)
+        step(c);
+}
+
+static void fill(struct json_doc *doc, struct json_node *node, json_t *j, struct cursor *c);
+
+static void fill_list(struct json_doc *doc, struct json_node *node, json_t *j, struct cursor *c)
+{
+    const bool is_object = json_typeof(j) == JANSSON_OBJECT;
+    const size_t n = is_object ? json_object_size(j) : json_array_size(j);
+    struct json_node *items = doc->nodes + doc->n_nodes;
+    doc->n_nodes += n;
+    node->kind = is_object ? JSON_OBJECT : JSON_ARRAY;
+    node->as.list.items = items;
+    node->as.list.n = n;
+    step(c); /* the opening bracket */
+    void *it = is_object ? json_object_iter(j) : NULL;
+    for (size_t i = 0; i < n; i++) {
+        json_t *value;
+        skip_between(c);
+        if (is_object) {
+            items[i].key = json_object_iter_key(it);
+            value = json_object_iter_value(it);
+            it = json_object_iter_next(j, it);
+            skip_string(c);
+        } else {
+            value = json_array_get(j, i);
+        }
+        fill(doc, &items[i], value, c);
+    }
+    skip_between(c);
+    step(c); /* the closing bracket */
+}
+
+static void fill(struct json_doc *doc, struct json_node *node, json_t *j, struct cursor *c)
+{
+    skip_between(c);
+    node->line = c->line;
+    node->column = c->column;
+    switch (json_typeof(j)) {
+    case JANSSON_OBJECT:
+    case JANSSON_ARRAY:
+        fill_list(doc, node, j, c);
+        return;
+    case JANSSON_STRING:
+        node->kind = JSON_STRING;
+        node->as.string.data = json_string_value(j);
+        node->as.string.n = json_string_length(j);
+        skip_string(c);
+        return;
+    case JSON_INTEGER:
+        node->kind = JSON_INT;
+        node->as.integer = json_integer_value(j);
+        break;
+    case JANSSON_REAL:
+        node->kind = JSON_REAL;
+        node->as.real = json_real_value(j);
+        break;
+    case JSON_TRUE:
+    case JSON_FALSE:
+        node->kind = JSON_BOOL;
+        node->as.truth = json_is_true(j);
+        break;
+    case JANSSON_NULL:
+        node->kind = JSON_NULL;
+        break;
+    }
+    skip_word(c);
+}
+
+static enum err parse(const char *text, size_t n, struct json_doc **ret, struct fault *f)
+{
+    if (n > JSON_SIZE_MAX)
+        return fault_set(f, ERR_LIMIT, "is larger than %d MiB; expected a smaller file",
+                         (int)JSON_SIZE_MAX / (1024 * 1024));
+    if (n >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0) {
+        text += 3;
+        n -= 3;
+    }
+    enum err err = check_encoding(text, n, f);
+    if (err == ERR_OK)
+        err = check_bounds(text, n, f);
+    if (err != ERR_OK)
+        return err;
+    if (strspn(text, " \t\r\n") >= n)
+        return fault_set(f, ERR_EMPTY, "is empty; expected JSON");
+
+    json_error_t e;
+    json_t *tree = json_loadb(text, n, JSON_REJECT_DUPLICATES | JSON_DECODE_ANY, &e);
+    if (tree == NULL)
+        return explain(text, n, &e, f);
+    struct json_doc *doc = calloc(1, sizeof *doc);
+    struct json_node *nodes = calloc(count_nodes(tree), sizeof *nodes);
+    if (doc == NULL || nodes == NULL) {
+        free(nodes);
+        free(doc);
+        json_decref(tree);
+        return fault_set(f, ERR_MEMORY, "memory ran out while reading");
+    }
+    *doc = (struct json_doc){.tree = tree, .nodes = nodes, .n_nodes = 1};
+    struct cursor c = {text, n, 0, 1, 1};
+    fill(doc, nodes, tree, &c);
+    *ret = doc;
+    return ERR_OK;
+}
+
+enum err json_parse(const char *text, size_t n, const char *name, struct json_doc **ret,
+                    struct fault *reterr)
+{
+    struct fault f = {0};
+    snprintf(f.file, sizeof f.file, "%s", name);
+    const enum err err = parse(text, n, ret, &f);
+    if (err != ERR_OK)
+        *reterr = f;
+    return err;
+}
+
+void json_free(struct json_doc *doc)
+{
+    if (doc == NULL)
+        return;
+    json_decref(doc->tree);
+    free(doc->nodes);
+    free(doc);
+}
+
+/* ---- looking into it
+ * -----------------------------------------------------------------------------------------------*/
+
+json_node *json_root(const struct json_doc *doc)
+{
+    return doc->nodes;
+}
+
+enum json_kind json_kind(json_node *node)
+{
+    return node == NULL ? JSON_NULL : node->kind;
+}
+
+const char *json_kind_name(enum json_kind kind)
+{
+    switch (kind) {
+    case JSON_NULL:
+        return "null";
+    case JSON_BOOL:
+        return "true or false";
+    case JSON_INT:
+        return "a whole number";
+    case JSON_REAL:
+        return "a number";
+    case JSON_STRING:
+        return "a text";
+    case JSON_ARRAY:
+        return "a list";
+    case JSON_OBJECT:
+        return "an object";
+    }
+    return "an unknown kind";
+}
+
+static bool is_list(json_node *node)
+{
+    return node != NULL && (node->kind == JSON_ARRAY || node->kind == JSON_OBJECT);
+}
+
+json_node *json_get(json_node *object, const char *key)
+{
+    if (object == NULL || object->kind != JSON_OBJECT)
+        return NULL;
+    for (size_t i = 0; i < object->as.list.n; i++)
+        if (strcmp(object->as.list.items[i].key, key) == 0)
+            return &object->as.list.items[i];
+    return NULL;
+}
+
+size_t json_size(json_node *node)
+{
+    return is_list(node) ? node->as.list.n : 0;
+}
+
+json_node *json_at(json_node *array, size_t i)
+{
+    const bool is_there = array != NULL && array->kind == JSON_ARRAY && i < array->as.list.n;
+    return is_there ? &array->as.list.items[i] : NULL;
+}
+
+json_node *json_member(json_node *object, size_t i, const char **ret_key)
+{
+    if (object == NULL || object->kind != JSON_OBJECT || i >= object->as.list.n)
+        return NULL;
+    *ret_key = object->as.list.items[i].key;
+    return &object->as.list.items[i];
+}
+
+int64_t json_int(json_node *node)
+{
+    return node != NULL && node->kind == JSON_INT ? node->as.integer : 0;
+}
+
+double json_double(json_node *node)
+{
+    if (node != NULL && node->kind == JSON_REAL)
+        return node->as.real;
+    return (double)json_int(node);
+}
+
+bool json_bool(json_node *node)
+{
+    return node != NULL && node->kind == JSON_BOOL && node->as.truth;
+}
+
+const char *json_string(json_node *node, size_t *ret_n)
+{
+    if (node == NULL || node->kind != JSON_STRING)
+        return NULL;
+    if (ret_n != NULL)
+        *ret_n = node->as.string.n;
+    return node->as.string.data;
+}
+
+void json_place(json_node *node, struct fault *f)
+{
+    if (node == NULL)
+        return;
+    f->line = node->line;
+    f->column = node->column;
+}
+
+static enum err quantity_from_text(json_node *node, enum unit bare, int64_t *ret_nano,
+                                   struct fault *f)
+{
+    const char *s = node->as.string.data;
+    const char *unit = quantity_unit_name(bare);
+    struct quantity q;
+    size_t at = 0;
+    const enum err err = quantity_parse(s, node->as.string.n, UNIT_N, &q, &at);
+    if (err == ERR_UNIT)
+        return fault_set(
+            f, err, "found \"%.40s\"; expected an amount with a unit, such as \"5 %s\"", s, unit);
+    if (err != ERR_OK)
+        return fault_set(f, err,
+                         "found \"%.40s\", which %s at character %zu; expected an amount "
+                         "with a unit, such as \"5 %s\"",
+                         s, err_text(err), at + 1, unit);
+    if (q.dim != quantity_unit_dim(bare))
+        return fault_set(f, ERR_UNIT, "found \"%.40s\"; expected an amount in %s or a unit like it",
+                         s, unit);
+    *ret_nano = q.nano;
+    return ERR_OK;
+}
+
+enum err json_quantity(json_node *node, enum unit bare, int64_t *ret_nano, struct fault *reterr)
+{
+    const enum json_kind kind = json_kind(node);
+    if (kind == JSON_STRING)
+        return quantity_from_text(node, bare, ret_nano, reterr);
+    if (kind != JSON_INT && kind != JSON_REAL)
+        return fault_set(reterr, ERR_TYPE, "found %s; expected an amount such as 5 or \"5 %s\"",
+                         json_kind_name(kind), quantity_unit_name(bare));
+    int64_t nano;
+    enum err err = ERR_OK;
+    if (kind == JSON_REAL)
+        err = quantity_from_double(node->as.real, bare, &nano);
+    else if (__builtin_mul_overflow(node->as.integer, quantity_unit_nano(bare), &nano))
+        err = ERR_RANGE;
+    if (err != ERR_OK)
+        return fault_set(reterr, err, "found %.17g %s; expected an amount that fits (%s)",
+                         json_double(node), quantity_unit_name(bare), err_text(err));
+    *ret_nano = nano;
+    return ERR_OK;
+}

@@ -1,0 +1,14 @@
+/* verbs: the one table of what mendwright can do. Each verb lives in verb_NAME.c and adds its line
+ * to verbs.c. */
+#ifndef CLI_VERBS_H
+#define CLI_VERBS_H
+
+#include "cli/cli.h"
+
+extern const struct cli_verb verb_vin, verb_label, verb_scope, verb_cut, verb_time, verb_conform,
+    verb_true, verb_check;
+
+/* In the order of the work; NULL closes the table. */
+extern const struct cli_verb *const cli_verbs[];
+
+#endif
