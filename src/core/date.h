@@ -1,5 +1,6 @@
 /* date: days of the proleptic Gregorian calendar as a count from 1970-01-01 (day 0, a Thursday).
- * ISO 8601 weeks: Monday first, week 01 holds the year's first Thursday. Years 1900..2199, else ERR_DOMAIN. */
+ * ISO 8601 weeks: Monday first, week 01 holds the year's first Thursday. Years 1900..2199, else
+ * ERR_DOMAIN. */
 #ifndef CORE_DATE_H
 #define CORE_DATE_H
 
@@ -17,8 +18,8 @@ MUST_USE enum err date_from_civil(int year, int month, int day, int32_t *ret_day
 /* date_from_ordinal: day of year 1..366. ERR_IMPOSSIBLE for 366 in a common year. */
 MUST_USE enum err date_from_ordinal(int year, int day_of_year, int32_t *ret_day);
 
-/* date_from_week: ISO week-year, week 1..53, weekday 1 (Monday)..7. ERR_IMPOSSIBLE for week 53 in a 52-week year.
- * Worked: 2004-W53-6 is 2005-01-01. */
+/* date_from_week: ISO week-year, week 1..53, weekday 1 (Monday)..7. ERR_IMPOSSIBLE for week 53 in a
+ * 52-week year. Worked: 2004-W53-6 is 2005-01-01. */
 MUST_USE enum err date_from_week(int week_year, int week, int weekday, int32_t *ret_day);
 
 /* The other way; every day that date_from_* can give. Outputs may be NULL. */

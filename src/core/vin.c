@@ -133,7 +133,7 @@ static void find_years(struct vin_verdict *v)
     for (int i = 0; codes[i] != '\0'; i++) {
         if (codes[i] != code)
             continue;
-        bool is_later = rule >= 'A' && rule <= 'Z';
+        bool is_later = is_legal(rule) && rule > '9'; /* a misread I, O or Q is rather a digit */
         v->n_years = 2;
         v->years[is_later] = 1980 + i;
         v->years[!is_later] = 2010 + i;
