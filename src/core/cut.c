@@ -24,8 +24,9 @@ static bool is_spread(double u)
 
 static enum err check(const struct cut_piece *p, int64_t needed_nm, const struct cut_uncertainty *u)
 {
-    const int64_t lengths[] = {p->stock_nm,      p->kerf_nm,        p->least_nm,  p->greatest_nm,
-                               p->offcut_max_nm, p->first_tooth_nm, p->sliver_nm, needed_nm};
+    const int64_t lengths[] = {p->fit_nm,         p->stock_nm,    p->kerf_nm,
+                               p->least_nm,       p->greatest_nm, p->offcut_max_nm,
+                               p->first_tooth_nm, p->sliver_nm,   needed_nm};
     for (size_t i = 0; i < sizeof lengths / sizeof lengths[0]; i++)
         if (!is_length(lengths[i]))
             return lengths[i] < 0 ? ERR_DOMAIN : ERR_RANGE;
@@ -62,10 +63,19 @@ enum err cut_tooth_fraction(int64_t length_nm, int64_t first_tooth_nm, int64_t m
     return ERR_OK;
 }
 
+static int64_t ready_least(const struct cut_piece *p)
+{
+    return p->least_nm > 0 ? p->least_nm : p->stock_nm - p->fit_nm;
+}
+
+static int64_t ready_greatest(const struct cut_piece *p)
+{
+    return p->greatest_nm > 0 ? p->greatest_nm : p->stock_nm + p->fit_nm;
+}
+
 static enum cut_status status_ready(const struct cut_piece *p, int64_t needed_nm, double slack)
 {
-    int64_t least = p->least_nm > 0 ? p->least_nm : p->stock_nm;
-    int64_t greatest = p->greatest_nm > 0 ? p->greatest_nm : p->stock_nm;
+    int64_t least = ready_least(p), greatest = ready_greatest(p);
     bool is_fit = (double)(least - needed_nm) <= slack && (double)(needed_nm - greatest) <= slack;
     return is_fit ? CUT_NOT_NEEDED : CUT_READY_DIFFERS;
 }
@@ -77,7 +87,7 @@ static enum cut_status status_of(const struct cut_piece *p, int64_t needed_nm,
     int64_t spare = p->stock_nm - needed_nm;
     if (p->is_ready)
         return status_ready(p, needed_nm, slack);
-    if (fabs((double)spare) <= slack)
+    if (fabs((double)spare) <= (double)p->fit_nm + slack)
         return CUT_NOT_NEEDED;
     if (spare < 0)
         return CUT_TOO_SHORT;
@@ -198,8 +208,7 @@ static void put_limit(struct fill *t, const char *before, int64_t limit_nm, int6
 
 static void put_ready(struct fill *t, const struct cut_piece *p, int64_t needed_nm, enum unit show)
 {
-    int64_t least = p->least_nm > 0 ? p->least_nm : p->stock_nm;
-    int64_t greatest = p->greatest_nm > 0 ? p->greatest_nm : p->stock_nm;
+    int64_t least = ready_least(p), greatest = ready_greatest(p);
     if (least == greatest) {
         put_limit(t, "ready-made at ", least, needed_nm, show);
     } else {

@@ -52,10 +52,10 @@ struct cut_piece {
     int64_t stock_nm; /* as shipped, > 0 */
     bool is_ready;    /* ready-made: never cut */
     enum cut_relief relief;
-    int64_t kerf_nm;       /* > 0 for a piece that may be cut */
-    int64_t least_nm;      /* needed lengths that it can give; 0: no limit, for a ready-made piece
-                              stock_nm */
-    int64_t greatest_nm;   /* likewise */
+    int64_t kerf_nm;  /* > 0 for a piece that may be cut */
+    int64_t fit_nm;   /* a piece that is not cut may differ this much from the need, >= 0 */
+    int64_t least_nm; /* needed lengths that it can give; 0: no limit, or for a ready-made piece */
+    int64_t greatest_nm;   /* the stock less and plus the fit */
     int64_t offcut_max_nm; /* a longer offcut gives a warning; 0: none */
     enum cut_blade blade;
     int64_t module_nm;      /* of the teeth; 0: no teeth, or not known */

@@ -12,7 +12,7 @@
 
 #include "core/cut.h"
 
-enum { KIT_KITS_MAX = 200, KIT_ATTRIBUTES_MAX = 16, KIT_TEXT_MAX = 400 };
+enum { KIT_KITS_MAX = 64, KIT_ATTRIBUTES_MAX = 16, KIT_TEXT_MAX = 400 };
 enum { KIT_ANY = -1 };
 
 struct kit {
@@ -61,9 +61,9 @@ struct kit_finding {
     struct cut_answer racks[CUT_RACKS_MAX]; /* by need->rack, up to the first that is unfit */
 };
 
-struct kit_answer {
-    int chosen;    /* index; -1: no kit, or an attribute is open */
-    unsigned open; /* bit i: attribute i must be told before a kit can be chosen */
+struct kit_answer { /* large: some 60 kB; better not on a small stack */
+    int chosen;     /* index; -1: no kit, or an attribute is open */
+    unsigned open;  /* bit i: attribute i must be told before a kit can be chosen */
     struct kit_finding kits[KIT_KITS_MAX];
 };
 
