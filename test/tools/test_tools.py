@@ -1,0 +1,119 @@
+#!/usr/bin/env python3
+"""The guards are guarded: arrows, purity and tally must refuse what they are there to refuse. TAP."""
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+TOOLS = pathlib.Path(__file__).resolve().parent.parent.parent / 'tools'
+count = 0
+failed = 0
+
+
+def ok(is_good, text, note=''):
+    global count, failed
+    count += 1
+    failed += not is_good
+    print(f"{'' if is_good else 'not '}ok {count} - {text}")
+    if not is_good and note:
+        print('\n'.join('#   ' + line for line in note.splitlines()))
+
+
+def run(*command):
+    done = subprocess.run([str(c) for c in command], capture_output=True, text=True)
+    return done.returncode, done.stdout + done.stderr
+
+
+def arrows(folder):
+    rows = [  # file, its text, part of the complaint ("" for none)
+        ('core/a.c', '#include "core/a.h"\n#include <string.h>\n', ''),
+        ('base/a.c', '#include "core/a.h"\n', ''),
+        ('core/a.c', '#include "base/b.h"\n', 'core/ may not know base/'),
+        ('base/a.c', '#include "cli/c.h"\n', 'base/ may not know cli/'),
+        ('wasm/a.c', '#include "base/b.h"\n', 'wasm/ may not know base/'),
+        ('core/a.c', '#include <stdio.h>\n', 'no place in the core'),
+        ('core/a.c', '#include <locale.h>\n', 'no place in the core'),
+        ('base/a.c', '#include <jansson.h>\n', 'belongs to base/json.c alone'),
+        ('cli/a.c', '  #  include <yaml.h>\n', 'belongs to bulletin/ alone'),
+        ('cli/a.c', '#include <curl/curl.h>\n', 'neither standard nor has an owner'),
+        ('new/a.c', '#include "core/a.h"\n', 'not in the list of arrows'),
+        ('cli/a.c', '#include "core/none.h"\n', 'not below src/'),
+    ]
+    for i, (name, text, complaint) in enumerate(rows):
+        tree = folder / f'arrows{i}'
+        for header in ('core/a.h', 'base/b.h', 'cli/c.h'):
+            (tree / 'src' / header).parent.mkdir(parents=True, exist_ok=True)
+            (tree / 'src' / header).write_text('')
+        (tree / 'src' / name).parent.mkdir(exist_ok=True)
+        (tree / 'src' / name).write_text(text)
+        code, out = run(TOOLS / 'arrows', tree)
+        good = (code == 1 and complaint in out) if complaint else code == 0
+        ok(good, f'arrows: {name} with {text.strip()!r}: {complaint or "fine"}', out)
+    tree = folder / 'circle'
+    (tree / 'src/core').mkdir(parents=True)
+    (tree / 'src/core/a.h').write_text('#include "core/b.h"\n')
+    (tree / 'src/core/b.h').write_text('#include "core/a.h"\n')
+    code, out = run(TOOLS / 'arrows', tree)
+    ok(code == 1 and 'core/a.h -> core/b.h -> core/a.h' in out, 'arrows: a circle of headers is found', out)
+
+
+def purity(folder):
+    rows = [  # name, C text, part of the complaint
+        ('pure', '#include <string.h>\nvoid f(char *a, const char *b, int n);\n'
+                 'void f(char *a, const char *b, int n) { memcpy(a, b, (unsigned)n); }', ''),
+        ('constants', 'extern const char *const names[2];\nconst char *const names[2] = {"a", "b"};', ''),
+        ('stdio', '#include <stdio.h>\nvoid f(void);\nvoid f(void) { puts("x"); }', 'puts'),
+        ('malloc', '#include <stdlib.h>\nvoid *f(void);\nvoid *f(void) { return malloc(3); }', 'malloc'),
+        ('libm', '#include <math.h>\ndouble f(double x);\ndouble f(double x) { return exp(x); }', 'exp'),
+        ('data', 'int f(void);\nint f(void) { static int n = 3; return n++; }', '.data'),
+        ('bss', 'int f(void);\nint f(void) { static int n; return n++; }', '.bss'),
+    ]
+    for name, text, complaint in rows:
+        source, thing, archive = (folder / f'{name}{end}' for end in ('.c', '.o', '.a'))
+        source.write_text(text)
+        code, out = run('gcc', '-O2', '-fPIC', '-c', source, '-o', thing)
+        code2, out2 = run('ar', 'rcs', archive, thing)
+        made = code == 0 and code2 == 0
+        code, out3 = run(TOOLS / 'purity', archive)
+        good = (code == 1 and complaint in out3) if complaint else code == 0
+        ok(made and good, f'purity: {name}: {complaint + " is refused" if complaint else "fine"}', out + out2 + out3)
+
+
+def tally(folder):
+    def case(runs, planned, *flags):
+        build = folder / 'build'
+        (build / 'meson-logs').mkdir(parents=True, exist_ok=True)
+        (build / 'meson-info').mkdir(exist_ok=True)
+        (build / 'meson-logs/testlog.json').write_text('\n'.join(json.dumps(r) for r in runs))
+        (build / 'meson-info/intro-tests.json').write_text(json.dumps([{'name': n} for n in planned]))
+        return run(TOOLS / 'tally', *flags, build)
+
+    def log(name, result, stdout, code=0):
+        return {'name': f'mendwright:unit / {name}', 'result': result, 'stdout': stdout, 'returncode': code}
+
+    good = log('a', 'OK', 'ok 1 - x\nok 2 # SKIP no node\nok 3 - y\n1..3\n')
+    rows = [
+        ('all good', [good], ['a'], 0, '2 passed, 0 failed, 1 skipped'),
+        ('a failing line', [log('a', 'FAIL', 'ok 1\nnot ok 2 - sum\n1..2\n', 1)], ['a'], 1, '1 passed, 1 failed, 0 skipped'),
+        ('a crash after good lines', [log('a', 'FAIL', 'ok 1\n', -6)], ['a'], 1, '1 passed, 1 failed, 0 skipped'),
+        ('a time-out', [log('a', 'TIMEOUT', '')], ['a'], 1, '0 passed, 1 failed, 0 skipped'),
+        ('a plan that does not fit', [log('a', 'ERROR', 'ok 1\n1..2\n')], ['a'], 1, '1 passed, 1 failed, 0 skipped'),
+        ('a test that did not run', [good], ['a', 'b'], 1, '2 passed, 1 failed, 1 skipped'),
+        ('known breakage', [log('a', 'OK', 'not ok 1 # TODO later\n1..1\n')], ['a'], 0, '0 passed, 0 failed, 1 skipped'),
+        ('nothing at all ran', [], [], 1, '0 passed, 1 failed, 0 skipped'),
+    ]
+    for name, runs, planned, want_code, want_line in rows:
+        code, out = case(runs, planned)
+        ok(code == want_code and out.splitlines()[-1] == want_line, f'tally: {name}: {want_line}', out)
+    code, out = case([log('sums', 'FAIL', 'not ok 1 - two and two\n', 1)], ['sums'], '--open')
+    ok('two and two' in out and "meson test -C" in out and 'sums' in out and 'passed' not in out,
+       'tally: --open names the line and the command that replays it, and does not close', out)
+
+
+with tempfile.TemporaryDirectory() as name:
+    arrows(pathlib.Path(name))
+    purity(pathlib.Path(name))
+    tally(pathlib.Path(name))
+print(f'1..{count}')
+sys.exit(1 if failed else 0)
