@@ -1,0 +1,24 @@
+// The same truing problems natively and in WebAssembly, timed side by side.
+// usage: wasm.mjs MODULE.wasm NATIVE [PROBLEMS ROUNDS]     prints JSON: nanoseconds for all problems, best round of each
+import { spawnSync } from 'node:child_process';
+import { Flat } from '../wasm/flat.mjs';
+import { Random, largeTruing } from '../wasm/vectors.mjs';
+
+const [path, native, problems = '200', rounds = '7'] = process.argv.slice(2);
+const random = new Random(2);
+const lines = random.times(Number(problems), () => largeTruing(random));
+
+const run = spawnSync(native, ['--time', rounds], { input: lines.join('\n') + '\n', encoding: 'utf8' });
+if (run.status !== 0) throw new Error(`the native side ended with ${run.status ?? run.signal}: ${run.stderr}`);
+
+const flat = new Flat(path);
+const calls = lines.map((line) => flat.prepare(line));
+let best = Infinity;
+for (let round = 0; round < Number(rounds); round++) {
+    const start = process.hrtime.bigint();
+    for (const call of calls) {
+        if (flat.call(call) !== 0) throw new Error(`${call.name} refused a problem`);
+    }
+    best = Math.min(best, Number(process.hrtime.bigint() - start));
+}
+console.log(JSON.stringify({ problems: lines.length, native_ns: Number(run.stdout), wasm_ns: best, node: process.version }));
