@@ -129,14 +129,14 @@ static void read_bytes(struct arg *a, const char *hex)
     a->n = (uint32_t)n;
 }
 
-static void read_list(struct arg *a, const char *text)
+static void read_list(struct arg *a, char *text)
 {
     size_t n = *text ? 1 : 0;
     for (const char *c = text; *c; c++)
         n += *c == ',';
     a->n = (uint32_t)n;
     a->p = room(n * 8 + 8);
-    char *at = (char *)(uintptr_t)text;
+    char *at = text;
     for (size_t i = 0; i < n; i++) {
         if (a->kind == 'L')
             ((int64_t *)a->p)[i] = strtoll(at, &at, 10);
@@ -148,10 +148,10 @@ static void read_list(struct arg *a, const char *text)
     }
 }
 
-static struct arg read_arg(const char *token)
+static struct arg read_arg(char *token)
 {
     struct arg a = {.kind = token[0] == '>' ? token[1] : token[0], .is_answer = token[0] == '>'};
-    const char *rest = token + 2;
+    char *rest = token + 2;
     if (token[0] == '\0' || token[1] == '\0')
         fail("not an argument", token);
     if (a.is_answer) {
