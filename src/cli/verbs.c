@@ -3,5 +3,7 @@
 
 /* One verb a line, in the order of the work; keep the closing NULL last. */
 const struct cli_verb *const cli_verbs[] = {
+    &verb_vin,
+    &verb_label,
     NULL,
 };

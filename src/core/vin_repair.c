@@ -18,20 +18,49 @@ static const char sure[] = "I1O0Q0S5B8Z2G6";
 static const char likely[] = "D0DODQQ9QGCOL1LI71T7Z7A494383B"
                              "3556680608UVVYVWCGMNHNKXEFPR";
 
-static bool is_pair(const char *pairs, char a, char b)
+/* What each character may be taken for, gathered once a call: the pairs above by either end. */
+enum { ALIKE_MAX = 8 };
+
+struct alike {
+    char c[ALIKE_MAX];
+    unsigned char cost[ALIKE_MAX];
+};
+
+struct alikes {
+    unsigned char n['Z' + 1];
+    struct alike of['Z' + 1];
+};
+
+static void gather(struct alikes *a, const char *pairs, int cost)
 {
     for (; pairs[0] != '\0'; pairs += 2)
-        if ((pairs[0] == a && pairs[1] == b) || (pairs[0] == b && pairs[1] == a))
-            return true;
-    return false;
+        for (int end = 0; end < 2; end++) {
+            unsigned from = (unsigned char)pairs[end];
+            if (a->n[from] == ALIKE_MAX) /* our own table is too long; a test would miss the pair */
+                continue;
+            a->of[from].c[a->n[from]] = pairs[1 - end];
+            a->of[from].cost[a->n[from]++] = (unsigned char)cost;
+        }
+}
+
+static void gather_all(struct alikes *a)
+{
+    for (size_t i = 0; i < sizeof a->n; i++)
+        a->n[i] = 0;
+    gather(a, sure, COST_SURE);
+    gather(a, likely, COST_LIKELY);
 }
 
 /* 0 when the two do not look alike. */
-static int misread_cost(char a, char b)
+static int misread_cost(const struct alikes *a, char read, char other)
 {
-    if (is_pair(sure, a, b))
-        return COST_SURE;
-    return is_pair(likely, a, b) ? COST_LIKELY : 0;
+    if (read < '0' || read > 'Z')
+        return 0;
+    unsigned from = (unsigned char)read;
+    for (int k = 0; k < a->n[from]; k++)
+        if (a->of[from].c[k] == other)
+            return a->of[from].cost[k];
+    return 0;
 }
 
 /* ---- the list of proposals
@@ -128,20 +157,21 @@ static int put_forced(const char *read, char *base)
     return n;
 }
 
-static void try_misreads(struct list *l, char *base, int n_forced)
+static void try_misreads(struct list *l, char *base, int n_forced, const struct alikes *a)
 {
-    static const char legal[] = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ";
     for (size_t i = 0; i < VIN_SIZE; i++) {
+        unsigned read = (unsigned char)l->read[i];
+        if (read < '0' || read > 'Z')
+            continue;
         char kept = base[i];
         /* Where a letter was forced, its other look-alikes take the place of the first. */
         int rest = (n_forced - (forced(l->read[i]) != '\0')) * COST_SURE;
-        for (const char *c = legal; *c != '\0'; c++) {
-            int cost = *c == kept ? 0 : misread_cost(l->read[i], *c);
-            if (cost == 0)
+        for (int k = 0; k < a->n[read]; k++) {
+            if (a->of[read].c[k] == kept)
                 continue;
-            base[i] = *c;
-            if (vin_is_valid17(base))
-                list_add(l, base, VIN_REPAIR_MISREAD, rest + cost);
+            base[i] = a->of[read].c[k];
+            if (vin_is_valid17(base)) /* which refuses I, O and Q too */
+                list_add(l, base, VIN_REPAIR_MISREAD, rest + a->of[read].cost[k]);
         }
         base[i] = kept;
     }
@@ -170,7 +200,8 @@ static void try_swaps(struct list *l, char *base)
  * ------------------------------------------------------------------------------------- */
 
 /* Adds known when it is near enough to base; true when it is the very VIN that was read. */
-static bool try_known(struct list *l, const char *base, const char *known, int n_forced)
+static bool try_known(struct list *l, const char *base, const char *known, int n_forced,
+                      const struct alikes *a)
 {
     size_t at[2] = {0, 0}, n = 0;
     for (size_t i = 0; i < VIN_SIZE; i++) {
@@ -186,7 +217,7 @@ static bool try_known(struct list *l, const char *base, const char *known, int n
         list_add(l, known, VIN_REPAIR_MISREAD, n_forced * COST_SURE);
     } else if (n == 1) {
         int rest = (n_forced - (forced(l->read[at[0]]) != '\0')) * COST_SURE;
-        int cost = misread_cost(l->read[at[0]], known[at[0]]);
+        int cost = misread_cost(a, l->read[at[0]], known[at[0]]);
         if (cost > 0)
             list_add(l, known, VIN_REPAIR_MISREAD, rest + cost);
         else
@@ -212,14 +243,16 @@ size_t vin_repair(const char *text, size_t n, const char (*known)[VIN_SIZE + 1],
     struct list l = {.read = verdict.vin, .repairs = ret};
     char base[VIN_SIZE + 1];
     int n_forced = put_forced(verdict.vin, base);
+    struct alikes alikes;
+    gather_all(&alikes);
     if (known) {
         for (size_t i = 0; i < n_known; i++)
-            if (try_known(&l, base, known[i], n_forced))
+            if (try_known(&l, base, known[i], n_forced, &alikes))
                 return 0;
     } else {
         if (n_forced > 0 && vin_is_valid17(base))
             list_add(&l, base, VIN_REPAIR_MISREAD, n_forced * COST_SURE);
-        try_misreads(&l, base, n_forced);
+        try_misreads(&l, base, n_forced, &alikes);
         if (n_forced == 0)
             try_swaps(&l, base);
     }
