@@ -5,5 +5,7 @@
 const struct cli_verb *const cli_verbs[] = {
     &verb_vin,
     &verb_label,
+    &verb_conform,
+    &verb_true,
     NULL,
 };
