@@ -187,8 +187,8 @@ int32_t mw_vin_check(const char *text, uint32_t n, int64_t *ret, char *ret_vin)
     vin_check(text, n, &v);
     ret[0] = v.fault;
     ret[1] = (int64_t)v.at;
-    ret[2] = v.check_expected;
-    ret[3] = v.check_found;
+    ret[2] = (unsigned char)v.check_expected;
+    ret[3] = (unsigned char)v.check_found;
     ret[4] = v.n_years;
     for (int i = 0; i < VIN_YEARS_MAX; i++)
         ret[5 + i] = i < v.n_years ? v.years[i] : 0;
@@ -206,8 +206,8 @@ int32_t mw_vin_repair(const char *text, uint32_t n, const char *known, uint32_t 
         int64_t *row = ret + 5 * i;
         row[0] = found[i].kind;
         row[1] = found[i].at;
-        row[2] = found[i].was;
-        row[3] = found[i].now;
+        row[2] = (unsigned char)found[i].was;
+        row[3] = (unsigned char)found[i].now;
         row[4] = found[i].rank;
         memcpy(ret_vins + i * (VIN_SIZE + 1), found[i].vin, VIN_SIZE + 1);
     }
