@@ -12,18 +12,23 @@
 
 enum { FILE_PIECE = 64 * 1024 };
 
+/* A call that names the wrong thing is the caller's to mend (ERR_OPEN); a disk that fails is not (ERR_IO). */
 static enum err fault_errno(struct fault *f, int number)
 {
     switch (number) {
     case ENOENT:
-        return fault_set(f, ERR_IO, "no such file");
+        return fault_set(f, ERR_OPEN, "no such file");
     case ENOTDIR:
-        return fault_set(f, ERR_IO, "no such file: a part of its path is not a folder");
+        return fault_set(f, ERR_OPEN, "no such file: a part of its path is not a folder");
     case EACCES:
     case EPERM:
-        return fault_set(f, ERR_IO, "may not be read: permission denied");
+        return fault_set(f, ERR_OPEN, "may not be read: permission denied");
     case EISDIR:
-        return fault_set(f, ERR_IO, "is a folder; expected a file");
+        return fault_set(f, ERR_OPEN, "is a folder; expected a file");
+    case ENAMETOOLONG:
+        return fault_set(f, ERR_OPEN, "no such file: its name is too long");
+    case EBADF:
+        return fault_set(f, ERR_OPEN, "is closed; expected a file");
     default:
         return fault_set(f, ERR_IO, "cannot be read: %s", strerror(number));
     }
@@ -44,7 +49,7 @@ static enum err check_kind(const struct stat *st, bool is_stdin, size_t max, str
     if (S_ISDIR(st->st_mode))
         return fault_errno(f, EISDIR);
     if (!is_stdin && !S_ISREG(st->st_mode) && !S_ISFIFO(st->st_mode))
-        return fault_set(f, ERR_IO, "is a device or socket; expected a file");
+        return fault_set(f, ERR_OPEN, "is a device or socket; expected a file");
     if (S_ISREG(st->st_mode) && st->st_size > 0 && (uintmax_t)st->st_size > max)
         return fault_big(f, max);
     return ERR_OK;
@@ -81,7 +86,7 @@ enum err file_read(const char *path, size_t max, struct text *ret, struct fault 
 
     snprintf(f.file, sizeof f.file, "%s", path);
     if (path[0] == '\0')
-        err = fault_set(&f, ERR_IO, "the file's name is empty");
+        err = fault_set(&f, ERR_OPEN, "the file's name is empty");
     /* Asked before opening, because opening a device can already do something to it. */
     else if ((is_stdin ? fstat(fd, &st) : stat(path, &st)) != 0)
         err = fault_errno(&f, errno);

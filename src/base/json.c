@@ -133,30 +133,31 @@ static enum err check_encoding(const char *text, size_t n, struct fault *f)
 /* ---- jansson's findings in our words
  * -------------------------------------------------------------------------------*/
 
-/* What it says, how we say what was expected, and whether it points at a whole token or into a
- * text. */
+static const char value_expected[] =
+    "expected a value: a number, a text in double quotes, true, false, null, a list or an object";
+
+/* What it says and how we say what was expected. back: how far before the end of what it read the
+ * culprit stands inside a text; -1: the whole token is meant. */
 struct wording {
     const char *theirs, *ours;
-    bool is_inside;
+    int back;
 };
 
 static const struct wording wordings[] = {
-    {"string or '}' expected", "expected a key in double quotes", false},
-    {"':' expected", "expected ':' after the key", false},
-    {"'}' expected", "expected ',' or '}'", false},
-    {"']' expected", "expected ',' or ']'", false},
-    {"end of file expected", "expected nothing after the end of the value", false},
-    {"invalid token",
-     "expected a value (number, text in double quotes, true, false, null, list or object)", false},
-    {"unexpected token",
-     "expected a value (number, text in double quotes, true, false, null, list or object)", false},
-    {"unexpected newline", "expected the closing double quote of the text before the line ends",
-     true},
-    {"control character", "expected an escape such as \\n or \\t in its place", true},
-    {"invalid escape", "expected one of \\\" \\\\ \\/ \\b \\f \\n \\r \\t \\u", true},
-    {"invalid Unicode", "expected \\u and four hexadecimal digits of a whole character", true},
-    {"\\u0000 is not allowed", "expected text without the character NUL", false},
-    {"NUL byte in object key", "expected a key without the character NUL", false},
+    {"string or '}' expected", "expected a key in double quotes", -1},
+    {"':' expected", "expected ':' after the key", -1},
+    {"'}' expected", "expected ',' or '}'", -1},
+    {"']' expected", "expected ',' or ']'", -1},
+    {"end of file expected", "expected nothing after the end of the value", -1},
+    {"invalid token", value_expected, -1},
+    {"unexpected token", value_expected, -1},
+    {"unexpected newline", "expected the closing double quote of the text before the line ends", 0},
+    {"control character", "expected an escape such as \\n or \\t in its place", 0},
+    {"invalid escape",
+     "expected one of \\\" \\\\ \\/ \\b \\f \\n \\r \\t, or \\u and four hexadecimal digits", 1},
+    {"invalid Unicode", "expected \\u and the four hexadecimal digits of a whole character", 1},
+    {"\\u0000 is not allowed", "expected a text without the character NUL", -1},
+    {"NUL byte in object key", "expected a key without the character NUL", -1},
 };
 
 static const struct wording *find_wording(const char *theirs)
@@ -167,31 +168,68 @@ static const struct wording *find_wording(const char *theirs)
     return NULL;
 }
 
-static bool is_number_part(char c)
+static bool is_blank(char c)
 {
-    return (c >= '0' && c <= '9') || c == '-' || c == '+' || c == '.' || c == 'e' || c == 'E';
+    return c == ' ' || c == '\t' || c == '\r' || c == '\n';
 }
 
-/* jansson tells where a token ends; where it begins follows from its text, quoted in the message
- * when it is short. */
-static size_t token_start(const char *text, size_t end, const json_error_t *e)
+static bool is_mark(char c)
 {
-    const char *near = strstr(e->text, " near '");
-    if (near != NULL) {
-        const size_t n = strlen(near + strlen(" near '")) - 1;
-        return n <= end ? end - n : 0;
+    return c != '\0' && strchr(",:[]{}", c) != NULL;
+}
+
+/* The end of the token at text[at]: a mark, a text in quotes (or what there is of one), or a word.
+ */
+static size_t token_end(const char *text, size_t n, size_t at)
+{
+    if (is_mark(text[at]))
+        return at + 1;
+    if (text[at] == '"') {
+        for (at++; at < n && text[at] != '"'; at++)
+            at += text[at] == '\\';
+        return at < n ? at + 1 : n;
     }
-    while (end > 0 && is_number_part(text[end - 1]))
-        end--;
-    return end;
+    while (at < n && !is_blank(text[at]) && !is_mark(text[at]) && text[at] != '"')
+        at++;
+    return at;
+}
+
+/* What stands around the place where jansson stopped; it tells only where that is, we also want to
+ * know what began. */
+struct context {
+    size_t token; /* where the token begins that jansson read last */
+    size_t open[JSON_DEPTH_MAX];
+    size_t n_open; /* brackets still open there */
+};
+
+static struct context look_around(const char *text, size_t n, size_t stop)
+{
+    struct context c = {.token = n};
+    for (size_t at = 0; at < n;) {
+        if (is_blank(text[at])) {
+            at++;
+            continue;
+        }
+        const size_t end = token_end(text, n, at);
+        if (end >= stop) {
+            c.token = at;
+            return c;
+        }
+        if ((text[at] == '[' || text[at] == '{') && c.n_open < JSON_DEPTH_MAX)
+            c.open[c.n_open++] = at;
+        if (text[at] == ']' || text[at] == '}')
+            c.n_open -= c.n_open > 0;
+        at = end;
+    }
+    return c;
 }
 
 /* "found X": one character, word, number or text, cut when long. */
 static void show_found(const char *text, size_t n, size_t at, char *buf, size_t room)
 {
-    size_t end = at;
+    enum { LONGEST = 24 };
     if (at >= n) {
-        snprintf(buf, room, "the end of the file");
+        snprintf(buf, room, "the end");
         return;
     }
     if (text[at] == '\n' || text[at] == '\r') {
@@ -202,42 +240,54 @@ static void show_found(const char *text, size_t n, size_t at, char *buf, size_t 
         snprintf(buf, room, "the control character 0x%02X", (unsigned)(unsigned char)text[at]);
         return;
     }
-    if (text[at] == '"') {
-        for (end++; end < n && text[end] != '"' && text[end] != '\n'; end++)
-            ;
-        end += end < n && text[end] == '"';
-    } else {
-        while (end < n && strchr(" \t\r\n,:[]{}\"", text[end]) == NULL)
-            end++;
-        end += end == at;
-    }
-    const size_t longest = 24;
-    const bool is_cut = end - at > longest;
+    size_t end = token_end(text, n, at);
+    const bool is_cut = end - at > LONGEST;
     if (is_cut)
-        for (end = at + longest; ((unsigned char)text[end] & 0xC0) == 0x80;)
+        for (end = at + LONGEST; ((unsigned char)text[end] & 0xC0) == 0x80;)
             end--;
-    snprintf(buf, room, text[at] == '"' ? "%.*s%s" : "'%.*s%s'", (int)(end - at), text + at,
-             is_cut ? "..." : "");
+    const char *quote = text[at] == '"' ? "" : "'";
+    snprintf(buf, room, "%s%.*s%s%s", quote, (int)(end - at), text + at, is_cut ? "..." : "",
+             quote);
+}
+
+static enum err explain_end(const char *text, size_t n, bool is_in_text, struct fault *f)
+{
+    /* One past the end: every token is then read, and what is open stays open. */
+    const struct context c = look_around(text, n, n + 1);
+    struct fault opened = {0};
+    place_at(text, n, n, f);
+    if (is_in_text)
+        return fault_set(f, ERR_SYNTAX,
+                         "found the end; expected the closing double quote of a text");
+    if (c.n_open == 0)
+        return fault_set(f, ERR_SYNTAX, "found the end; %s", value_expected);
+    const char bracket = text[c.open[c.n_open - 1]];
+    place_at(text, n, c.open[c.n_open - 1], &opened);
+    return fault_set(f, ERR_SYNTAX,
+                     "found the end; expected '%c' to close the '%c' of line %d, column %d",
+                     bracket == '[' ? ']' : '}', bracket, opened.line, opened.column);
 }
 
 static enum err explain(const char *text, size_t n, const json_error_t *e, struct fault *f)
 {
     const enum json_error_code code = json_error_code(e);
-    const size_t end = e->position < 0 ? n : (size_t)e->position < n ? (size_t)e->position : n;
-    size_t at = token_start(text, end, e);
-    char found[80];
-
     if (code == json_error_out_of_memory)
         return fault_set(f, ERR_MEMORY, "memory ran out while reading");
-    if (code == json_error_premature_end_of_input) {
-        place_at(text, n, n, f);
-        return fault_set(f, ERR_SYNTAX, "the text ends too early; expected the rest of %s",
-                         strncmp(e->text, "premature", 9) == 0 ? "a text in double quotes"
-                                                               : "a list or object");
-    }
+    if (code == json_error_premature_end_of_input)
+        return explain_end(text, n, strncmp(e->text, "premature", 9) == 0, f);
+
+    const size_t stop = e->position < 0 || (size_t)e->position > n ? n : (size_t)e->position;
     const struct wording *w = find_wording(e->text);
-    if (w != NULL && w->is_inside && end > 0)
-        at = end - 1;
+    const char *expected = w != NULL ? w->ours : "expected JSON";
+    const struct context c = look_around(text, n, stop);
+    size_t at = c.token;
+    if (w != NULL && w->back >= 0)
+        at = stop - ((size_t)w->back < stop ? (size_t)w->back : stop);
+    else if (at < n && (text[at] == '-' || (text[at] >= '0' && text[at] <= '9')) &&
+             token_end(text, n, at) > stop)
+        expected =
+            value_expected; /* "0x10": jansson takes 0 for a number and trips over the rest */
+    char found[80];
     place_at(text, n, at, f);
     show_found(text, n, at, found, sizeof found);
     if (code == json_error_duplicate_key)
@@ -248,7 +298,7 @@ static enum err explain(const char *text, size_t n, const json_error_t *e, struc
                          "found the number %s; expected at most %" PRId64
                          " (whole) or about 1.8e308",
                          found, INT64_MAX);
-    return fault_set(f, ERR_SYNTAX, "found %s; %s", found, w != NULL ? w->ours : "expected JSON");
+    return fault_set(f, ERR_SYNTAX, "found %s; %s", found, expected);
 }
 
 /* ---- the tree
@@ -269,24 +319,14 @@ static size_t count_nodes(json_t *j)
 /* To the next byte that starts a key, a value or a closing bracket. */
 static void skip_between(struct cursor *c)
 {
-    while (c->at < c->n && strchr(" \t\r\n,:", c->text[c->at]) != NULL)
+    while (c->at < c->n &&
+           (is_blank(c->text[c->at]) || c->text[c->at] == ',' || c->text[c->at] == ':'))
         step(c);
 }
 
-static void skip_string(struct cursor *c)
+static void skip_token(struct cursor *c)
 {
-    step(c);
-    while (c->at < c->n && c->text[c->at] != '"') {
-        if (c->text[c->at] == '\\')
-            step(c);
-        step(c);
-    }
-    step(c);
-}
-
-static void skip_word(struct cursor *c)
-{
-    while (c->at < c->n && strchr(" \t\r\n,:[]{}\"", c->text[c->at]) == NULL)
+    for (size_t end = token_end(c->text, c->n, c->at); c->at < end;)
         step(c);
 }
 
@@ -301,7 +341,7 @@ static void fill_list(struct json_doc *doc, struct json_node *node, json_t *j, s
     node->kind = is_object ? JSON_OBJECT : JSON_ARRAY;
     node->as.list.items = items;
     node->as.list.n = n;
-    step(c); /* the opening bracket */
+    skip_token(c); /* the opening bracket */
     void *it = is_object ? json_object_iter(j) : NULL;
     for (size_t i = 0; i < n; i++) {
         json_t *value;
@@ -310,14 +350,14 @@ static void fill_list(struct json_doc *doc, struct json_node *node, json_t *j, s
             items[i].key = json_object_iter_key(it);
             value = json_object_iter_value(it);
             it = json_object_iter_next(j, it);
-            skip_string(c);
+            skip_token(c); /* the key */
         } else {
             value = json_array_get(j, i);
         }
         fill(doc, &items[i], value, c);
     }
     skip_between(c);
-    step(c); /* the closing bracket */
+    skip_token(c); /* the closing bracket */
 }
 
 static void fill(struct json_doc *doc, struct json_node *node, json_t *j, struct cursor *c)
@@ -334,8 +374,7 @@ static void fill(struct json_doc *doc, struct json_node *node, json_t *j, struct
         node->kind = JSON_STRING;
         node->as.string.data = json_string_value(j);
         node->as.string.n = json_string_length(j);
-        skip_string(c);
-        return;
+        break;
     case JSON_INTEGER:
         node->kind = JSON_INT;
         node->as.integer = json_integer_value(j);
@@ -353,7 +392,7 @@ static void fill(struct json_doc *doc, struct json_node *node, json_t *j, struct
         node->kind = JSON_NULL;
         break;
     }
-    skip_word(c);
+    skip_token(c);
 }
 
 static enum err parse(const char *text, size_t n, struct json_doc **ret, struct fault *f)
@@ -370,7 +409,10 @@ static enum err parse(const char *text, size_t n, struct json_doc **ret, struct 
         err = check_bounds(text, n, f);
     if (err != ERR_OK)
         return err;
-    if (strspn(text, " \t\r\n") >= n)
+    size_t start = 0;
+    while (start < n && is_blank(text[start]))
+        start++;
+    if (start == n)
         return fault_set(f, ERR_EMPTY, "is empty; expected JSON");
 
     json_error_t e;
@@ -552,7 +594,7 @@ enum err json_quantity(json_node *node, enum unit bare, int64_t *ret_nano, struc
     else if (__builtin_mul_overflow(node->as.integer, quantity_unit_nano(bare), &nano))
         err = ERR_RANGE;
     if (err != ERR_OK)
-        return fault_set(reterr, err, "found %.17g %s; expected an amount that fits (%s)",
+        return fault_set(reterr, err, "found %.6g %s; expected an amount that fits (%s)",
                          json_double(node), quantity_unit_name(bare), err_text(err));
     *ret_nano = nano;
     return ERR_OK;

@@ -41,13 +41,18 @@ size_t suggest_distance(const char *a, size_t na, const char *b, size_t nb, size
     return distance > max ? max + 1 : distance;
 }
 
+static size_t leading_dashes(const char *word, size_t n)
+{
+    size_t i = 0;
+    while (i < n && word[i] == '-')
+        i++;
+    return i;
+}
+
 /* The known word goes on where the word ends: "--read" of "--reading". */
 static bool is_start(const char *word, size_t n, const char *known, size_t n_known)
 {
-    size_t dashes = 0;
-    while (dashes < n && word[dashes] == '-')
-        dashes++;
-    if (n - dashes < 3 || n_known <= n)
+    if (n - leading_dashes(word, n) < 3 || n_known <= n)
         return false;
     for (size_t i = 0; i < n; i++)
         if (lower(word[i]) != lower(known[i]))
@@ -58,6 +63,7 @@ static bool is_start(const char *word, size_t n, const char *known, size_t n_kno
 const char *suggest_nearest(const char *word, size_t n, const char *const *known, size_t n_known)
 {
     const size_t max = n >= 6 ? n / 3 : 1;
+    const size_t letters = n - leading_dashes(word, n);
     const char *best = NULL;
     size_t best_distance = max + 1;
     for (size_t i = 0; i < n_known; i++) {
@@ -67,8 +73,9 @@ const char *suggest_nearest(const char *word, size_t n, const char *const *known
         size_t distance = suggest_distance(word, n, known[i], size, max);
         if (is_start(word, n, known[i], size))
             distance = least(distance, 1);
-        /* A word with every byte replaced is near to nothing. */
-        if (distance < best_distance && distance < size && distance < n) {
+        /* A word with every letter replaced is near to nothing. */
+        const size_t known_letters = size - leading_dashes(known[i], size);
+        if (distance < best_distance && distance < letters && distance < known_letters) {
             best = known[i];
             best_distance = distance;
         }

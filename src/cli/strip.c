@@ -116,6 +116,8 @@ void cli_strip_draw(char *buf, size_t room, int width, const struct cli_strip_va
     f.right = f.width - 1 - f.left;
     draw(row, &f, v);
 
+    while (f.width > 0 && row[f.width - 1] == ' ')
+        f.width--;
     const bool is_utf8 = cli_is_utf8();
     size_t at = 0;
     for (int i = 0; i < f.width; i++) {

@@ -23,7 +23,8 @@
     X(ERR_ENCODING, 13, "not valid UTF-8 text")                                                    \
     X(ERR_DUPLICATE, 14, "given twice")                                                            \
     X(ERR_UNKNOWN, 15, "not known here")                                                           \
-    X(ERR_TYPE, 16, "of the wrong kind")
+    X(ERR_TYPE, 16, "of the wrong kind")                                                           \
+    X(ERR_OPEN, 17, "cannot be opened as a file")
 
 enum err {
 #define X(symbol, number, text) symbol = number,
