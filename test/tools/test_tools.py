@@ -106,6 +106,9 @@ def tally(folder):
     for name, runs, planned, want_code, want_line in rows:
         code, out = case(runs, planned)
         ok(code == want_code and out.splitlines()[-1] == want_line, f'tally: {name}: {want_line}', out)
+    for status, want_code, want_line in (('0', 0, '3 passed, 0 failed, 1 skipped'), ('2', 1, '2 passed, 1 failed, 1 skipped')):
+        code, out = case([good], ['a'], '--close', '--and', f'lint={status}')
+        ok(code == want_code and out == want_line + '\n', f'tally: with lint ending {status}: {want_line}, and nothing else', out)
     code, out = case([log('sums', 'FAIL', 'not ok 1 - two and two\n', 1)], ['sums'], '--open')
     ok('two and two' in out and "meson test -C" in out and 'sums' in out and 'passed' not in out,
        'tally: --open names the line and the command that replays it, and does not close', out)
