@@ -191,7 +191,10 @@ static bool settle_variant(const struct scope_rule *rule, const struct scope_sig
 {
     const char *given = given_variant(sight);
     const char *read = label_variant(sight);
-    if (given[0] != '\0' && read[0] != '\0' && strcmp(given, read) != 0) {
+    bool has_both = given[0] != '\0' && read[0] != '\0';
+    if (has_both && strcmp(given, read) != 0 &&
+        (best_code(rule, given, is_equal) < 0 ||
+         best_code(rule, given, is_equal) != best_code(rule, read, is_equal))) {
         f->reason = SCOPE_VARIANT_DIFFERS;
         return false;
     }
@@ -411,6 +414,10 @@ static void put_vin_fault(struct fill *t, const struct vin_verdict *v)
 {
     const char one[2] = {v->check_found, '\0'};
     const char due[2] = {v->check_expected, '\0'};
+    if (v->is_filler) {
+        fill_puts(t, "the VIN is a filler, one digit 17 times");
+        return;
+    }
     switch (v->fault) {
     case VIN_FAULT_LENGTH:
         fill_puts(t, "the VIN does not have 17 characters");

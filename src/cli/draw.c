@@ -1,0 +1,136 @@
+/* draw: owns how racks look in text; see draw.h. Proportions are rounded to whole columns, never to nothing. */
+#include "cli/draw.h"
+
+#include <string.h>
+
+enum { DRAW_MIN = 30, DRAW_MAX = 100 };
+
+static void pad(struct text *t, int n)
+{
+    for (int i = 0; i < n; i++)
+        text_putc(t, ' ');
+}
+
+static void repeat(struct text *t, char c, int n)
+{
+    for (int i = 0; i < n; i++)
+        text_putc(t, c);
+}
+
+/* The body between the brackets: relief as "__", teeth as "v". */
+static void body(struct text *t, int columns, bool has_left_relief, bool has_right_relief)
+{
+    int left = has_left_relief ? 2 : 0, right = has_right_relief ? 2 : 0;
+    if (left + right > columns)
+        left = right = 0;
+    repeat(t, '_', left);
+    repeat(t, 'v', columns - left - right);
+    repeat(t, '_', right);
+}
+
+static void ends_line(struct cli *ctx, int indent, int columns, const struct draw_rack *r)
+{
+    struct text *t = &ctx->out;
+    int gap = columns - (int)strlen(r->kept_end) - (int)strlen(r->other_end) - 7;
+    pad(t, indent);
+    text_printf(t, "%s (keep)", r->kept_end);
+    pad(t, gap > 1 ? gap : 1);
+    text_printf(t, "%s\n", r->other_end);
+}
+
+static void mark_line(struct cli *ctx, int indent, int mark_column, const struct draw_rack *r)
+{
+    struct text *t = &ctx->out;
+    const char *side =
+        r->blade == CUT_BLADE_CENTRE ? "^ blade's middle on the line" : "^> blade on this side";
+    int words = (int)strlen(r->mark_says);
+    if (mark_column > words + 1) { /* words left of the mark */
+        pad(t, indent + mark_column - words - 1);
+        text_printf(t, "%s %s\n", r->mark_says, side);
+        return;
+    }
+    pad(t, indent + mark_column);
+    text_printf(t, "%s\n", side);
+    pad(t, indent + mark_column);
+    text_printf(t, "%s\n", r->mark_says);
+}
+
+void draw_cut(struct cli *ctx, int indent, const struct draw_rack *r)
+{
+    struct text *t = &ctx->out;
+    int columns = ctx->columns - indent - 2;
+    columns = columns > DRAW_MAX ? DRAW_MAX : columns < DRAW_MIN ? DRAW_MIN : columns;
+    const struct cut_answer *a = r->cut;
+    if (a->status != CUT_DO) {
+        ends_line(ctx, indent, columns, r);
+        pad(t, indent);
+        text_putc(t, '[');
+        body(t, columns - 2, r->kept_relieved, r->other_relieved);
+        text_puts(t, "]\n");
+        return;
+    }
+    int inner = columns - 4; /* two brackets, the line, the kerf */
+    int kept = (int)((double)a->needed_nm / (double)a->stock_nm * inner + 0.5);
+    kept = kept < 1 ? 1 : kept > inner - (a->offcut_nm > 0) ? inner - (a->offcut_nm > 0) : kept;
+    /* The line is drawn left of the blade, or in its middle. */
+    bool is_centre = r->blade == CUT_BLADE_CENTRE;
+    ends_line(ctx, indent, columns, r);
+    pad(t, indent);
+    text_putc(t, '[');
+    body(t, kept, r->kept_relieved, false);
+    text_puts(t, is_centre ? "#|" : "|#");
+    repeat(t, '.', inner - kept);
+    text_puts(t, "]\n");
+    mark_line(ctx, indent, 1 + kept + is_centre, r);
+}
+
+enum { TOOTH = 4, TEETH_SHOWN = 11, BASE = 5 * TOOTH };
+
+static int end_column(int64_t end_nm, int64_t least_nm, int64_t pitch_nm, bool *ret_is_beyond)
+{
+    double teeth = (double)(end_nm - least_nm) / (double)pitch_nm;
+    *ret_is_beyond = teeth > TEETH_SHOWN - 6;
+    if (*ret_is_beyond)
+        teeth = TEETH_SHOWN - 6;
+    return BASE + (int)(teeth * TOOTH + 0.5);
+}
+
+static void jump(struct text *t, int32_t move)
+{
+    int32_t n = move < 0 ? -move : move;
+    if (move == 0)
+        text_puts(t, "stays");
+    else
+        text_printf(t, "jumps %d %s %s", (int)n, n == 1 ? "tooth" : "teeth",
+                    move > 0 ? "out -->" : "<-- in");
+}
+
+void draw_timed(struct cli *ctx, int indent, const struct draw_timed *racks, size_t n,
+                int64_t pitch_nm)
+{
+    struct text *t = &ctx->out;
+    int64_t least = INT64_MAX;
+    int name = 0;
+    for (size_t i = 0; i < n; i++) {
+        least = racks[i].end_nm < least ? racks[i].end_nm : least;
+        name = (int)strlen(racks[i].name) > name ? (int)strlen(racks[i].name) : name;
+    }
+    name = name > 16 ? 16 : name;
+    for (size_t i = 0; i < n; i++) {
+        bool is_beyond = false;
+        int end = end_column(racks[i].end_nm, least, pitch_nm, &is_beyond);
+        pad(t, indent);
+        text_printf(t, "%-*.*s ", name, name, racks[i].name);
+        /* The teeth are drawn back from the end, so that a rack that jumped shows teeth in step with its pinion. */
+        for (int c = 0; c < end; c++)
+            text_putc(t, "_/\\_"[(c - end % TOOTH + TOOTH) % TOOTH]);
+        text_puts(t, is_beyond ? "~|" : "|");
+        pad(t, BASE + (TEETH_SHOWN - 6) * TOOTH + 2 - end - (is_beyond ? 1 : 0));
+        text_printf(t, "%-10s ", racks[i].end_says);
+        jump(t, racks[i].move);
+        text_putc(t, '\n');
+        pad(t, indent + name + 1);
+        pad(t, TOOTH + 1);
+        text_puts(t, "(o)\n");
+    }
+}
