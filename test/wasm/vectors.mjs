@@ -1,6 +1,6 @@
 // vectors: seeded calls for both sides, as lines for flat.mjs and native.c. Same seed, same lines, on every machine:
 // only integer arithmetic and correctly rounded division make the numbers.
-import { readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { hexOf } from './flat.mjs';
 
 export class Random {
@@ -31,6 +31,7 @@ const PATTERNS = ['%Y-%m-%d', '%Y-%j', '%G-W%V', '%G-W%V-%u', '{variant} %G-W%V'
 
 // Every cell of every table of facts, and of the bytes in it that a tired hand or a bad scan would change.
 export function tableTexts(folder, random) {
+    if (!existsSync(folder)) return [];
     const cells = readdirSync(folder).filter((f) => f.endsWith('.tsv')).sort()
         .flatMap((f) => readFileSync(`${folder}/${f}`, 'utf8').split('\n'))
         .filter((line) => line && !line.startsWith('#')).flatMap((line) => line.split('\t'))
