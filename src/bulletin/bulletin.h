@@ -161,8 +161,7 @@ struct bulletin_scope {
         mixed; /* per-station: only stations in scope get work; whole-unit: one in, all in */
 };
 
-/* ---- labour, parts, kits
- * --------------------------------------------------------------------------------------------- */
+/* ---- labour, parts, kits ---- */
 
 struct bulletin_labour_station {
     const struct yamlnode *node;
@@ -220,28 +219,25 @@ struct bulletin_kit {
     const struct yamlnode *node;
     const char *id, *number;
     struct bulletin_text name;
-    BULLETIN_LIST(struct bulletin_pair)
-    fits; /* "for": attributes that must match; n = 0 fits every station */
+    /* "for": attributes that must match; n = 0 fits every station */
+    BULLETIN_LIST(struct bulletin_pair) fits;
     int64_t price_minor;
     BULLETIN_LIST(struct bulletin_content) parts;
     BULLETIN_LIST(struct bulletin_rack) racks; /* n = 0: nothing is cut or chosen by length */
 };
 
-/* ---- instruments and cutting
- * ----------------------------------------------------------------------------------------- */
+/* ---- instruments and cutting ---- */
 
 struct bulletin_instrument {
     const struct yamlnode *node;
     const char *id;
     struct bulletin_text name;
-    struct bulletin_amount resolution, calibration_u,
-        repeat_u; /* the two u optional, standard uncertainties */
+    struct bulletin_amount resolution;
+    struct bulletin_amount calibration_u, repeat_u; /* standard uncertainties; optional */
 };
 
-enum bulletin_blade {
-    BULLETIN_BLADE_WASTE,
-    BULLETIN_BLADE_CENTRE
-}; /* kerf wholly in the offcut, or half each side */
+/* kerf wholly in the offcut, or half on each side of the line */
+enum bulletin_blade { BULLETIN_BLADE_WASTE, BULLETIN_BLADE_CENTRE };
 
 struct bulletin_cut {
     const struct yamlnode *node; /* NULL: the bulletin has no cut section */
@@ -315,8 +311,7 @@ struct bulletin_step {
     struct bulletin_picture picture;
 };
 
-/* ---- readings and what moves them
- * ------------------------------------------------------------------------------------ */
+/* ---- readings and what moves them ---- */
 
 struct bulletin_point {
     const struct yamlnode *node;
@@ -359,8 +354,7 @@ struct bulletin_timing {
     BULLETIN_LIST(struct bulletin_timing_station) stations;
 };
 
-/* ---- proof, claim, decision
- * ------------------------------------------------------------------------------------------ */
+/* ---- proof, claim, decision ---- */
 
 struct bulletin_photo {
     const struct yamlnode *node;
@@ -407,10 +401,12 @@ struct bulletin_claim {
     struct bulletin_caps caps;
 };
 
+enum bulletin_guard { BULLETIN_GUARD_NONE, BULLETIN_GUARD_RISK };
+
 struct bulletin_decision {
     const struct yamlnode *node;
-    bool has_guard;
-    double risk; /* in (0, 0.5] when has_guard */
+    enum bulletin_guard guard;
+    double risk; /* in (0, 0.5] with BULLETIN_GUARD_RISK; else 0.5 (no guard band) */
 };
 
 struct bulletin {

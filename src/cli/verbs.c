@@ -7,5 +7,6 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_label,
     &verb_conform,
     &verb_true,
+    &verb_check,
     NULL,
 };

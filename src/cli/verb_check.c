@@ -1,0 +1,287 @@
+/* verb check: owns the call that judges a bulletin, and how its faults are shown: where, with the line itself and a caret,
+ * then what to do. */
+#include "base/file.h"
+#include "base/jsonw.h"
+#include "bulletin/bulletin.h"
+#include "bulletin/reference.h"
+#include "cli/verbs.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct cli_option options[] = {
+    {"--reference", NULL, "print the reference of all keys, in Markdown, and check nothing", false},
+    {0},
+};
+
+/* ---- JSON ---- */
+
+static void put_faults(struct jsonw *w, const char *key, const struct fault *faults, size_t n)
+{
+    jsonw_array(w, key);
+    for (size_t i = 0; i < n; i++) {
+        jsonw_object(w, NULL);
+        jsonw_int(w, "line", faults[i].line);
+        jsonw_int(w, "column", faults[i].column);
+        jsonw_string(w, "path", faults[i].path);
+        jsonw_string(w, "message", faults[i].message);
+        jsonw_object_end(w);
+    }
+    jsonw_array_end(w);
+}
+
+static void put_json(struct cli *ctx, const struct bulletin *b, const struct fault_list *list,
+                     const char *file)
+{
+    struct jsonw w;
+    jsonw_start(&w, &ctx->out);
+    jsonw_object(&w, NULL);
+    jsonw_string(&w, "file", file);
+    jsonw_bool(&w, "valid", b != NULL);
+    jsonw_bool(&w, "meaning_checked", list->is_checked);
+    put_faults(&w, "faults", list->faults, list->n_faults);
+    put_faults(&w, "warnings", list->warnings, list->n_warnings);
+    jsonw_int(&w, "more_faults", (int64_t)list->n_more_faults);
+    jsonw_int(&w, "more_warnings", (int64_t)list->n_more_warnings);
+    if (b != NULL) {
+        jsonw_string(&w, "id", b->head.id);
+        jsonw_int(&w, "revision", b->head.revision);
+        jsonw_bool(&w, "invented", b->head.is_invented);
+        jsonw_int(&w, "stations", (int64_t)b->scope.stations.n);
+        jsonw_int(&w, "kits", (int64_t)b->kits.n);
+        jsonw_int(&w, "steps", (int64_t)b->steps.n);
+        jsonw_int(&w, "points", (int64_t)b->points.n);
+        jsonw_int(&w, "adjusters", (int64_t)b->adjusters.n);
+    }
+    jsonw_object_end(&w);
+    text_putc(&ctx->out, '\n');
+}
+
+/* ---- the offending line ---- */
+
+/* Start and size of line `line` (from 1) of s[0..n), without its break and without a byte order mark. */
+static const char *line_of(const char *s, size_t n, int line, size_t *ret_size)
+{
+    const char *end = s + n;
+    if (n >= 3 && memcmp(s, "\xEF\xBB\xBF", 3) == 0)
+        s += 3;
+    for (; line > 1 && s < end; line--) {
+        s += strcspn(s, "\r\n");
+        s += s < end && *s == '\r' && s + 1 < end && s[1] == '\n' ? 2 : 1;
+    }
+    *ret_size = s < end ? strcspn(s, "\r\n") : 0;
+    return s;
+}
+
+/* Bytes of the first `count` characters. */
+static size_t bytes_of(const char *s, size_t n, int count)
+{
+    size_t i = 0;
+    for (; i < n && count > 0; count--)
+        do
+            i++;
+        while (i < n && ((unsigned char)s[i] & 0xC0) == 0x80);
+    return i;
+}
+
+/* "   12 | low: 61 mm" and a caret under the place. Long lines are shown around it. */
+static void show_line(struct cli *ctx, const struct text *source, const struct fault *f)
+{
+    size_t size;
+    if (f->line < 1 || source->data == NULL)
+        return;
+    const char *line = line_of(source->data, source->size, f->line, &size);
+    if (size == 0 || !text_is_utf8(line, size, NULL))
+        return;
+    const int room = ctx->columns - 12, column = f->column > 0 ? f->column : 1;
+    const int first = column > room - 10 ? column - room / 2 : 1;
+    const size_t from = bytes_of(line, size, first - 1);
+    const size_t shown = bytes_of(line + from, size - from, room);
+    const size_t before = bytes_of(line + from, size - from, column - first);
+    struct text clean = {0};
+    for (size_t i = 0; i < shown; i++)
+        text_putc(&clean, (unsigned char)line[from + i] < 0x20 ? ' ' : line[from + i]);
+    text_printf(&ctx->out, "  %5d | %s%s%s\n", f->line, first > 1 ? "..." : "",
+                clean.data != NULL ? clean.data : "", from + shown < size ? "..." : "");
+    const int caret = (int)text_columns(line + from, before) + (first > 1 ? 3 : 0);
+    text_printf(&ctx->out, "        | %*s^\n", caret, "");
+    ctx->out.is_broken |= clean.is_broken;
+    text_done(&clean);
+}
+
+static void show_list(struct cli *ctx, const struct text *source, const struct fault *faults,
+                      size_t n, size_t n_more)
+{
+    for (size_t i = 0; i < n; i++) {
+        const struct fault *f = &faults[i];
+        text_putc(&ctx->out, '\n');
+        if (f->line > 0)
+            text_printf(&ctx->out, "  line %d, column %d%s%s\n", f->line, f->column,
+                        f->path[0] != '\0' ? ": " : "", f->path);
+        show_line(ctx, source, f);
+        const size_t n_message = strlen(f->message);
+        const char last = n_message > 0 ? f->message[n_message - 1] : '.';
+        cli_say(ctx, 4, "%s%s", f->message, last == '?' || last == '.' ? "" : ".");
+    }
+    if (n_more > 0)
+        cli_say(ctx, 2, "... and %zu more.", n_more);
+}
+
+/* ---- for people ---- */
+
+static const char *plural(size_t n)
+{
+    return n == 1 ? "" : "s";
+}
+
+static void say_verdict(struct cli *ctx, const struct bulletin *b, const struct fault_list *list,
+                        const char *file)
+{
+    const size_t n = list->n_faults + list->n_more_faults;
+    const size_t n_warnings = list->n_warnings + list->n_more_warnings;
+    if (b != NULL && n_warnings > 0)
+        cli_verdict(ctx, CLI_STRONG, "Valid, with %zu warning%s: %s revision %d", n_warnings,
+                    plural(n_warnings), b->head.id, b->head.revision);
+    else if (b != NULL)
+        cli_verdict(ctx, CLI_STRONG, "Valid: %s revision %d", b->head.id, b->head.revision);
+    else if (list->is_unreadable)
+        cli_verdict(ctx, CLI_STOP, "Cannot be read: %s", file);
+    else
+        cli_verdict(ctx, CLI_STOP, "Not valid, %zu fault%s: %s", n, plural(n), file);
+}
+
+static size_t count_windows(const struct bulletin *b)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < b->scope.variants.n; i++)
+        n += b->scope.variants.at[i].windows.n;
+    return n;
+}
+
+static size_t count_cautions(const struct bulletin *b)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < b->steps.n; i++)
+        n += b->steps.at[i].cautions.n;
+    return n;
+}
+
+static void row(struct cli_table *t, const char *what, size_t n, const char *detail)
+{
+    cli_table_cell(t, CLI_PLAIN, "%s", what);
+    cli_table_cell(t, CLI_PLAIN, "%zu", n);
+    cli_table_cell(t, CLI_QUIET, "%s", detail);
+}
+
+static void say_holdings(struct cli *ctx, const struct bulletin *b)
+{
+    char detail[80];
+    struct cli_table *t = cli_table_new("lrl");
+    cli_say(ctx, 4, "%s%s", bulletin_text_in(b, &b->head.title, b->head.language),
+            b->head.is_invented ? " (invented)" : "");
+    text_putc(&ctx->out, '\n');
+    cli_table_head(t, (const char *const[]){"it holds", "n", ""});
+    row(t, "stations", b->scope.stations.n, "");
+    snprintf(detail, sizeof detail, "%zu build windows", count_windows(b));
+    row(t, "variants", b->scope.variants.n, detail);
+    row(t, "kits", b->kits.n, "");
+    snprintf(detail, sizeof detail, "%zu cautions", count_cautions(b));
+    row(t, "steps", b->steps.n, detail);
+    row(t, "points", b->points.n, "");
+    row(t, "adjusters", b->adjusters.n, "");
+    row(t, "photos", b->proof.photos.n, "");
+    cli_table_print(t, ctx, 4);
+    cli_table_free(t);
+}
+
+static void put_human(struct cli *ctx, const struct bulletin *b, const struct fault_list *list,
+                      const struct text *source, const char *file)
+{
+    say_verdict(ctx, b, list, file);
+    show_list(ctx, source, list->faults, list->n_faults, list->n_more_faults);
+    if (b == NULL && !list->is_unreadable && !list->is_checked) {
+        text_putc(&ctx->out, '\n');
+        cli_say(ctx, 2,
+                "What the bulletin means is checked once its form is right: mend these, then "
+                "check again.");
+    }
+    if (list->n_warnings > 0) {
+        text_puts(&ctx->out, "\n  Warnings: odd, but may be meant.\n");
+        show_list(ctx, source, list->warnings, list->n_warnings, list->n_more_warnings);
+    }
+    if (b != NULL)
+        say_holdings(ctx, b);
+}
+
+/* ---- the call ---- */
+
+static int exit_code(const struct bulletin *b, const struct fault_list *list)
+{
+    if (b != NULL)
+        return CLI_GOOD;
+    if (list->is_out_of_memory || (list->n_faults > 0 && list->faults[0].code == ERR_MEMORY))
+        return CLI_FAILED;
+    return list->is_unreadable ? CLI_WRONG : CLI_NO;
+}
+
+static int check(struct cli *ctx, const char *path)
+{
+    struct text source = {0};
+    struct fault_list list = {0};
+    struct fault f = {0};
+    struct bulletin *b = NULL;
+    if (file_read(path, BULLETIN_SIZE_MAX, &source, &f) == ERR_OK) {
+        b = bulletin_load(source.data != NULL ? source.data : "", source.size, path, &list);
+    } else {
+        fault_list_add(&list, &f, false);
+        list.is_unreadable = true;
+    }
+    if (ctx->is_json)
+        put_json(ctx, b, &list, path);
+    else
+        put_human(ctx, b, &list, &source, strcmp(path, "-") == 0 ? "standard input" : path);
+    const int code = exit_code(b, &list);
+    bulletin_free(b);
+    fault_list_done(&list);
+    text_done(&source);
+    return code;
+}
+
+static int run(struct cli *ctx, int argc, char **argv)
+{
+    struct cli_arg args[CLI_ARGS_MAX];
+    const int n = cli_options(ctx, &verb_check, argc, argv, args);
+    const char *path = NULL;
+    if (n < 0)
+        return CLI_WRONG;
+    if (cli_has(args, n, "--reference")) {
+        reference_write(&ctx->out);
+        return CLI_GOOD;
+    }
+    for (int i = 0; i < n; i++) {
+        if (args[i].name != NULL)
+            continue;
+        if (path != NULL)
+            return cli_error(ctx, "found a second file, '%.80s'; expected one bulletin",
+                             args[i].value);
+        path = args[i].value;
+    }
+    if (path == NULL)
+        return cli_error(ctx, "which bulletin? As in: mendwright check BULLETIN.yaml");
+    return check(ctx, path);
+}
+
+const struct cli_verb verb_check = {
+    .name = "check",
+    .line = "check a bulletin: every fault with its line and what to do",
+    .call = "check BULLETIN",
+    .about =
+        "Reads a bulletin (YAML) and says everything that is wrong with it: first its form (keys, "
+        "dates, lengths, money), then what it means (windows that overlap, kits nobody can get, "
+        "hazards without cautions, proof nobody is asked for). Faults make a bulletin unusable; "
+        "warnings are odd but may be meant. `-` reads standard input.\n\n"
+        "Exit 0: valid. 1: faults. 2: not YAML, or not readable.",
+    .example = "mendwright check examples/OV-26-03.yaml",
+    .options = options,
+    .run = run,
+};
