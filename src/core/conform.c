@@ -39,16 +39,30 @@ const char *conform_verdict_name(enum verdict v)
     return "unknown";
 }
 
-enum err conform_guard(double u, double risk, int64_t *ret_guard)
+enum err conform_factor(double risk, double *ret_factor)
 {
-    if (!(u >= 0.0) || !is_finite(u) || !(risk > 0.0 && risk <= 0.5))
+    if (!(risk > 0.0 && risk <= 0.5))
         return ERR_DOMAIN;
-    const double guard =
-        ceil(-normal_quantile(risk) * u); /* z(1-risk) = -z(risk), without 1-risk's rounding */
+    *ret_factor = -normal_quantile(risk); /* z(1-risk) = -z(risk), without 1-risk's rounding */
+    return ERR_OK;
+}
+
+enum err conform_guard_by(double factor, double u, int64_t *ret_guard)
+{
+    if (!(u >= 0.0) || !is_finite(u) || !(factor >= 0.0) || !is_finite(factor))
+        return ERR_DOMAIN;
+    const double guard = ceil(factor * u);
     if (!(guard < 9223372036854775807.0)) /* that literal is 2^63 */
         return ERR_RANGE;
     *ret_guard = (int64_t)guard;
     return ERR_OK;
+}
+
+enum err conform_guard(double u, double risk, int64_t *ret_guard)
+{
+    double factor;
+    const enum err e = conform_factor(risk, &factor);
+    return e == ERR_OK ? conform_guard_by(factor, u, ret_guard) : e;
 }
 
 enum err conform_narrow(struct conform_limits limits, int64_t guard, struct conform_limits *ret)

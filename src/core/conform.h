@@ -21,12 +21,18 @@ struct conform_limits {
 struct conform_answer {
     double p_conform;
     enum verdict simple, guarded;
-    int64_t guard;                 /* the band, whole nano, rounded up */
+    int64_t guard; /* the band, whole nano, rounded up */
     struct conform_limits guarded_limits;
-    int64_t margin;                /* to the nearer unguarded limit, negative outside */
+    int64_t margin; /* to the nearer unguarded limit, negative outside */
 };
 
 const char *conform_verdict_name(enum verdict v); /* "inside", "outside", "uncertain" */
+
+/* conform_factor: k = z(1-risk) of the guard band k u; risk in (0, 0.5], else ERR_DOMAIN. */
+MUST_USE enum err conform_factor(double risk, double *ret_factor);
+
+/* conform_guard_by: k u rounded up to whole nano, for many u at one risk. Errors: ERR_DOMAIN, ERR_RANGE. */
+MUST_USE enum err conform_guard_by(double factor, double u, int64_t *ret_guard);
 
 /* conform_guard: z(1-risk) u rounded up to whole nano. risk in (0, 0.5], u >= 0 and finite.
  * Errors: ERR_DOMAIN, ERR_RANGE. */
@@ -39,8 +45,8 @@ MUST_USE enum err conform_narrow(struct conform_limits limits, int64_t guard,
 
 /* conform_judge: the whole answer. Guarded verdict: inside when within both guarded limits; outside when beyond a
  * limit by more than the guard band; else uncertain. Errors as above. */
-MUST_USE enum err conform_judge(int64_t reading, double u, struct conform_limits limits, double risk,
-                                struct conform_answer *ret);
+MUST_USE enum err conform_judge(int64_t reading, double u, struct conform_limits limits,
+                                double risk, struct conform_answer *ret);
 
 /* conform_p: the probability alone; u = 0 gives 0 or 1 (limits included). */
 double conform_p(int64_t reading, double u, struct conform_limits limits);
@@ -55,7 +61,8 @@ struct conform_u {
 double conform_combine(struct conform_u parts);
 
 struct conform_risks {
-    double consumer, producer, accept; /* JCGM 106:2012, 9.5: accepted and outside; rejected and inside; accepted */
+    double consumer, producer,
+        accept; /* JCGM 106:2012, 9.5: accepted and outside; rejected and inside; accepted */
 };
 
 /* conform_risks: process N(mean, process_u), measurement N(0, measure_u), accepted when low+w <= reading <= high-w

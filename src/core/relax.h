@@ -1,9 +1,10 @@
 /* relax: the linear relaxation that guides the truing search; floating point, and therefore never believed.
  *
- * minimise sum of cost x value over structural variables v[0..n_vars) with lo <= v <= hi, subject to
- * row_lo_i <= sum_k coef_ik v_k <= row_hi_i. Every variable and every row has finite bounds, so any basis becomes dual
- * feasible by putting each nonbasic variable at the bound its reduced cost asks for: the dual simplex method can start from
- * whatever basis the node before left behind, and no phase one exists. Ratio test with bound flipping.
+ * minimise sum_j cost_j(v_j) over variables lo_j <= v_j <= hi_j, subject to row_lo_i <= sum_j coef_ij v_j <= row_hi_i, where
+ * cost_j(v) is up_j v for v >= 0 and down_j (-v) for v <= 0, up_j + down_j >= 0: convex with a kink at 0. Every variable and every
+ * row has finite bounds, so any basis becomes dual feasible by putting each nonbasic variable at the end or kink its reduced cost
+ * asks for: the dual simplex method can start from whatever basis the node before left behind, and no phase one exists. The
+ * ratio test walks past ends and kinks (bound flipping); a basic variable that leaves its side of the kink may cross over.
  *
  * What comes out are multipliers, one a row. Whoever wants to conclude something from them rounds them to integers and works
  * out the Lagrangian bound exactly (search.c): any multipliers give a valid bound, good ones a sharp one. A basis that has
@@ -20,19 +21,35 @@
 #include <stddef.h>
 
 struct relax {
-    size_t n_rows, n_vars;   /* variables n_vars + i are the rows' own values */
-    const double *coef;      /* [n_rows][n_vars], borrowed: the rows in the order and scale of the slack basis */
-    double *tab;             /* [n_rows][n_vars]: basic variable i = sum over columns k of tab[i][k] x nonbasic k */
-    double *reduced;         /* [n_vars] reduced cost of each nonbasic column */
-    double *value;           /* [n_rows] values of the basic variables */
-    double *lo, *hi, *cost;  /* [n_vars + n_rows]; the caller sets them, cost of rows stays 0 */
-    int *basic;              /* [n_rows] which variable is basic in row i */
-    int *nonbasic;           /* [n_vars] which variable stands in column k */
-    unsigned char *at_upper; /* [n_vars + n_rows], for nonbasic ones */
-    int *order;              /* [n_vars] scratch */
-    double *ratio;           /* [n_vars] scratch */
-    int n_pivots;            /* since the last fresh start */
+    size_t n_rows, n_vars; /* variables n_vars + i are the rows' own values; they cost nothing */
+    const double
+        *coef; /* [n_rows][n_vars], borrowed: the rows in the order and scale of the slack basis */
+    struct relax_var {
+        double lo, hi;   /* the caller's to set */
+        double up, down; /* the caller's to set for the first n_vars; of the rows 0 */
+        /* private */
+        double slope_down, slope_up; /* of the cost on each side; the same on both without a kink */
+        bool has_kink;
+        unsigned char
+            at; /* nonbasic: AT_LO, AT_KINK, AT_HI; basic: the side it is on, SIDE_DOWN or SIDE_UP */
+    } * var;    /* [n_vars + n_rows] */
+
+    /* private */
+    double *
+        tab; /* [n_rows][n_vars]: basic variable i = sum over columns k of tab[i][k] x nonbasic k */
+    double *
+        price; /* [n_vars] of a nonbasic column: sum over basic i of slope_i tab[i][k], its own cost left out */
+    double *value; /* [n_rows] of the basic variables */
+    int *basic;    /* [n_rows] which variable is basic in row i */
+    int *nonbasic; /* [n_vars] which variable stands in column k */
+    struct relax_way {
+        double ratio, size, length;
+        int column; /* ITSELF: the leaving variable crosses its kink */
+    } * way;        /* [2 n_vars + 1] scratch */
+    int n_pivots;   /* since the last fresh start */
 };
+
+#define RELAX_NO_CUTOFF 1e300
 
 enum relax_end {
     RELAX_OPTIMAL,    /* multipliers of the least cost; x is a solution of the relaxation */
@@ -47,8 +64,8 @@ size_t relax_size(size_t n_rows, size_t n_vars);
 /* relax_init: lays the arrays into memory and starts from the slack basis; coef is borrowed for the struct's life. */
 void relax_init(struct relax *lp, size_t n_rows, size_t n_vars, const double *coef, void *memory);
 
-/* relax_solve: from the present basis, with lo, hi, cost as set now.
- * ret_multiplier[n_rows]: y of L(v, s) = cost.v + sum y_i (row_i(v) - s_i); for RELAX_INFEASIBLE of the same without cost.
+/* relax_solve: from the present basis, with lo, hi, up, down as set now.
+ * ret_multiplier[n_rows]: y of L(v, s) = cost(v) + sum y_i (row_i(v) - s_i); for RELAX_INFEASIBLE of the same without cost.
  * ret_x[n_vars]: values of the structural variables (not for RELAX_INFEASIBLE). */
 enum relax_end relax_solve(struct relax *lp, double cutoff, double *ret_multiplier, double *ret_x);
 

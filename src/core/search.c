@@ -11,7 +11,8 @@ typedef __int128 wide;
 
 enum {
     FRAMES_MAX = 1024,
-    FRAMES_DEEP = 480, /* from here on boxes are halved, so that 32 moves of 20 001 values end before FRAMES_MAX */
+    FRAMES_DEEP =
+        480, /* from here on boxes are halved, so that 32 moves of 20 001 values end before FRAMES_MAX */
     CHILDREN_MAX = 3,
     SWEEPS_MAX = 12
 };
@@ -30,10 +31,10 @@ static size_t round8(size_t n)
 size_t search_size(size_t n_rows, size_t n_cols)
 {
     size_t words = n_rows * n_cols + 6 * n_rows + n_rows;
-    size_t doubles = n_rows + n_rows * 2 * n_cols + n_rows + 2 * n_cols;
-    size_t ints = n_cols * 5 + FRAMES_MAX * 2 * n_cols;
+    size_t doubles = n_rows + n_rows * n_cols + n_rows + n_cols;
+    size_t ints = n_cols * 6 + FRAMES_MAX * 2 * n_cols;
     return words * 8 + doubles * 8 + round8(FRAMES_MAX * sizeof(struct search_frame)) +
-           round8(ints * sizeof(int32_t)) + relax_size(n_rows, 2 * n_cols);
+           round8(ints * sizeof(int32_t)) + relax_size(n_rows, n_cols);
 }
 
 static int64_t magnitude(int64_t v)
@@ -125,10 +126,8 @@ static void reduce_rows(struct search *s)
         s->reach_lo[r] = lo;
         s->reach_hi[r] = hi;
         s->scale[r] = 1 / (double)largest;
-        for (size_t j = 0; j < s->n_cols; j++) {
-            s->lp_coef[r * 2 * s->n_cols + j] = (double)coef[j] * s->scale[r];
-            s->lp_coef[r * 2 * s->n_cols + s->n_cols + j] = -(double)coef[j] * s->scale[r];
-        }
+        for (size_t j = 0; j < s->n_cols; j++)
+            s->lp_coef[r * s->n_cols + j] = (double)coef[j] * s->scale[r];
     }
 }
 
@@ -144,6 +143,7 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->effect = effect;
     s->move = move;
     s->node_limit = node_limit;
+    s->n_wanted = 1;
 
     int64_t *w = memory;
     s->coef = w, w += n_rows * n_cols;
@@ -156,24 +156,29 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->live = (size_t *)(void *)w, w += n_rows;
     double *d = (double *)(void *)w;
     s->scale = d, d += n_rows;
-    s->lp_coef = d, d += n_rows * 2 * n_cols;
+    s->lp_coef = d, d += n_rows * n_cols;
     s->lp_y = d, d += n_rows;
-    s->lp_x = d, d += 2 * n_cols;
+    s->lp_x = d, d += n_cols;
     char *bytes = (char *)d;
     s->frames = (struct search_frame *)(void *)bytes;
     bytes += round8(FRAMES_MAX * sizeof(struct search_frame));
     int32_t *v = (int32_t *)(void *)bytes;
     s->lo = v, v += n_cols;
     s->hi = v, v += n_cols;
-    s->best = v, v += n_cols;
     s->trial = v, v += n_cols;
     s->twin = v, v += n_cols;
+    s->box_lo = v, v += n_cols;
+    s->box_hi = v, v += n_cols;
     s->frame_bounds = v;
-    bytes += round8((n_cols * 5 + FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
+    bytes += round8((n_cols * 6 + FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
 
+    for (size_t j = 0; j < n_cols; j++) {
+        s->box_lo[j] = move[j].lo;
+        s->box_hi[j] = move[j].hi;
+    }
     reduce_rows(s);
     find_twins(s);
-    relax_init(&s->lp, s->n_live, 2 * n_cols, s->lp_coef, bytes);
+    relax_init(&s->lp, s->n_live, n_cols, s->lp_coef, bytes);
 }
 
 /* ---- exact figures --------------------------------------------------------------------------------------------- */
@@ -255,8 +260,8 @@ static bool set_excess(struct search *s, int64_t excess)
             return false;
         s->q_lo[r] = lo;
         s->q_hi[r] = hi;
-        s->lp.lo[2 * s->n_cols + r] = (double)lo * s->scale[r];
-        s->lp.hi[2 * s->n_cols + r] = (double)hi * s->scale[r];
+        s->lp.var[s->n_cols + r].lo = (double)lo * s->scale[r];
+        s->lp.var[s->n_cols + r].hi = (double)hi * s->scale[r];
     }
     return true;
 }
@@ -268,46 +273,58 @@ struct run {
     enum search_goal goal;
     int64_t excess;
     int64_t budget; /* shrinks as cheaper plans are found */
-    bool has_best;
-    bool has_cost;  /* the relaxation minimises cost (else it only asks whether rows can be met) */
+    int64_t
+        allowance; /* what the node at hand may cost to matter: budget, or less where its touched set is in the pool */
+    bool has_cost; /* the relaxation minimises cost (else it only asks whether rows can be met) */
     bool use_twins;
+    int64_t floor; /* SEARCH_LEAST: an excess of this or less is as good as it needs to be */
+    bool is_over;  /* nothing better can exist */
     size_t depth;
 };
 
-/* Narrows one row against the box; false when the row cannot be met. */
+/* Narrows move j of a row: `above` is how much the row's least value may still rise, `below` how much its greatest may fall. */
+static bool sweep_move(struct search *s, size_t j, int64_t c, int64_t above, int64_t below)
+{
+    int64_t size = magnitude(c), span = size * (s->hi[j] - s->lo[j]);
+    int32_t lo = s->lo[j], hi = s->hi[j];
+    if (span > above) {
+        int32_t by = (int32_t)(above / size);
+        if (c > 0)
+            s->hi[j] = lo + by;
+        else
+            s->lo[j] = hi - by;
+    }
+    if (span > below) {
+        int32_t by = (int32_t)(below / size);
+        if (c > 0 && hi - by > s->lo[j])
+            s->lo[j] = hi - by;
+        if (c < 0 && lo + by < s->hi[j])
+            s->hi[j] = lo + by;
+    }
+    return s->lo[j] <= s->hi[j];
+}
+
+/* Narrows the box by one row; false when the row cannot be met. */
 static bool sweep_row(struct search *s, size_t r, bool *changed)
 {
     const int64_t *coef = s->coef + r * s->n_cols;
-    int64_t least = 0, most = 0;
+    int64_t least = 0, most = 0, widest = 0;
     for (size_t j = 0; j < s->n_cols; j++) {
         int64_t a = coef[j] * s->lo[j], b = coef[j] * s->hi[j];
-        least += a < b ? a : b;
-        most += a < b ? b : a;
+        int64_t low = a < b ? a : b, high = a < b ? b : a;
+        least += low;
+        most += high;
+        widest = high - low > widest ? high - low : widest;
     }
     int64_t above = s->q_hi[r] - least, below = most - s->q_lo[r];
     if (above < 0 || below < 0)
         return false;
+    int64_t tight = above < below ? above : below;
+    if (widest <= tight)
+        return true;
+    *changed = true;
     for (size_t j = 0; j < s->n_cols; j++) {
-        int64_t c = coef[j], size = magnitude(c);
-        int64_t span = size * (s->hi[j] - s->lo[j]);
-        if (span > above) {
-            int32_t by = (int32_t)(above / size);
-            if (c > 0)
-                s->hi[j] = s->lo[j] + by;
-            else
-                s->lo[j] = s->hi[j] - by;
-            *changed = true;
-        }
-        if (span > below) {
-            int32_t by = (int32_t)(below / size);
-            int32_t low = s->lo[j], high = s->hi[j];
-            if (c > 0 && high - by > low)
-                s->lo[j] = high - by;
-            if (c < 0 && low + by < high)
-                s->hi[j] = low + by;
-            *changed = true;
-        }
-        if (s->lo[j] > s->hi[j])
+        if (coef[j] != 0 && !sweep_move(s, j, coef[j], above, below))
             return false;
     }
     return true;
@@ -326,13 +343,15 @@ static bool sweep_cost(struct run *run, bool *changed)
     int64_t least = 0;
     for (size_t j = 0; j < s->n_cols; j++)
         least += box_cost(&s->move[j], s->lo[j], s->hi[j]);
-    int64_t spare = run->budget - least;
+    int64_t spare = run->allowance - least;
     if (spare < 0)
         return false;
     for (size_t j = 0; j < s->n_cols; j++) {
         const struct search_move *m = &s->move[j];
         int64_t allow = spare + box_cost(m, s->lo[j], s->hi[j]);
-        int64_t farthest = allow < m->setup ? 0 : m->step == 0 ? INT32_MAX : (allow - m->setup) / m->step;
+        int64_t farthest = allow < m->setup ? 0
+                           : m->step == 0   ? INT32_MAX
+                                            : (allow - m->setup) / m->step;
         if (s->hi[j] > farthest) {
             s->hi[j] = (int32_t)farthest;
             *changed = true;
@@ -361,11 +380,13 @@ static bool sweep_twins(struct search *s, bool *changed)
     return true;
 }
 
-/* Whether the node still holds a touched set that may be answered with. */
-static bool allows_some_set(const struct search *s)
+/* Whether the node still holds a touched set that may be answered with. Where only one is left and the pool has it, the node
+ * must beat that plan. */
+static bool allows_some_set(struct run *run)
 {
+    const struct search *s = run->s;
     uint32_t may = 0, must = 0;
-    if (s->n_excluded == 0)
+    if (s->n_excluded == 0 && run->goal != SEARCH_CHEAPEST)
         return true;
     for (size_t j = 0; j < s->n_cols; j++) {
         bool can_rest = s->lo[j] <= 0 && s->hi[j] >= 0;
@@ -378,6 +399,10 @@ static bool allows_some_set(const struct search *s)
     for (size_t k = 0; k < s->n_excluded; k++) {
         if (s->excluded[k] == must)
             return false;
+    }
+    for (size_t k = 0; run->goal == SEARCH_CHEAPEST && k < s->n_pool; k++) {
+        if (s->pool[k].touched == must && s->pool[k].cost - 1 < run->allowance)
+            run->allowance = s->pool[k].cost - 1;
     }
     return true;
 }
@@ -392,32 +417,67 @@ static bool narrow(struct run *run)
             if (!sweep_row(s, r, &changed))
                 return false;
         }
-        if (run->budget != SEARCH_NO_BUDGET && !sweep_cost(run, &changed))
+        if (run->allowance != SEARCH_NO_BUDGET && !sweep_cost(run, &changed))
             return false;
         if (run->use_twins && !sweep_twins(s, &changed))
             return false;
     }
-    return allows_some_set(s);
+    return allows_some_set(run);
 }
 
-/* Keeps x when it is a plan within excess and budget that is not excluded. */
+/* Puts a plan into the pool in order of cost; each touched set has one place, and there are `room` of them. False when it is no
+ * gain. */
+static bool keep(struct search *s, size_t room, const int32_t *x, uint32_t touched, int64_t cost)
+{
+    size_t at = s->n_pool;
+    for (size_t k = 0; k < s->n_pool; k++) {
+        if (s->pool[k].touched == touched)
+            at = k;
+    }
+    if (at == s->n_pool && s->n_pool == room)
+        at = room - 1;
+    if (at < s->n_pool && cost >= s->pool[at].cost)
+        return false;
+    if (at == s->n_pool)
+        s->n_pool++;
+    while (at > 0 && s->pool[at - 1].cost > cost) {
+        s->pool[at] = s->pool[at - 1];
+        at--;
+    }
+    s->pool[at].touched = touched;
+    s->pool[at].cost = cost;
+    memcpy(s->pool[at].x, x, s->n_cols * sizeof *x);
+    return true;
+}
+
+/* Keeps x when it is a plan within excess and budget that is not excluded, and of use. */
 static bool offer(struct run *run, const int32_t *x)
 {
     struct search *s = run->s;
     int64_t cost = search_cost(s, x);
-    if (run->budget != SEARCH_NO_BUDGET && cost > run->budget)
+    if (run->allowance != SEARCH_NO_BUDGET && cost > run->allowance)
         return false;
-    if (search_excess(s, x) > run->excess)
+    int64_t excess = search_excess(s, x);
+    if (excess > run->excess)
         return false;
-    uint32_t set = search_touched(s, x);
+    uint32_t touched = search_touched(s, x);
     for (size_t k = 0; k < s->n_excluded; k++) {
-        if (s->excluded[k] == set)
+        if (s->excluded[k] == touched)
             return false;
     }
-    memcpy(s->best, x, s->n_cols * sizeof *x);
-    run->has_best = true;
-    if (run->goal == SEARCH_CHEAPEST)
-        run->budget = cost - 1;
+    if (run->goal == SEARCH_CHEAPEST) {
+        if (!keep(s, s->n_wanted, x, touched, cost))
+            return false;
+        if (s->n_pool == s->n_wanted)
+            run->budget = s->pool[s->n_pool - 1].cost - 1;
+        return true;
+    }
+    s->n_pool = 0;
+    (void)keep(s, 1, x, touched, cost);
+    if (run->goal == SEARCH_LEAST) {
+        run->excess = excess - 1;
+        run->is_over = excess <= run->floor || !set_excess(s, run->excess);
+    }
     return true;
 }
 
@@ -430,20 +490,18 @@ static double load_relaxation(struct run *run)
     double base = 0;
     for (size_t j = 0; j < s->n_cols; j++) {
         const struct search_move *m = &s->move[j];
-        size_t up = j, down = s->n_cols + j;
         int32_t lo = s->lo[j], hi = s->hi[j];
-        lp->lo[up] = lo > 0 ? lo : 0;
-        lp->hi[up] = hi > 0 ? hi : 0;
-        lp->lo[down] = hi < 0 ? -hi : 0;
-        lp->hi[down] = lo < 0 ? -lo : 0;
-        lp->cost[up] = lp->cost[down] = 0;
+        struct relax_var *v = &lp->var[j];
+        v->lo = lo;
+        v->hi = hi;
+        v->up = v->down = 0;
         if (!run->has_cost)
             continue;
         bool must_move = lo > 0 || hi < 0;
         base += must_move ? (double)m->setup : 0;
         double share = must_move ? 0 : (double)m->setup;
-        lp->cost[up] = (double)m->step + (hi > 0 ? share / hi : 0);
-        lp->cost[down] = (double)m->step + (lo < 0 ? share / -lo : 0);
+        v->up = (double)m->step + (hi > 0 ? share / hi : 0);
+        v->down = (double)m->step + (lo < 0 ? share / -lo : 0);
     }
     return base;
 }
@@ -470,8 +528,8 @@ static wide whole_multipliers(struct search *s, bool is_ray)
         while (largest * k < 8589934592.0 && k < 1125899906842624.0)
             k *= 2;
     }
-    if (k > 0 && largest * k > 1e18)
-        k = 0;
+    if (largest * k > 1e12)
+        k = 0; /* sums below stay inside 128 bits: 2^40 x 2^52 (reach) x 2^6 (rows), and K x 2^54 (all costs) */
     for (size_t r = 0; r < s->n_live; r++) {
         double y = s->lp_y[r] * k;
         s->multiplier[r] = k > 0 ? (int64_t)(y + (y < 0 ? -0.5 : 0.5)) : 0;
@@ -553,9 +611,9 @@ static bool bound_kills(struct run *run, bool is_ray, int64_t *ret_bound)
         return bound > 0;
     if (bound > 0)
         *ret_bound = (int64_t)((bound + k - 1) / k);
-    if (run->budget == SEARCH_NO_BUDGET)
+    if (run->allowance == SEARCH_NO_BUDGET)
         return false;
-    wide spare = k * run->budget - bound;
+    wide spare = k * run->allowance - bound;
     if (spare < 0)
         return true;
     for (size_t j = 0; j < s->n_cols; j++)
@@ -571,11 +629,6 @@ static void add_child(struct search_frame *f, int32_t lo, int32_t hi)
         return;
     f->child_lo[f->n_children] = lo;
     f->child_hi[f->n_children++] = hi;
-}
-
-static double relaxed_value(const struct search *s, size_t j)
-{
-    return s->lp_x[j] - s->lp_x[s->n_cols + j];
 }
 
 static int32_t clamp_round(double x, int32_t lo, int32_t hi)
@@ -600,7 +653,7 @@ static double mistake(const struct run *run, size_t j)
 {
     const struct search *s = run->s;
     const struct search_move *m = &s->move[j];
-    double x = relaxed_value(s, j), score = distance_to_whole(x);
+    double x = s->lp_x[j], score = distance_to_whole(x);
     if (!run->has_cost || s->lo[j] > 0 || s->hi[j] < 0)
         return score < 1e-6 ? 0 : score;
     double size = x < 0 ? -x : x;
@@ -619,8 +672,6 @@ static int choose_column(const struct run *run)
     for (size_t j = 0; j < s->n_cols; j++) {
         if (s->lo[j] == s->hi[j])
             continue;
-        if (run->goal == SEARCH_FIRST)
-            return (int)j;
         int32_t span = s->hi[j] - s->lo[j];
         if (widest < 0 || span > s->hi[widest] - s->lo[widest])
             widest = (int)j;
@@ -637,11 +688,9 @@ static void split(const struct run *run, struct search_frame *f, int col)
 {
     const struct search *s = run->s;
     int32_t lo = s->lo[col], hi = s->hi[col];
-    double x = relaxed_value(s, (size_t)col);
+    double x = s->lp_x[col];
     f->col = col;
     f->n_children = f->next = 0;
-    if (run->goal == SEARCH_FIRST)
-        return; /* its children are counted off value by value */
     if (run->depth >= FRAMES_DEEP) {
         int32_t middle = lo + (hi - lo) / 2;
         add_child(f, lo, middle);
@@ -677,33 +726,19 @@ static void split(const struct run *run, struct search_frame *f, int col)
     }
 }
 
-/* The next value of a SEARCH_FIRST frame in tie order 0, +1, -1, +2, ...; false when there is none left. */
-static bool next_in_tie_order(struct search_frame *f, int32_t lo, int32_t hi, int32_t *ret)
-{
-    int32_t reach = hi > -lo ? hi : -lo;
-    while (f->next <= 2 * reach) {
-        int32_t k = f->next++;
-        int32_t v = k % 2 ? (k + 1) / 2 : -(k / 2);
-        if (v >= lo && v <= hi) {
-            *ret = v;
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Works on the node at hand. True when it has to be split further. */
 static bool visit(struct run *run, int64_t *ret_bound)
 {
     struct search *s = run->s;
     s->nodes++;
     *ret_bound = 0;
+    run->allowance = run->budget;
     if (!narrow(run))
         return false;
     double base = load_relaxation(run);
-    double cutoff = 1e300;
-    if (run->has_cost && run->budget != SEARCH_NO_BUDGET)
-        cutoff = (double)run->budget - base + 1e-6 * (1 + (double)run->budget);
+    double cutoff = RELAX_NO_CUTOFF;
+    if (run->has_cost && run->allowance != SEARCH_NO_BUDGET)
+        cutoff = (double)run->allowance - base + 1e-6 * (1 + (double)run->allowance);
     enum relax_end end = relax_solve(&s->lp, cutoff, s->lp_y, s->lp_x);
     if (bound_kills(run, end == RELAX_INFEASIBLE, ret_bound))
         return false;
@@ -711,25 +746,21 @@ static bool visit(struct run *run, int64_t *ret_bound)
     for (size_t j = 0; j < s->n_cols; j++) {
         is_single = is_single && s->lo[j] == s->hi[j];
         if (end == RELAX_INFEASIBLE)
-            s->lp_x[j] = (double)s->lo[j], s->lp_x[s->n_cols + j] = 0;
-        s->trial[j] = clamp_round(relaxed_value(s, j), s->lo[j], s->hi[j]);
+            s->lp_x[j] = (double)s->lo[j];
+        s->trial[j] = clamp_round(s->lp_x[j], s->lo[j], s->hi[j]);
     }
     if (is_single) {
         offer(run, s->trial);
         return false;
     }
-    if (run->goal == SEARCH_FIRST)
-        return true;
     if (!offer(run, s->trial))
         return true;
-    if (run->goal == SEARCH_ANY)
-        return false;
-    return *ret_bound <= run->budget;
+    return run->goal == SEARCH_LEAST || (run->goal == SEARCH_CHEAPEST && *ret_bound <= run->budget);
 }
 
 static bool is_done(const struct run *run)
 {
-    return run->has_best && run->goal != SEARCH_CHEAPEST;
+    return run->is_over || (run->s->n_pool > 0 && run->goal == SEARCH_ANY);
 }
 
 /* Puts the next child of the deepest open frame at hand; false when all is searched. */
@@ -740,25 +771,15 @@ static bool next_node(struct run *run)
     while (run->depth > 0) {
         struct search_frame *f = &s->frames[run->depth - 1];
         const int32_t *bounds = s->frame_bounds + (run->depth - 1) * 2 * s->n_cols;
-        int32_t lo, hi;
-        if (run->goal == SEARCH_FIRST) {
-            if (!next_in_tie_order(f, bounds[f->col], bounds[s->n_cols + (size_t)f->col], &lo)) {
-                run->depth--;
-                continue;
-            }
-            hi = lo;
-        } else {
-            if (f->next == f->n_children) {
-                run->depth--;
-                continue;
-            }
-            lo = f->child_lo[f->next];
-            hi = f->child_hi[f->next++];
+        if (f->next == f->n_children) {
+            run->depth--;
+            continue;
         }
         memcpy(s->lo, bounds, size);
         memcpy(s->hi, bounds + s->n_cols, size);
-        s->lo[f->col] = lo;
-        s->hi[f->col] = hi;
+        s->lo[f->col] = f->child_lo[f->next];
+        s->hi[f->col] = f->child_hi[f->next];
+        f->next++;
         return true;
     }
     return false;
@@ -776,19 +797,31 @@ static void open_frame(struct run *run)
     run->depth++;
 }
 
-enum search_end search_run(struct search *s, enum search_goal goal, int64_t excess, int64_t budget,
-                           int32_t *ret_x, bool *ret_has)
+/* Twins may only be told apart by their order while nothing else tells them apart. */
+static bool is_whole_box(const struct search *s)
 {
-    struct run run = {.s = s, .goal = goal, .excess = excess, .budget = budget};
+    for (size_t j = 0; j < s->n_cols; j++) {
+        if (s->box_lo[j] != s->move[j].lo || s->box_hi[j] != s->move[j].hi)
+            return false;
+    }
+    return true;
+}
+
+enum search_end search_run(struct search *s, enum search_goal goal, int64_t excess, int64_t budget,
+                           int64_t floor, int32_t *ret_x, bool *ret_has)
+{
+    struct run run = {.s = s, .goal = goal, .excess = excess, .budget = budget, .floor = floor};
     run.has_cost = goal == SEARCH_CHEAPEST || budget != SEARCH_NO_BUDGET;
-    run.use_twins = s->n_excluded == 0 && goal != SEARCH_FIRST;
+    run.use_twins =
+        s->n_excluded == 0 && is_whole_box(s) && (goal != SEARCH_CHEAPEST || s->n_wanted == 1);
+    s->n_pool = 0;
     *ret_has = false;
     s->bound_cost = 0;
     if (!set_excess(s, excess))
         return SEARCH_NONE;
     for (size_t j = 0; j < s->n_cols; j++) {
-        s->lo[j] = s->move[j].lo;
-        s->hi[j] = s->move[j].hi;
+        s->lo[j] = s->box_lo[j];
+        s->hi[j] = s->box_hi[j];
     }
     bool is_root = true, is_stopped = false;
     do {
@@ -806,13 +839,13 @@ enum search_end search_run(struct search *s, enum search_goal goal, int64_t exce
         if (goes_on)
             open_frame(&run);
     } while (next_node(&run));
-    if (run.has_best) {
-        memcpy(ret_x, s->best, s->n_cols * sizeof *ret_x);
+    if (s->n_pool > 0) {
+        memcpy(ret_x, s->pool[0].x, s->n_cols * sizeof *ret_x);
         *ret_has = true;
     }
     if (is_stopped)
         return SEARCH_STOPPED;
-    if (run.has_best && goal == SEARCH_CHEAPEST)
-        s->bound_cost = run.budget + 1;
-    return run.has_best ? SEARCH_FOUND : SEARCH_NONE;
+    if (s->n_pool > 0 && goal == SEARCH_CHEAPEST)
+        s->bound_cost = s->pool[0].cost;
+    return s->n_pool > 0 ? SEARCH_FOUND : SEARCH_NONE;
 }

@@ -82,7 +82,8 @@ static enum err check_reach(const struct truing_problem *problem, size_t *reterr
             const struct truing_adjuster *adj = &problem->adjusters[a];
             int64_t e = problem->effect[a * problem->n_points + p];
             int64_t farthest = adj->max > -adj->min ? adj->max : -adj->min;
-            if (!is_amount(e) || (farthest > 0 && (e < 0 ? -e : e) > TRUING_AMOUNT_MAX / farthest)) {
+            if (!is_amount(e) ||
+                (farthest > 0 && (e < 0 ? -e : e) > TRUING_AMOUNT_MAX / farthest)) {
                 *reterr_at = a;
                 return ERR_RANGE;
             }
@@ -143,13 +144,14 @@ static int64_t margin_of(struct conform_limits l, int64_t value)
     return above < below ? above : below;
 }
 
-static enum err judge_point(const struct truing_problem *problem, size_t p, struct truing_answer *ret)
+static enum err judge_point(const struct truing_problem *problem, size_t p, double factor,
+                            struct truing_answer *ret)
 {
     const struct truing_point *point = &problem->points[p];
     struct conform_limits limits = {point->low, point->high};
     int64_t guard = 0;
     if (problem->has_guard) {
-        enum err e = conform_guard(point->u, problem->risk, &guard);
+        enum err e = conform_guard_by(factor, point->u, &guard);
         if (e != ERR_OK)
             return e;
         if (guard > TRUING_AMOUNT_MAX)
@@ -171,9 +173,15 @@ static enum err judge_all(const struct truing_problem *problem, struct truing_an
                           size_t *reterr_at)
 {
     enum verdict worst = VERDICT_INSIDE;
+    double factor = 0;
+    if (problem->has_guard) {
+        enum err e = conform_factor(problem->risk, &factor);
+        if (e != ERR_OK)
+            return e;
+    }
     ret->worst_violation = 0;
     for (size_t p = 0; p < problem->n_points; p++) {
-        enum err e = judge_point(problem, p, ret);
+        enum err e = judge_point(problem, p, factor, ret);
         if (e != ERR_OK) {
             *reterr_at = p;
             return e;
@@ -205,75 +213,70 @@ enum err truing_judge(const struct truing_problem *problem, struct truing_answer
 
 /* ---- the stages ------------------------------------------------------------------------------------------------ */
 
-static int64_t excess_least(const struct search *s)
-{
-    return s->fixed_excess;
-}
+/* A probe that needs more nodes than this was no easy no: bisecting further would prove nearly the same again and again. */
+enum { EASY_NODES = 24 };
 
-/* Lowers the excess from that of x (a plan within budget) towards `floor`, the least that is of use, by halving the
- * stretch between what is proved impossible and what is in hand. Returns false when the node limit stopped it; x is the
- * best plan found and *ret_bound an excess that no plan can beat. */
-static bool lower_excess(struct search *s, int64_t floor, int64_t budget, int32_t *x, int64_t *ret_bound)
+/* Lowers the excess from that of x (a plan within budget) towards `floor`, the least that is of use: first by halving the
+ * stretch between what is proved impossible and what is in hand, as long as the relaxation alone says no; then by one search
+ * that tightens as it finds. Returns false when the node limit stopped it; x is the best plan found and *ret_bound an excess
+ * that no plan can beat. */
+static bool lower_excess(struct search *s, int64_t floor, int64_t budget, int32_t *x,
+                         int64_t *ret_bound)
 {
-    int64_t impossible = floor - 1; /* no plan of use has this or less */
-    if (excess_least(s) > floor)
-        impossible = excess_least(s) - 1;
+    int64_t least = s->fixed_excess > floor ? s->fixed_excess : floor;
+    int64_t impossible = least - 1; /* no plan of use has this or less */
     int64_t hand = search_excess(s, x);
-    while (hand > impossible + 1 && hand > floor) {
-        int64_t probe = impossible + (hand - impossible) / 2;
-        bool has;
-        enum search_end end = search_run(s, SEARCH_ANY, probe, budget, x, &has);
+    bool has, is_easy = true;
+    while (is_easy && hand > impossible + 1) {
+        int64_t probe = impossible + (hand - impossible) / 2, before = s->nodes;
+        enum search_end end = search_run(s, SEARCH_ANY, probe, budget, 0, x, &has);
         if (has)
             hand = search_excess(s, x);
         else if (end == SEARCH_NONE)
             impossible = search_next_excess(s, probe) - 1;
-        if (end == SEARCH_STOPPED)
-            break;
-        if (impossible >= hand)
-            break;
+        is_easy = end != SEARCH_STOPPED && (has || s->nodes - before <= EASY_NODES);
     }
-    bool is_exact = hand <= floor || hand <= impossible + 1;
-    *ret_bound = is_exact ? hand : impossible + 1;
+    *ret_bound = hand <= impossible + 1 ? hand : impossible + 1;
+    if (hand <= impossible + 1)
+        return true;
+    enum search_end end = search_run(s, SEARCH_LEAST, hand - 1, budget, impossible + 1, x, &has);
+    if (end == SEARCH_STOPPED)
+        return false;
+    *ret_bound = search_excess(s, x);
+    return true;
+}
+
+/* Moves x to the first plan in the tie order within excess and budget. For one adjuster after another: all values that come
+ * before the one in hand make up one stretch around 0, so one question a step settles it. */
+static bool first_in_tie_order(struct search *s, int64_t excess, int64_t budget, int32_t *x)
+{
+    bool is_exact = true;
+    for (size_t j = 0; j < s->n_cols && is_exact; j++) {
+        while (x[j] != 0) {
+            int32_t lo = x[j] > 0 ? 1 - x[j] : x[j] + 1, hi = x[j] > 0 ? x[j] - 1 : -x[j];
+            s->box_lo[j] = lo > s->move[j].lo ? lo : s->move[j].lo;
+            s->box_hi[j] = hi < s->move[j].hi ? hi : s->move[j].hi;
+            bool has;
+            enum search_end end = search_run(s, SEARCH_ANY, excess, budget, 0, x, &has);
+            is_exact = end != SEARCH_STOPPED;
+            if (!has)
+                break;
+        }
+        s->box_lo[j] = s->box_hi[j] = x[j];
+    }
+    for (size_t j = 0; j < s->n_cols; j++) {
+        s->box_lo[j] = s->move[j].lo;
+        s->box_hi[j] = s->move[j].hi;
+    }
     return is_exact;
 }
 
-struct stage {
-    int64_t excess_bound, cost_bound;
-    bool is_proved;
-};
-
-/* Stage 1 from above: some plan with another touched set, as near inside as a first look finds. */
+/* Some plan whose touched set is not excluded, however bad. */
 static bool some_plan(struct search *s, int32_t *x)
 {
     bool has;
-    (void)search_run(s, SEARCH_ANY, 4 * TRUING_AMOUNT_MAX, SEARCH_NO_BUDGET, x, &has);
+    (void)search_run(s, SEARCH_ANY, 4 * TRUING_AMOUNT_MAX, SEARCH_NO_BUDGET, 0, x, &has);
     return has;
-}
-
-/* Stages 1 and 2: least excess not below `known`, then least cost. False when there is no further plan at all. */
-static bool least_excess_and_cost(struct search *s, int64_t known, int32_t *x, struct stage *st)
-{
-    bool has;
-    enum search_end end = search_run(s, SEARCH_CHEAPEST, known, SEARCH_NO_BUDGET, x, &has);
-    st->excess_bound = known;
-    st->cost_bound = s->bound_cost;
-    st->is_proved = end != SEARCH_STOPPED;
-    if (has)
-        return true;
-    if (!some_plan(s, x))
-        return false;
-    if (end == SEARCH_STOPPED || !lower_excess(s, known + 1, SEARCH_NO_BUDGET, x, &st->excess_bound)) {
-        st->is_proved = false;
-        st->cost_bound = 0;
-        return true;
-    }
-    int32_t cheaper[TRUING_ADJUSTERS_MAX];
-    end = search_run(s, SEARCH_CHEAPEST, search_excess(s, x), SEARCH_NO_BUDGET, cheaper, &has);
-    st->cost_bound = s->bound_cost;
-    st->is_proved = end != SEARCH_STOPPED;
-    if (has)
-        memcpy(x, cheaper, s->n_cols * sizeof *x);
-    return true;
 }
 
 /* Stages 3 and 4 for a plan with proved excess and cost. */
@@ -295,12 +298,7 @@ static bool best_margin_and_first(struct search *s, int32_t *x)
             return false;
         excess = search_excess(s, x);
     }
-    bool has;
-    int32_t first[TRUING_ADJUSTERS_MAX];
-    enum search_end end = search_run(s, SEARCH_FIRST, excess, cost, first, &has);
-    if (has)
-        memcpy(x, first, s->n_cols * sizeof *x);
-    return end == SEARCH_FOUND;
+    return first_in_tie_order(s, excess, cost, x);
 }
 
 static void write_plan(const struct truing_problem *problem, const struct truing_answer *answer,
@@ -326,32 +324,84 @@ static void write_plan(const struct truing_problem *problem, const struct truing
     }
 }
 
-static void find_plans(const struct truing_problem *problem, struct search *s, struct truing_answer *ret)
+/* What is left to the search, once the node limit has been hit with no plan in hand, to find at least a decent one. */
+enum { LAST_RESORT_NODES = 2000 };
+
+struct hunt {
+    const struct truing_problem *problem;
+    struct search *s;
+    struct truing_answer *answer;
+    int64_t excess; /* the least that a plan with a set not yet excluded can have */
+};
+
+/* Finishes one plan from x, which has the least excess and cost, and excludes its touched set. */
+static void add_plan(struct hunt *h, int32_t *x)
 {
-    int64_t known = excess_least(s) > 0 ? excess_least(s) : 0;
-    ret->is_proved = true;
-    while (ret->n_plans < problem->n_plans) {
-        int32_t x[TRUING_ADJUSTERS_MAX] = {0};
-        struct stage st = {0};
-        bool has = least_excess_and_cost(s, known, x, &st);
-        if (ret->n_plans == 0) {
-            ret->bound_violation = st.excess_bound;
-            ret->bound_cost_s = st.cost_bound;
+    struct truing_answer *answer = h->answer;
+    if (!best_margin_and_first(h->s, x))
+        answer->is_proved = false;
+    write_plan(h->problem, answer, x, &answer->plans[answer->n_plans++]);
+    h->s->excluded[h->s->n_excluded++] = search_touched(h->s, x);
+}
+
+/* All plans still wanted that have h->excess: their costs are the least ones, set by set, so whichever of equally dear sets the
+ * later stages prefer, one of the pool is always left as a start for the next. */
+static void add_plans_at_excess(struct hunt *h)
+{
+    struct search *s = h->s;
+    struct truing_answer *answer = h->answer;
+    struct search_kept pool[SEARCH_POOL_MAX];
+    int32_t x[TRUING_ADJUSTERS_MAX];
+    bool has;
+    s->n_wanted = h->problem->n_plans - answer->n_plans;
+    enum search_end end = search_run(s, SEARCH_CHEAPEST, h->excess, SEARCH_NO_BUDGET, 0, x, &has);
+    if (answer->n_plans == 0)
+        answer->bound_cost_s = s->bound_cost;
+    if (end == SEARCH_STOPPED)
+        answer->is_proved = false;
+    size_t n = s->n_pool;
+    memcpy(pool, s->pool, n * sizeof *pool);
+    for (size_t k = 0; k < n && s->n_excluded < SEARCH_EXCLUDED_MAX; k++) {
+        size_t start = 0;
+        for (size_t e = 0; e < s->n_excluded; e++) {
+            if (s->excluded[e] == pool[start].touched)
+                start++, e = (size_t)-1; /* look again from the first */
         }
-        if (!has) {
-            ret->is_proved = ret->is_proved && s->nodes < s->node_limit;
-            break;
-        }
-        if (!st.is_proved || !best_margin_and_first(s, x))
-            ret->is_proved = false;
-        write_plan(problem, ret, x, &ret->plans[ret->n_plans]);
-        known = ret->plans[ret->n_plans].worst_violation;
-        ret->n_plans++;
-        if (!ret->is_proved || s->n_excluded == SEARCH_EXCLUDED_MAX)
-            break;
-        s->excluded[s->n_excluded++] = search_touched(s, x);
+        memcpy(x, pool[start].x, sizeof x);
+        add_plan(h, x);
     }
-    ret->nodes = s->nodes;
+}
+
+static void find_plans(struct hunt *h)
+{
+    struct search *s = h->s;
+    struct truing_answer *answer = h->answer;
+    int32_t x[TRUING_ADJUSTERS_MAX] = {0};
+    answer->is_proved = true;
+    h->excess = s->fixed_excess > 0 ? s->fixed_excess : 0;
+    answer->bound_violation = h->excess;
+    add_plans_at_excess(h);
+    while (answer->n_plans < h->problem->n_plans && answer->is_proved && some_plan(s, x)) {
+        answer->is_proved = lower_excess(s, h->excess + 1, SEARCH_NO_BUDGET, x, &h->excess);
+        if (answer->n_plans == 0)
+            answer->bound_violation = h->excess;
+        if (!answer->is_proved)
+            break;
+        add_plans_at_excess(h);
+    }
+    if (answer->n_plans == 0) {
+        int64_t unused;
+        if (search_excess(s, x) > h->excess) {
+            s->node_limit = s->nodes + LAST_RESORT_NODES;
+            if (some_plan(s, x))
+                (void)lower_excess(s, h->excess, SEARCH_NO_BUDGET, x, &unused);
+        }
+        answer->is_proved = false;
+        write_plan(h->problem, answer, x, &answer->plans[answer->n_plans++]);
+    }
+    if (s->nodes >= s->node_limit)
+        answer->is_proved = false;
+    answer->nodes = s->nodes;
 }
 
 enum err truing_solve(const struct truing_problem *problem, void *workspace, size_t size,
@@ -390,9 +440,10 @@ enum err truing_solve(const struct truing_problem *problem, void *workspace, siz
         const struct truing_adjuster *adj = &problem->adjusters[a];
         move[a] = (struct search_move){adj->min, adj->max, adj->setup_s, adj->step_s};
     }
-    search_init(s, problem->n_points, problem->n_adjusters, start, answer.guarded, problem->effect, move,
-                problem->node_limit ? problem->node_limit : TRUING_NODE_LIMIT, memory);
-    find_plans(problem, s, &answer);
+    search_init(s, problem->n_points, problem->n_adjusters, start, answer.guarded, problem->effect,
+                move, problem->node_limit ? problem->node_limit : TRUING_NODE_LIMIT, memory);
+    struct hunt hunt = {.problem = problem, .s = s, .answer = &answer};
+    find_plans(&hunt);
     *ret = answer;
     return ERR_OK;
 }

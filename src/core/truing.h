@@ -27,14 +27,14 @@ enum {
 
 /* Amounts beyond this (in nano; for lengths 4 000 km) are refused, and so is a plan whose reach could pass it: sums then
  * never overflow. Seconds likewise. */
-#define TRUING_AMOUNT_MAX ((int64_t)4000000000000000)
+#define TRUING_AMOUNT_MAX  ((int64_t)4000000000000000)
 #define TRUING_SECONDS_MAX ((int64_t)1000000000)
 
 struct truing_point {
     int64_t nominal;
     int64_t low, high; /* INT64_MIN / INT64_MAX: no limit on that side */
     int64_t reading;
-    double u;          /* standard uncertainty of the reading, nano, >= 0 */
+    double u; /* standard uncertainty of the reading, nano, >= 0 */
 };
 
 struct truing_adjuster {
@@ -46,12 +46,13 @@ struct truing_problem {
     size_t n_points, n_adjusters;
     const struct truing_point *points;
     const struct truing_adjuster *adjusters;
-    const int64_t *effect; /* [n_adjusters][n_points]: change of reading p by one step +1 of adjuster a is
+    const int64_t
+        *effect; /* [n_adjusters][n_points]: change of reading p by one step +1 of adjuster a is
                               effect[a * n_points + p] */
     bool has_guard;
-    double risk;         /* in (0, 0.5], when has_guard */
-    size_t n_plans;      /* wanted, 1..TRUING_PLANS_MAX */
-    int64_t node_limit;  /* 0: TRUING_NODE_LIMIT */
+    double risk;        /* in (0, 0.5], when has_guard */
+    size_t n_plans;     /* wanted, 1..TRUING_PLANS_MAX */
+    int64_t node_limit; /* 0: TRUING_NODE_LIMIT */
 };
 
 /* Enough for every problem of the trade's size many times over; where it is hit the answer says proved = false. */
@@ -60,24 +61,26 @@ struct truing_problem {
 struct truing_plan {
     int32_t steps[TRUING_ADJUSTERS_MAX];
     int64_t predicted[TRUING_POINTS_MAX];
-    double p_conform[TRUING_POINTS_MAX]; /* after the move, against the unguarded limits, with the reading's u */
+    double p_conform
+        [TRUING_POINTS_MAX]; /* after the move, against the unguarded limits, with the reading's u */
     int64_t cost_s;
     int64_t worst_violation;
     int64_t least_margin; /* to the nearer guarded limit, negative outside */
 };
 
 struct truing_answer {
-    enum verdict verdict;                  /* of the readings as they are */
+    enum verdict verdict; /* of the readings as they are */
     enum verdict point[TRUING_POINTS_MAX];
     double p_conform[TRUING_POINTS_MAX];
     struct conform_limits guarded[TRUING_POINTS_MAX];
-    int64_t worst_violation;               /* of the guarded limits, as read */
+    int64_t worst_violation; /* of the guarded limits, as read */
     size_t n_plans;
     struct truing_plan plans[TRUING_PLANS_MAX];
-    bool is_proved;       /* every plan returned is proved best in its turn */
+    bool is_proved; /* every plan returned is proved best in its turn */
     int64_t nodes;
-    int64_t bound_violation; /* no plan can have a smaller worst violation than this (proved, also when not is_proved) */
-    int64_t bound_cost_s;    /* nor, at the first plan's violation, a smaller cost */
+    int64_t
+        bound_violation; /* no plan can have a smaller worst violation than this (proved, also when not is_proved) */
+    int64_t bound_cost_s; /* nor, at the first plan's violation, a smaller cost */
 };
 
 /* truing_workspace: bytes of memory that truing_solve needs for this problem; 0 when the sizes are out of range. */
