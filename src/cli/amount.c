@@ -37,12 +37,10 @@ const char *cli_figure(int64_t nano, enum unit unit, char *buf)
 
 const char *cli_percent(double p, char *buf)
 {
-    if (p > 0.9994 && p < 1.0)
+    if (p > 0.9994)
         snprintf(buf, CLI_AMOUNT_SIZE, ">99.9 %%");
-    else if (p < 0.0006 && p > 0.0)
+    else if (p < 0.0006)
         snprintf(buf, CLI_AMOUNT_SIZE, "<0.1 %%");
-    else if (p == 0.0 || p == 1.0)
-        snprintf(buf, CLI_AMOUNT_SIZE, "%.0f %%", 100.0 * p);
     else
         snprintf(buf, CLI_AMOUNT_SIZE, "%.1f %%", 100.0 * p);
     return buf;
@@ -119,7 +117,7 @@ int cli_read_unit(const struct cli *ctx, const char *option, const char *text, e
 int cli_read_number(const struct cli *ctx, const char *option, const char *text, double low,
                     double high, double *ret)
 {
-    const bool is_plain = *text != '\0' && strspn(text, "0123456789.-") == strlen(text);
+    const bool is_plain = *text != '\0' && strspn(text, "0123456789.-+eE") == strlen(text);
     char *end = NULL;
     const double value = is_plain ? strtod(text, &end) : 0.0;
     if (!is_plain || *end != '\0')

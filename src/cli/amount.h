@@ -29,7 +29,7 @@ int cli_read_u(const struct cli *ctx, const char *option, const char *text, enum
 /* cli_read_unit: a unit's name. */
 int cli_read_unit(const struct cli *ctx, const char *option, const char *text, enum unit *ret);
 
-/* cli_read_number: a plain decimal number within low..high; no exponents, no NaN. */
+/* cli_read_number: a plain number within low..high; no hexadecimal, no NaN. */
 int cli_read_number(const struct cli *ctx, const char *option, const char *text, double low,
                     double high, double *ret);
 

@@ -89,10 +89,13 @@ static double all_inside(const struct show *s, const double *p_conform)
 /* For the first line: whole percents, rounded down. */
 static const char *sureness(const struct show *s, const double *p_conform, char *buf)
 {
-    if (has_uncertainty(s))
-        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", floor(100.0 * all_inside(s, p_conform)));
-    else
+    const double percent = floor(100.0 * all_inside(s, p_conform));
+    if (!has_uncertainty(s))
         *buf = '\0';
+    else if (percent >= 100.0)
+        snprintf(buf, CLI_AMOUNT_SIZE, " (>99 %% sure)");
+    else
+        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", percent);
     return buf;
 }
 

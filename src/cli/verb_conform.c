@@ -45,8 +45,9 @@ static int read_u(const struct cli *ctx, const struct cli_arg *args, int n, stru
 {
     const char *u = cli_value(args, n, "--u"), *resolution = cli_value(args, n, "--resolution");
     if (!u == !resolution)
-        return cli_error(ctx, "%s --u and --resolution; expected one of them",
-                         u ? "found both" : "found neither");
+        return cli_error(ctx, "%s; expected one of them",
+                         u ? "--u and --resolution are both given"
+                           : "--u or --resolution is missing");
     if (u)
         return cli_read_u(ctx, "--u", u, call->unit, &call->u);
     int64_t step = 0;

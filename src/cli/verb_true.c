@@ -155,10 +155,15 @@ static int read_problem(const struct cli *ctx, const char *path, struct problem 
     struct text text = {0};
     struct fault fault = {0};
     enum err e = file_read(path, PROBLEM_SIZE_MAX, &text, &fault);
+    const bool is_unreadable =
+        e == ERR_IO; /* a wrong name or a folder: the call is wrong, says the contract */
     if (e == ERR_OK)
         e = problem_read(text.data ? text.data : "", text.size, path, ret, &fault);
     text_done(&text);
-    return e == ERR_OK ? CLI_GOOD : cli_fault(ctx, &fault);
+    if (e == ERR_OK)
+        return CLI_GOOD;
+    const int code = cli_fault(ctx, &fault);
+    return is_unreadable ? CLI_WRONG : code;
 }
 
 /* --plans and --unit over what the file says. */
