@@ -16,8 +16,8 @@ struct cut_job {
     struct adapt_kits kits;
     struct kit_need need;
     struct kit_answer answer;
-    enum unit show;
-    bool asks_again; /* racks disagree: measure again first */
+    enum unit bare, show; /* of a number without a unit: the bulletin's; of what is shown */
+    bool asks_again;      /* racks disagree: measure again first */
     struct cut_pair pair;
 };
 
@@ -47,7 +47,7 @@ static bool take_rack(const struct cli *ctx, struct cut_job *job, const struct c
         return false;
     }
     size_t n = job->need.n_racks;
-    if (!job_length(ctx, "--rack", text, job->show, false, &job->need.needed_nm[n]))
+    if (!job_length(ctx, "--rack", text, job->bare, false, &job->need.needed_nm[n]))
         return false;
     job->need.rack[n] = rack;
     job->need.n_racks++;
@@ -115,7 +115,8 @@ static bool take_args(const struct cli *ctx, struct cut_job *job, const struct c
     enum unit written = job->b->kits.n > 0 && job->b->kits.at[0].racks.n > 0
                             ? job->b->kits.at[0].racks.at[0].stock.unit
                             : UNIT_MM;
-    if (!job_show(ctx, args, n, first, written, &job->show))
+    job->bare = written == UNIT_IN || written == UNIT_FT ? UNIT_IN : UNIT_MM;
+    if (!job_show(ctx, args, n, first, job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++) {
         if (args[i].name == NULL)
@@ -214,6 +215,14 @@ static void why_not(const struct cut_job *job, size_t kit, struct text *t)
     }
 }
 
+static size_t count_fits(const struct cut_job *job)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < job->kits.n_kits; k++)
+        n += job->answer.kits[k].fits;
+    return n;
+}
+
 static void why(const struct cut_job *job, struct text *t)
 {
     text_clear(t);
@@ -233,8 +242,9 @@ static void why(const struct cut_job *job, struct text *t)
     else if (f->n_cuts == 0)
         text_puts(t, "every rack fits as it is");
     else
-        text_printf(t, "%d to cut, offcut in all %s, the least of the kits that fit", f->n_cuts,
-                    cli_amount(f->offcut_nm, job->show, length));
+        text_printf(t, "%d to cut, offcut in all %s%s", f->n_cuts,
+                    cli_amount(f->offcut_nm, job->show, length),
+                    count_fits(job) > 1 ? ", the best of the kits that fit" : "");
 }
 
 static const char *end_name(enum bulletin_end end)
@@ -382,7 +392,8 @@ static void say_verdict(struct cli *ctx, const struct cut_job *job)
         cli_verdict(ctx, CLI_STOP, "No kit of this bulletin can do %s. Cut nothing.",
                     job->station->id);
     why(job, &t);
-    cli_say(ctx, 4, "Why: %s.", t.data != NULL ? t.data : "");
+    if (job->answer.chosen >= 0)
+        cli_say(ctx, 4, "Why: %s.", t.data != NULL ? t.data : "");
     job_head(ctx, job->b);
     ctx->out.is_broken |= t.is_broken;
     text_done(&t);
@@ -496,8 +507,7 @@ static void say_how(struct cli *ctx, const struct cut_job *job)
                                  "hands protected; let the blade stop before you reach in. "
                                  "Deburr both faces: a burr damages the guide shoe (common "
                                  "practice). The saw maker's instructions come first.";
-    static const char otherwise[] =
-        "cutting: the bulletin states no caution of its own for cutting.";
+    static const char otherwise[] = "The steps of this bulletin state no caution for cutting.";
     const char *blade = job_text(job->b, &job->b->cut.blade_says);
     const char *measure = job_text(job->b, &job->b->cut.measure);
     if (measure[0] != '\0')
@@ -547,12 +557,43 @@ static void say_open(struct cli *ctx, const struct cut_job *job)
     }
 }
 
+static void say_again(struct cli *ctx, const struct cut_job *job)
+{
+    static const char *const head[] = {"rack", "measured"};
+    char needed[CLI_AMOUNT_SIZE];
+    const char *measure = job_text(job->b, &job->b->cut.measure);
+    struct cli_table *t = cli_table_new("l.");
+    cli_table_head(t, head);
+    for (size_t i = 0; i < job->need.n_racks; i++) {
+        cli_table_cell(t, CLI_PLAIN, "%s", job->kits.racks[job->need.rack[i]]);
+        cli_table_cell(t, CLI_PLAIN, "%s", cli_amount(job->need.needed_nm[i], job->show, needed));
+    }
+    text_putc(&ctx->out, '\n');
+    cli_table_print(t, ctx, 4);
+    cli_table_free(t);
+    text_putc(&ctx->out, '\n');
+    if (measure[0] != '\0')
+        cli_verdict(ctx, CLI_ACT, "Measuring: %s", measure);
+    cli_verdict(ctx, CLI_ACT,
+                "Call again with the new lengths. If they still differ, the racks do: ask the "
+                "maker before anything is cut.");
+}
+
 static void say_answer(struct cli *ctx, const struct cut_job *job)
 {
     say_verdict(ctx, job);
     if (job->answer.chosen < 0) {
         say_open(ctx, job);
+        if (job->answer.open == 0)
+            cli_verdict(
+                ctx, CLI_ACT,
+                "Measure again and look again at what was told; if both stand, ask the maker.");
         say_others(ctx, job);
+        job_foot(ctx, job->b);
+        return;
+    }
+    if (job->asks_again) { /* no mark is shown that somebody might saw at */
+        say_again(ctx, job);
         job_foot(ctx, job->b);
         return;
     }
@@ -562,6 +603,7 @@ static void say_answer(struct cli *ctx, const struct cut_job *job)
     for (size_t i = 0; i < job->need.n_racks; i++)
         draw_rack_of(ctx, job, i);
     if (is_any_cut) {
+        text_putc(&ctx->out, '\n');
         cli_say(ctx, 4,
                 "[ ] ends, _ relief, v teeth kept, # kerf, . offcut; lengths to proportion, relief "
                 "and kerf not to scale. "
@@ -632,7 +674,8 @@ static int run_cut(struct cli *ctx, int argc, char **argv)
 
 static const struct cli_option options[] = {
     {"--station", "ID", "the station to cut for", false},
-    {"--rack", "ID=LENGTH", "the measured length of one rack; any unit of length", true},
+    {"--rack", "ID=LENGTH",
+     "the measured length of one rack; any unit of length, else the bulletin's", true},
     {"--with", "ATTR=VALUE", "what was seen on the unit, such as relief=upper", true},
     {"--show", "in|mm",
      "show lengths in inches or millimetres; else as the first length was written", false},

@@ -241,7 +241,6 @@ static void say_table(struct cli *ctx, const struct scope_job *job)
     text_putc(&ctx->out, '\n');
     cli_table_print(t, ctx, 4);
     cli_table_free(t);
-    text_putc(&ctx->out, '\n');
 }
 
 static void say_vin(struct cli *ctx, const struct scope_job *job)
@@ -249,6 +248,7 @@ static void say_vin(struct cli *ctx, const struct scope_job *job)
     const struct vin_verdict *v = &job->answer.vin;
     if (job->vin == NULL)
         return;
+    text_putc(&ctx->out, '\n');
     if (v->fault == VIN_FAULT_NONE)
         cli_say(ctx, 4, "VIN %s: the check digit is right.", v->vin);
     else if (v->vin[0] == '\0')

@@ -15,7 +15,7 @@ struct time_job {
     const char *station;
     struct adapt_timing timing;
     bool has_end[TIMING_RACKS_MAX];
-    enum unit show;
+    enum unit bare, show; /* of a number without a unit: the bulletin's; of what is shown */
     struct timing_answer answer;
 };
 
@@ -40,7 +40,7 @@ static bool take_rack(const struct cli *ctx, struct time_job *job, const struct 
         return false;
     }
     job->has_end[i] = true;
-    return job_length(ctx, "--rack", text, job->show, true, &job->timing.racks[i].end_nm);
+    return job_length(ctx, "--rack", text, job->bare, true, &job->timing.racks[i].end_nm);
 }
 
 static bool take_args(const struct cli *ctx, struct time_job *job, const struct cli_arg *args,
@@ -64,7 +64,9 @@ static bool take_args(const struct cli *ctx, struct time_job *job, const struct 
         if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
             strchr(args[i].value, '=') != NULL)
             first = strchr(args[i].value, '=') + 1;
-    if (!job_show(ctx, args, n, first, job->b->timing.limit.unit, &job->show))
+    enum unit written = job->b->timing.limit.unit;
+    job->bare = written == UNIT_IN || written == UNIT_FT ? UNIT_IN : UNIT_MM;
+    if (!job_show(ctx, args, n, first, job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++)
         if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
@@ -223,11 +225,10 @@ static void say_verdict(struct cli *ctx, const struct time_job *job)
 
 static void say_table(struct cli *ctx, const struct time_job *job)
 {
-    static const char *const head[] = {"difference", "now",   "after",   "low", "high",
-                                       "u",          "teeth", "residue", ""};
+    static const char *const head[] = {"difference", "now", "after", "limits", "teeth", ""};
     char now[QUANTITY_SHOW_MAX], after[QUANTITY_SHOW_MAX], low[QUANTITY_SHOW_MAX],
-        high[QUANTITY_SHOW_MAX], u[QUANTITY_SHOW_MAX];
-    struct cli_table *t = cli_table_new("l.....rrl");
+        high[QUANTITY_SHOW_MAX];
+    struct cli_table *t = cli_table_new("l..r.l");
     cli_table_head(t, head);
     for (size_t i = 0; i < job->timing.problem.n_differences; i++) {
         const struct timing_finding *f = &job->answer.differences[i];
@@ -236,18 +237,18 @@ static void say_table(struct cli *ctx, const struct time_job *job)
         cli_table_cell(t, CLI_PLAIN, "%s", fine(job, f->before_nm, now));
         cli_table_cell(t, CLI_ACT, "%s",
                        job->answer.verdict == TIMING_WORK ? fine(job, f->after_nm, after) : "-");
-        cli_table_cell(t, CLI_PLAIN, "%s", fine(job, d->low_nm, low));
-        cli_table_cell(t, CLI_PLAIN, "%s", fine(job, d->high_nm, high));
-        cli_table_cell(t, CLI_PLAIN, "%s", fine(job, llrint(f->u_nm), u));
-        cli_table_cell(t, CLI_PLAIN, "%d", (int)f->teeth);
-        cli_table_cell(t, CLI_PLAIN, "%.2f", f->residue);
+        cli_table_cell(t, CLI_PLAIN, "%s to %s", fine(job, d->low_nm, low),
+                       fine(job, d->high_nm, high));
+        cli_table_cell(t, CLI_PLAIN, "%.2f", f->teeth + f->residue);
         cli_table_cell(t, CLI_PLAIN, "%s", conform_verdict_name(f->verdict));
     }
     text_putc(&ctx->out, '\n');
     cli_table_print(t, ctx, 4);
     cli_table_free(t);
-    cli_say(ctx, 4, "One tooth: pitch %s. Residue: what whole teeth leave, as a part of the pitch.",
-            fine(job, job->answer.pitch_nm, now));
+    text_putc(&ctx->out, '\n');
+    cli_say(ctx, 4, "One tooth is %s (pitch). Standard uncertainty of a difference: %s.",
+            fine(job, job->answer.pitch_nm, now),
+            fine(job, llrint(job->answer.differences[job->answer.worst].u_nm), after));
 }
 
 static void say_drawing(struct cli *ctx, const struct time_job *job)
@@ -345,7 +346,9 @@ static int run_time(struct cli *ctx, int argc, char **argv)
 static const struct cli_option options[] = {
     {"--station", "ID", "the station whose racks are timed", false},
     {"--rack", "ID=LENGTH",
-     "where the end of one rack stands; larger is further out; any unit of length", true},
+     "where the end of one rack stands; larger is further out; any unit of length, else the "
+     "bulletin's",
+     true},
     {"--show", "in|mm",
      "show lengths in inches or millimetres; else as the first length was written", false},
     {NULL, NULL, NULL, false},

@@ -5,6 +5,9 @@
 const struct cli_verb *const cli_verbs[] = {
     &verb_vin,
     &verb_label,
+    &verb_scope,
+    &verb_cut,
+    &verb_time,
     &verb_conform,
     &verb_true,
     &verb_check,

@@ -453,6 +453,13 @@ static void put_outside(struct fill *t, const struct scope_rule *rule,
     put_window(t, rule, f);
 }
 
+/* The variant's name when the code is listed, else the code. */
+static const char *code_shown(const struct scope_rule *rule, const char *code)
+{
+    int variant = best_code(rule, code, is_equal);
+    return variant >= 0 ? rule->variants[variant] : code;
+}
+
 static void put_variant_reason(struct fill *t, const struct scope_rule *rule,
                                const struct scope_sight *sight, const struct scope_finding *f)
 {
@@ -462,9 +469,9 @@ static void put_variant_reason(struct fill *t, const struct scope_rule *rule,
     }
     if (f->reason == SCOPE_VARIANT_DIFFERS) {
         fill_puts(t, "the label says variant ");
-        fill_puts(t, label_variant(sight));
+        fill_puts(t, code_shown(rule, label_variant(sight)));
         fill_puts(t, " but ");
-        fill_puts(t, given_variant(sight));
+        fill_puts(t, code_shown(rule, given_variant(sight)));
         fill_puts(t, " was given");
         return;
     }
@@ -565,9 +572,8 @@ size_t scope_settle_text(const struct scope_rule *rule, const struct scope_sight
         fill_puts(&t, "look at the part: one of the two is wrong, or parts were swapped");
         break;
     case SCOPE_VARIANT_MISREAD:
-        fill_puts(&t, "read the label again: is it ");
+        fill_puts(&t, "read the label again; it may say ");
         fill_puts(&t, variant_shown(rule, sight, f));
-        fill_puts(&t, "?");
         break;
     case SCOPE_VIN_MISSING:
         fill_puts(&t, "read the VIN from the plate");
