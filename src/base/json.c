@@ -70,10 +70,11 @@ static void step(struct cursor *c)
     }
 }
 
-static void place_at(const char *text, size_t n, size_t at, struct fault *f)
+/* The text is taken to end there, since an ill-formed byte may look like the tail of what is before it. */
+static void place_at(const char *text, size_t at, struct fault *f)
 {
-    struct cursor c = {text, n, 0, 1, 1};
-    while (c.at < at && c.at < n)
+    struct cursor c = {text, at, 0, 1, 1};
+    while (c.at < at)
         step(&c);
     f->line = c.line;
     f->column = c.column;
@@ -109,7 +110,7 @@ static enum err check_bounds(const char *text, size_t n, struct fault *f)
         }
         if (depth <= JSON_DEPTH_MAX && items <= JSON_ITEMS_MAX)
             continue;
-        place_at(text, n, i, f);
+        place_at(text, i, f);
         if (depth > JSON_DEPTH_MAX)
             return fault_set(f, ERR_LIMIT, "found lists and objects nested deeper than %d",
                              (int)JSON_DEPTH_MAX);
@@ -123,7 +124,7 @@ static enum err check_encoding(const char *text, size_t n, struct fault *f)
     size_t at;
     if (text_is_utf8(text, n, &at))
         return ERR_OK;
-    place_at(text, n, at, f);
+    place_at(text, at, f);
     if (text[at] == '\0')
         return fault_set(f, ERR_ENCODING, "found a NUL byte; expected JSON text in UTF-8");
     return fault_set(f, ERR_ENCODING, "found the byte 0x%02X; expected JSON text in UTF-8",
@@ -255,14 +256,14 @@ static enum err explain_end(const char *text, size_t n, bool is_in_text, struct 
     /* One past the end: every token is then read, and what is open stays open. */
     const struct context c = look_around(text, n, n + 1);
     struct fault opened = {0};
-    place_at(text, n, n, f);
+    place_at(text, n, f);
     if (is_in_text)
         return fault_set(f, ERR_SYNTAX,
                          "found the end; expected the closing double quote of a text");
     if (c.n_open == 0)
         return fault_set(f, ERR_SYNTAX, "found the end; %s", value_expected);
     const char bracket = text[c.open[c.n_open - 1]];
-    place_at(text, n, c.open[c.n_open - 1], &opened);
+    place_at(text, c.open[c.n_open - 1], &opened);
     return fault_set(f, ERR_SYNTAX,
                      "found the end; expected '%c' to close the '%c' of line %d, column %d",
                      bracket == '[' ? ']' : '}', bracket, opened.line, opened.column);
@@ -288,7 +289,7 @@ static enum err explain(const char *text, size_t n, const json_error_t *e, struc
         expected =
             value_expected; /* "0x10": jansson takes 0 for a number and trips over the rest */
     char found[80];
-    place_at(text, n, at, f);
+    place_at(text, at, f);
     show_found(text, n, at, found, sizeof found);
     if (code == json_error_duplicate_key)
         return fault_set(f, ERR_DUPLICATE, "found the key %s twice in one object; expected it once",

@@ -25,14 +25,16 @@ static void keep_standard_streams(void)
 
 static int terminal_columns(void)
 {
-    int columns = COLUMNS_UNKNOWN;
+    long columns = 0;
     struct winsize size;
     const char *wanted = getenv("COLUMNS");
-    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0)
         columns = size.ws_col;
-    else if (wanted != NULL && strtol(wanted, NULL, 10) > 0)
-        columns = (int)(strtol(wanted, NULL, 10) % 10000);
-    return columns < COLUMNS_MIN ? COLUMNS_MIN : columns > COLUMNS_MAX ? COLUMNS_MAX : columns;
+    if (columns == 0 && wanted != NULL)
+        columns = strtol(wanted, NULL, 10);
+    if (columns <= 0)
+        columns = COLUMNS_UNKNOWN;
+    return columns < COLUMNS_MIN ? COLUMNS_MIN : columns > COLUMNS_MAX ? COLUMNS_MAX : (int)columns;
 }
 
 static bool wants_colour(void)

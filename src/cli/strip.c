@@ -86,20 +86,18 @@ static void draw(char *row, const struct frame *f, const struct cli_strip_values
         fill(row, f->left, column_of(f, v->guard_low) - (v->guard_low < v->high), f->width, ':');
     if (v->guard_high < v->high)
         fill(row, column_of(f, v->guard_high) + (v->guard_high > v->low), f->right, f->width, ':');
-    row[f->left] = row[f->right] = '|';
     if (v->nominal >= v->low && v->nominal <= v->high)
         row[column_of(f, v->nominal)] = '+';
-    if (!isfinite(v->reading))
-        return;
-    const int column = reading_column(f, v->reading);
-    if (column < 0 || column >= f->width) {
-        draw_beyond(row, f, v->reading);
-        return;
-    }
-    if (v->expanded_u > 0)
+    const int column = isfinite(v->reading) ? reading_column(f, v->reading) : -1;
+    const bool is_drawn = column >= 0 && column < f->width;
+    if (is_drawn && v->expanded_u > 0)
         fill(row, column_of(f, v->reading - v->expanded_u),
              column_of(f, v->reading + v->expanded_u), f->width, '=');
-    row[column] = 'v';
+    row[f->left] = row[f->right] = '|'; /* over the bar: where the limits are must stay visible */
+    if (is_drawn)
+        row[column] = 'v';
+    else if (isfinite(v->reading))
+        draw_beyond(row, f, v->reading);
 }
 
 void cli_strip_draw(char *buf, size_t room, int width, const struct cli_strip_values *v)

@@ -144,6 +144,8 @@ static const struct bad_row bad_rows[] = {
      "ill-formed: F4 91 (Unicode table 3-10)"},
     {"[\"\xE1\x80\"]", ERR_ENCODING, 1, 3, "found the byte 0xE1",
      "ill-formed: E1 80 cut (Unicode table 3-11)"},
+    {"[\"\x80\"]", ERR_ENCODING, 1, 3, "found the byte 0x80",
+     "ill-formed: a tail alone (Unicode table 3-7)"},
     {"\xFF\xFE[\x01", ERR_ENCODING, 1, 1, "found the byte 0xFF",
      "UTF-16 byte order mark (RFC 8259, 8.1: UTF-8 only)"},
 };

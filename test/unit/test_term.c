@@ -198,6 +198,7 @@ static const struct strip_row strip_rows[] = {
      {0, 15, 0, 15, 7, 123456, 0},
      "    |------+-------|   >"},
     {"uncertainty as a bar", {0, 15, 0, 15, 7, 3, 2}, "    |==v==-+-------|"},
+    {"a bar over a limit leaves it visible", {0, 15, 0, 15, 7, 14, 3}, "    |------+---===v|=="},
     {"no nominal within the limits: no tick", {0, 15, 0, 15, 20, 3, 0}, "    |--v-----------|"},
     {"reading unknown: the frame alone", {0, 15, 0, 15, 7, NAN, 0}, "    |------+-------|"},
     {"limits in the wrong order: nothing", {15, 0, 15, 0, 7, 3, 0}, ""},
