@@ -572,18 +572,18 @@ enum err problem_read(const char *text, size_t n, const char *name, struct probl
                       struct fault *reterr)
 {
     struct json_doc *doc = NULL;
-    struct problem *p = NULL;
     struct fault fault = {0};
     enum err e = json_parse(text, n, name, &doc, &fault);
-    if (e == ERR_OK && !(p = calloc(1, sizeof *p)))
-        e = fault_set(&fault, ERR_MEMORY, "memory ran out while reading the problem");
-    if (e == ERR_OK) {
+    struct problem *p = e == ERR_OK ? calloc(1, sizeof *p) : NULL;
+    if (p) {
         struct reader r = {p, &fault};
         snprintf(fault.file, sizeof fault.file, "%s", name);
         p->truing.points = p->points;
         p->truing.adjusters = p->adjusters;
         p->truing.effect = p->effect;
         e = read_root(&r, json_root(doc));
+    } else if (e == ERR_OK) {
+        e = fault_set(&fault, ERR_MEMORY, "memory ran out while reading the problem");
     }
     json_free(doc);
     if (e == ERR_OK) {

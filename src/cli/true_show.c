@@ -14,6 +14,8 @@ struct show {
     const struct problem *p;
     const struct truing_answer *a;
     enum unit unit;
+    size_t n_shown; /* plans worth showing: a further one that moves nothing is none */
+    size_t shown[TRUING_PLANS_MAX];
 };
 
 static const char *plus_minus(void)
@@ -333,22 +335,37 @@ static void plan_result(const struct show *s, const struct truing_plan *plan, ch
              is_sure ? " sure" : "");
 }
 
-static void plan(const struct show *s, size_t k)
+static bool is_moving(const struct show *s, const struct truing_plan *plan)
 {
-    const struct truing_plan *plan = &s->a->plans[k];
-    char time[CLI_AMOUNT_SIZE], result[4 * CLI_AMOUNT_SIZE];
-    bool is_moving = false;
     for (size_t a = 0; a < s->p->truing.n_adjusters; a++)
-        is_moving = is_moving || plan->steps[a];
+        if (plan->steps[a])
+            return true;
+    return false;
+}
+
+static void choose_plans(struct show *s)
+{
+    s->n_shown = 0;
+    for (size_t k = 0; k < s->a->n_plans; k++)
+        if (k == 0 || is_moving(s, &s->a->plans[k]))
+            s->shown[s->n_shown++] = k;
+}
+
+static void plan(const struct show *s, size_t number)
+{
+    const struct truing_plan *plan = &s->a->plans[s->shown[number]];
+    char time[CLI_AMOUNT_SIZE], result[4 * CLI_AMOUNT_SIZE];
     plan_result(s, plan, result, sizeof result);
-    cli_say(s->ctx, 0, "\nPlan %zu, %s: %s", k + 1,
-            is_moving ? duration(plan->cost_s, time) : "nothing moved", result);
+    if (!is_moving(s, plan)) {
+        cli_say(s->ctx, 0, "\nPlan %zu, nothing moved: %s", number + 1, result);
+        return;
+    }
+    cli_say(s->ctx, 0, "\nPlan %zu, %s: %s", number + 1, duration(plan->cost_s, time), result);
     struct cli_table *t = cli_table_new("llllr");
     for (size_t a = 0; a < s->p->truing.n_adjusters; a++)
         if (plan->steps[a])
             move_row(s, t, a, plan->steps[a]);
-    if (is_moving)
-        cli_table_print(t, s->ctx, 2);
+    cli_table_print(t, s->ctx, 2);
     cli_table_free(t);
 }
 
@@ -369,7 +386,7 @@ static void predictions(const struct show *s, size_t first, size_t n)
         cli_table_cell(t, CLI_PLAIN, "%s", s->p->point_id[i]);
         cli_table_cell(t, CLI_PLAIN, "%s", cli_figure(s->p->points[i].reading, s->unit, value));
         for (size_t k = first; k < first + n; k++) {
-            const struct truing_plan *plan = &s->a->plans[k];
+            const struct truing_plan *plan = &s->a->plans[s->shown[k]];
             cli_figure(plan->predicted[i], s->unit, value);
             if (is_sure)
                 cli_table_cell(t, CLI_PLAIN, "%s (%s)", value,
@@ -384,12 +401,12 @@ static void predictions(const struct show *s, size_t first, size_t n)
 
 static void plans(const struct show *s)
 {
-    for (size_t k = 0; k < s->a->n_plans; k++)
+    for (size_t k = 0; k < s->n_shown; k++)
         plan(s, k);
     cli_say(s->ctx, 0, "\nReadings to expect, %s%s", quantity_unit_name(s->unit),
             has_uncertainty(s) ? " (chance of being inside)" : "");
-    for (size_t k = 0; k < s->a->n_plans; k += PLANS_ABREAST)
-        predictions(s, k, s->a->n_plans - k < PLANS_ABREAST ? s->a->n_plans - k : PLANS_ABREAST);
+    for (size_t k = 0; k < s->n_shown; k += PLANS_ABREAST)
+        predictions(s, k, s->n_shown - k < PLANS_ABREAST ? s->n_shown - k : PLANS_ABREAST);
 }
 
 static void proof(const struct show *s)
@@ -430,7 +447,8 @@ static void next_action(const struct show *s)
 void true_show(struct cli *ctx, const struct problem *problem, const struct truing_answer *answer,
                enum unit unit)
 {
-    const struct show s = {ctx, problem, answer, unit};
+    struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
+    choose_plans(&s);
     verdict(&s);
     if (*problem->title)
         cli_say(ctx, 0, "%s", problem->title);

@@ -221,8 +221,13 @@ const struct cli_verb verb_conform = {
         "Amounts are written as on the job: 62.4, 62.4mm, 2 1/2 in, 1/8 in, 12.1 V. Not for "
         "averages of several "
         "readings unless --u is that of the mean. Exit status: 0 inside, 1 outside, 4 uncertain.",
-    .example = "  mendwright conform --reading \"2 5/8 in\" --low \"2 3/8 in\" --high \"2 5/8 in\" "
-               "--resolution \"1/16 in\"",
+    .example =
+        "  $ mendwright conform --reading \"2 9/16 in\" --low \"2 3/8 in\" --high \"2 5/8 in\" --u "
+        "0.02\n"
+        "  [=] Inside: 2 9/16 in is 1/16 in below the highest allowed, 2 5/8 in.\n"
+        "                  |::::::-------------------+---========v========::::|\n"
+        "      Chance that the true value is within the limits: 99.9 % (u = 0.02 in). Guard\n"
+        "      band for a risk of 5 %: 0.033 in at each limit.",
     .options = options,
     .run = run,
 };

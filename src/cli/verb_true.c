@@ -190,6 +190,24 @@ static int overrule(const struct cli *ctx, const struct cli_arg *args, int n, st
     return code;
 }
 
+static int answer_problem(struct cli *ctx, const struct cli_arg *args, int n, struct problem *p)
+{
+    enum unit shown = p->unit;
+    struct truing_answer answer = {0};
+    int code = overrule(ctx, args, n, p, &shown);
+    if (code == CLI_GOOD)
+        code = solve(ctx, p, &answer);
+    if (code != CLI_GOOD)
+        return code;
+    if (ctx->is_json)
+        print_json(ctx, p, &answer);
+    else
+        true_show(ctx, p, &answer, shown);
+    return answer.verdict == VERDICT_INSIDE    ? CLI_GOOD
+           : answer.verdict == VERDICT_OUTSIDE ? CLI_NO
+                                               : CLI_PERSON;
+}
+
 static int run(struct cli *ctx, int argc, char **argv)
 {
     struct cli_arg args[CLI_ARGS_MAX];
@@ -208,22 +226,10 @@ static int run(struct cli *ctx, int argc, char **argv)
         return cli_error(ctx, "no file; expected a problem file, or - for standard input");
 
     struct problem *p = NULL;
-    enum unit shown = UNIT_MM;
-    struct truing_answer answer;
     int code = read_problem(ctx, path, &p);
-    if (code == CLI_GOOD)
-        code = overrule(ctx, args, n, p, &shown);
-    if (code == CLI_GOOD)
-        code = solve(ctx, p, &answer);
-    if (code == CLI_GOOD) {
-        if (ctx->is_json)
-            print_json(ctx, p, &answer);
-        else
-            true_show(ctx, p, &answer, shown);
-        code = answer.verdict == VERDICT_INSIDE    ? CLI_GOOD
-               : answer.verdict == VERDICT_OUTSIDE ? CLI_NO
-                                                   : CLI_PERSON;
-    }
+    if (code != CLI_GOOD || !p)
+        return code;
+    code = answer_problem(ctx, args, n, p);
     problem_free(p);
     return code;
 }
@@ -243,7 +249,15 @@ const struct cli_verb verb_true = {
              "measured. Support what you loosen as its maker says. Exit status: 0 all inside, 1 "
              "work is needed, 4 too "
              "near a limit to tell.",
-    .example = "  mendwright true examples/problems/wall-gaps.json",
+    .example = "  $ mendwright true examples/problems/wall-gaps.json --plans 1\n"
+               "  [>] Two of eight readings are outside; 12 min of work brings all inside (97 %\n"
+               "      sure).\n"
+               "  ...\n"
+               "  Plan 1, 12 min: all inside the guarded limits, 0.107 mm to spare, 97.7 % sure\n"
+               "    fore-upper-packing  add  4 x 0.5 mm  -> +2 mm  12 min\n"
+               "  ...\n"
+               "  Proved: no allowed combination of moves does better.\n"
+               "  ...",
     .options = options,
     .run = run,
 };

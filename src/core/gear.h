@@ -11,7 +11,7 @@
 #include <stdint.h>
 
 #define GEAR_MODULE_MAX_NM ((int64_t)100000000) /* module 100 mm: larger is a slip of the unit */
-#define GEAR_TEETH_MAX 1000000
+#define GEAR_TEETH_MAX     1000000
 
 /* gear_pitch_mm: pi x module, both mm, as exact as a double is. NaN for a module that is not finite and > 0. */
 double gear_pitch_mm(double module_mm);

@@ -56,7 +56,7 @@ static const struct metric {
 };
 enum { METRIC_N = sizeof metric_table / sizeof metric_table[0] };
 
-static const signed char awg_sold[] = {18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3};
+static const int awg_sold[] = {18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3};
 enum { AWG_SOLD_N = sizeof awg_sold / sizeof awg_sold[0] };
 
 static bool is_in(double x, double low, double high)
