@@ -12,6 +12,8 @@
 
 enum { FILE_PIECE = 64 * 1024 };
 
+static const size_t mebibyte = 1048576;
+
 /* A call that names the wrong thing is the caller's to mend (ERR_OPEN); a disk that fails is not (ERR_IO). */
 static enum err fault_errno(struct fault *f, int number)
 {
@@ -36,9 +38,9 @@ static enum err fault_errno(struct fault *f, int number)
 
 static enum err fault_big(struct fault *f, size_t max)
 {
-    if (max >= 1024 * 1024)
+    if (max >= mebibyte)
         return fault_set(f, ERR_LIMIT, "is larger than %zu MiB; expected a smaller file",
-                         max / (1024 * 1024));
+                         max / mebibyte);
     return fault_set(f, ERR_LIMIT, "is larger than %zu bytes; expected a smaller file", max);
 }
 

@@ -88,7 +88,7 @@ static void print_options(struct cli *ctx, const struct cli_verb *verb)
     const struct cli_option *lists[] = {verb->options, cli_common_options};
     heading(ctx, "Options");
     struct cli_table *t = cli_table_new("ll");
-    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
+    for (size_t i = 0; i < 2; i++)
         for (const struct cli_option *o = lists[i]; o != NULL && o->name != NULL; o++) {
             cli_table_cell(t, CLI_STRONG, "%s%s%s", o->name, o->value != NULL ? " " : "",
                            o->value != NULL ? o->value : "");
@@ -127,7 +127,7 @@ static void write_verb(struct jsonw *w, const struct cli_verb *verb)
     jsonw_string(w, "about", verb->about);
     jsonw_string(w, "example", verb->example);
     jsonw_array(w, "options");
-    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
+    for (size_t i = 0; i < 2; i++)
         for (const struct cli_option *o = lists[i]; o != NULL && o->name != NULL; o++) {
             jsonw_object(w, NULL);
             jsonw_string(w, "name", o->name);

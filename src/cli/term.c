@@ -201,7 +201,7 @@ struct cli_table *cli_table_new(const char *align)
     struct cli_table *t = calloc(1, sizeof *t);
     if (t == NULL)
         return NULL;
-    memcpy(t->align, align, n);
+    snprintf(t->align, sizeof t->align, "%s", align);
     t->n_columns = n;
     return t;
 }

@@ -1,7 +1,8 @@
 /* verbs: owns the order in which verbs are listed. */
 #include "cli/verbs.h"
 
-/* One verb a line, in the order of the work; keep the closing NULL last. */
+/* One verb a line, in the order of the work (the formatter would put them side by side); keep the closing NULL last. */
+/* clang-format off */
 const struct cli_verb *const cli_verbs[] = {
     &verb_vin,
     &verb_label,
@@ -13,3 +14,4 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_check,
     NULL,
 };
+/* clang-format on */

@@ -3,13 +3,15 @@
 
 usage: examples.py PROGRAM
 
-An example is lines as people see them: a call begins with `$ `, or with `mendwright ` on the first line; the lines up
-to the next call are what it prints (`...` for lines left out, blanks at the left end not counted as the indent of the
-call). Calls run by the shell in the project's folder, with PROGRAM first in the path as `mendwright`.
+An example is lines as people see them: a call begins with `$ `, or with `mendwright ` on the first line, and goes on
+after a closing backslash; the lines up to the next call are what it prints, moved left by the call's indent. `...` alone
+stands for lines left out, within a line for the rest that is left out. Calls run by the shell in the project's folder,
+with PROGRAM first in the path as `mendwright`.
 """
 import json
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -23,7 +25,9 @@ def split_calls(example):
     calls, indent = [], ""
     for line in example.rstrip("\n").splitlines():
         text = line.strip()
-        if text.startswith("$ ") or (text.startswith("mendwright ") and not calls):
+        if calls and calls[-1][0].endswith("\\"):
+            calls[-1] = (calls[-1][0][:-1] + text, calls[-1][1])
+        elif text.startswith("$ ") or (text.startswith("mendwright ") and not calls):
             indent = line[:len(line) - len(line.lstrip())]
             calls.append((text.removeprefix("$ "), []))
         elif calls:
@@ -34,14 +38,21 @@ def split_calls(example):
     return calls
 
 
+def as_pattern(line):
+    if line.strip() == "...":
+        return "..."
+    if "..." in line:
+        return "~ " + ".*".join(re.escape(piece) for piece in line.split("..."))
+    return f"| {line}"
+
+
 def run_example(tap, env, verb):
     calls = split_calls(verb["example"] or "")
     tap.ok(bool(calls), f"{verb['name']}: its help page has an example")
     for call, expected in calls:
         done = subprocess.run(["/bin/sh", "-c", call], cwd=ROOT, env=env, capture_output=True, timeout=120)
         printed = done.stdout.decode("utf-8", "replace").splitlines()
-        patterns = [line if line.strip() == "..." else f"| {line}" for line in expected]
-        patterns = ["..." if line.strip() == "..." else line for line in patterns]
+        patterns = [as_pattern(line) for line in expected]
         while printed and not printed[-1]:
             printed.pop()
         tap.ok(bool(expected) and lines_match(patterns, printed) and not done.stderr, f"{verb['name']}: {call}",

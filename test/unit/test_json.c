@@ -195,8 +195,8 @@ static char *repeat(const char *piece, size_t n, size_t *ret_size)
     char *text = malloc(n * size + 2);
     if (text == NULL)
         exit(2);
-    for (size_t i = 0; i < n; i++)
-        memcpy(text + i * size, piece, size);
+    for (size_t i = 0; i < n * size; i++)
+        text[i] = piece[i % size];
     *ret_size = n * size;
     return text;
 }
