@@ -161,6 +161,8 @@ void job_json_head(struct jsonw *w, const struct bulletin *b)
     jsonw_bool(w, "invented", b->head.is_invented);
 }
 
+enum { SAID_MAX = 12 };
+
 /* The same caution may stand at several steps; it is said once. */
 static bool is_said(const char *const *said, size_t n, const char *text)
 {
@@ -170,17 +172,24 @@ static bool is_said(const char *const *said, size_t n, const char *text)
     return false;
 }
 
-void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
-                  const char *otherwise, const char *always)
+static bool has_word(const char *id, const char *const *words)
 {
-    enum { SAID_MAX = 12 };
+    for (size_t i = 0; words[i] != NULL; i++)
+        if (strstr(id, words[i]) != NULL)
+            return true;
+    return false;
+}
+
+/* Says the cautions of the steps with these words in their ids (NULL: of every step); returns how many. */
+static size_t say_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
+                           const char *const *words)
+{
     const char *said[SAID_MAX];
     size_t n = 0;
-    text_putc(&ctx->out, '\n');
-    cli_rule(ctx, 2, ctx->columns - 4);
-    cli_say(ctx, 2, "CAUTION");
     for (size_t i = 0; i < b->steps.n; i++) {
         const struct bulletin_step *step = &b->steps.at[i];
+        if (words != NULL && !has_word(step->id, words))
+            continue;
         for (size_t k = 0; k < step->cautions.n && n < SAID_MAX; k++) {
             const char *text = job_text(b, &step->cautions.at[k].text);
             if ((hazards >> step->cautions.at[k].hazard & 1U) == 0 || is_said(said, n, text))
@@ -190,6 +199,18 @@ void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
             said[n++] = text;
         }
     }
+    return n;
+}
+
+void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
+                  const char *const *words, const char *otherwise, const char *always)
+{
+    text_putc(&ctx->out, '\n');
+    cli_rule(ctx, 2, ctx->columns - 4);
+    cli_say(ctx, 2, "CAUTION");
+    size_t n = say_cautions(ctx, b, hazards, words);
+    if (n == 0)
+        n = say_cautions(ctx, b, hazards, NULL);
     if (n == 0 && otherwise != NULL)
         cli_say(ctx, 2, "%s", otherwise);
     cli_say(ctx, 2, "%s", always);

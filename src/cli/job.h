@@ -40,10 +40,10 @@ void job_head(struct cli *ctx, const struct bulletin *b);
 void job_foot(struct cli *ctx, const struct bulletin *b);
 void job_json_head(struct jsonw *w, const struct bulletin *b);
 
-/* job_cautions: a boxed paragraph of the bulletin's own cautions for these hazards (bits 1 << enum
- * bulletin_hazard), each once; `otherwise` (not NULL) is said first where the bulletin has none,
- * and `always` closes it. */
+/* job_cautions: a ruled paragraph of the bulletin's own cautions for these hazards (bits 1 << enum bulletin_hazard), each once:
+ * of the steps whose id holds one of words[] (closed by NULL), or of all steps where there is none. `otherwise` (may be NULL) is
+ * said first where the bulletin has none at all, and `always` closes it. */
 void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
-                  const char *otherwise, const char *always);
+                  const char *const *words, const char *otherwise, const char *always);
 
 #endif

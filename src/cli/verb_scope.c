@@ -376,8 +376,24 @@ const struct cli_verb verb_scope = {
              "Exit 0 when any station is in; 1 when all are out; 4 when none is in and any is "
              "unknown; 2 when the "
              "bulletin, a label or the call cannot be read.",
-    .example = "  $ mendwright scope OV-26-03.yaml --vin 1G4AH59H45G118341 \\\n"
-               "      --label 'fore=WD40 2024-W13' --label 'aft=WD40 2024-W20'\n",
+    .example =
+        "  $ mendwright scope examples/OV-26-03.yaml --label 'fore=WD40 2024-W13' --label "
+        "'aft=WD40 2024-W20'\n"
+        "  [>] In scope: fore. Out of scope: aft.\n"
+        "      OV-26-03 revision 2: Wall drive WD - racks slip out of step\n"
+        "\n"
+        "      station  verdict  variant  why\n"
+        "      ----------------------------------------------------------------------------\n"
+        "      fore     in       wd40     built in the days 2024-03-25 to 2024-03-31,\n"
+        "                                 inside the build window 2024-03-11 to 2024-04-14\n"
+        "                                 of variant wd40\n"
+        "      aft      out      wd40     built in the days 2024-05-13 to 2024-05-19,\n"
+        "                                 between the build windows, the nearest being\n"
+        "                                 2024-03-11 to 2024-04-14 of variant wd40\n"
+        "\n"
+        "  [>] fore: next, the kit: mendwright cut BULLETIN --station fore\n"
+        "\n"
+        "      This bulletin is invented, for teaching and testing. Repair nothing by it.\n",
     .options = options,
     .run = run_scope,
 };

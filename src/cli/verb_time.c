@@ -273,6 +273,7 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         "under the room or in its gap. A rack that comes free drops, and the shaft can turn by "
         "itself. The maker's instructions come "
         "first.";
+    static const char *const words[] = {"time-", "timing", "rack", NULL};
     char text[TIMING_TEXT_MAX];
     for (size_t i = 0; job->answer.verdict != TIMING_STEP && i < job->timing.problem.n_differences;
          i++) {
@@ -293,7 +294,7 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         job_cautions(ctx, job->b,
                      1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
                          1U << BULLETIN_HAZARD_PINCH,
-                     NULL, always);
+                     words, NULL, always);
 }
 
 static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg *args, int n)
@@ -369,8 +370,29 @@ const struct cli_verb verb_time = {
              "Exit 0 when the racks are in step; 1 when work is needed or no jump can do it; 4 "
              "when the readings are too "
              "uncertain to tell; 2 when the bulletin or the call cannot be read.",
-    .example = "  $ mendwright time OV-26-03.yaml --station fore --rack inboard=41.20mm --rack "
-               "outboard=47.55mm\n",
+    .example =
+        "  $ mendwright time examples/OV-26-03.yaml --station fore --rack inboard=41.20mm --rack "
+        "outboard=47.55mm\n"
+        "  [>] Out of step: outboard jumps 1 tooth in.\n"
+        "      outboard stands 1 tooth ahead of inboard; the difference is a whole number\n"
+        "      of pitches, as when racks jumped.\n"
+        "      OV-26-03 revision 2: Wall drive WD - racks slip out of step\n"
+        "\n"
+        "      difference              now    after               limits  teeth\n"
+        "      -------------------------------------------------------------------------\n"
+        "      outboard - inboard  6.35 mm  0.07 mm  -1.20 mm to 1.20 mm   1.01  outside\n"
+        "\n"
+        "      One tooth is 6.28 mm (pitch). Standard uncertainty of a difference: 0.07 mm.\n"
+        "\n"
+        "      inboard  _/\\__/\\__/\\__/\\__/\\_|                      41.20 mm   stays\n"
+        "                    (o)\n"
+        "      outboard _/\\__/\\__/\\__/\\__/\\__/\\_|                  47.55 mm   jumps 1 tooth "
+        "<-- in\n"
+        "                    (o)\n"
+        "      Four columns are one tooth; out is to the right.\n"
+        "\n"
+        "  [>] After the jump, read every end again: this answer is only as good as the\n"
+        "  ...\n",
     .options = options,
     .run = run_time,
 };
