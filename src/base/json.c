@@ -18,6 +18,7 @@
 
 #include "base/json.h"
 
+#include "base/jsontree.h"
 #include "base/text.h"
 
 #include <inttypes.h>
@@ -25,33 +26,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct json_node {
-    enum json_kind kind;
-    int line, column;
-    const char *key; /* of a member; borrowed from the jansson tree, as are texts */
-    union {
-        int64_t integer;
-        double real;
-        bool truth;
-        struct {
-            const char *data;
-            size_t n;
-        } string;
-        struct {
-            struct json_node *items;
-            size_t n;
-        } list;
-    } as;
-};
-
 struct json_doc {
     json_t *tree;
     struct json_node *nodes; /* nodes[0] is the root; the items of a list stand side by side */
     size_t n_nodes;
 };
 
-/* ---- places
- * --------------------------------------------------------------------------------------------------------*/
+/* ---- places -------------------------------------------------------------------------------- */
 
 struct cursor {
     const char *text;
@@ -80,8 +61,7 @@ static void place_at(const char *text, size_t at, struct fault *f)
     f->column = c.column;
 }
 
-/* ---- bounds before parsing
- * -----------------------------------------------------------------------------------------*/
+/* ---- bounds before parsing ----------------------------------------------------------------- */
 
 /* Depth and number of values by brackets and commas alone: cheap, and the parser then meets nothing
  * unbounded. */
@@ -131,8 +111,7 @@ static enum err check_encoding(const char *text, size_t n, struct fault *f)
                      (unsigned)(unsigned char)text[at]);
 }
 
-/* ---- jansson's findings in our words
- * -------------------------------------------------------------------------------*/
+/* ---- jansson's findings in our words ------------------------------------------------------- */
 
 static const char value_expected[] =
     "expected a value: a number, a text in double quotes, true, false, null, a list or an object";
@@ -302,8 +281,7 @@ static enum err explain(const char *text, size_t n, const json_error_t *e, struc
     return fault_set(f, ERR_SYNTAX, "found %s; %s", found, expected);
 }
 
-/* ---- the tree
- * ------------------------------------------------------------------------------------------------------*/
+/* ---- the tree ------------------------------------------------------------------------------ */
 
 static size_t count_nodes(json_t *j)
 {
@@ -455,148 +433,7 @@ void json_free(struct json_doc *doc)
     free(doc);
 }
 
-/* ---- looking into it
- * -----------------------------------------------------------------------------------------------*/
-
 json_node *json_root(const struct json_doc *doc)
 {
     return doc->nodes;
-}
-
-enum json_kind json_kind(json_node *node)
-{
-    return node == NULL ? JSON_NULL : node->kind;
-}
-
-const char *json_kind_name(enum json_kind kind)
-{
-    switch (kind) {
-    case JSON_NULL:
-        return "null";
-    case JSON_BOOL:
-        return "true or false";
-    case JSON_INT:
-        return "a whole number";
-    case JSON_REAL:
-        return "a number";
-    case JSON_STRING:
-        return "a text";
-    case JSON_ARRAY:
-        return "a list";
-    case JSON_OBJECT:
-        return "an object";
-    }
-    return "an unknown kind";
-}
-
-static bool is_list(json_node *node)
-{
-    return node != NULL && (node->kind == JSON_ARRAY || node->kind == JSON_OBJECT);
-}
-
-json_node *json_get(json_node *object, const char *key)
-{
-    if (object == NULL || object->kind != JSON_OBJECT)
-        return NULL;
-    for (size_t i = 0; i < object->as.list.n; i++)
-        if (strcmp(object->as.list.items[i].key, key) == 0)
-            return &object->as.list.items[i];
-    return NULL;
-}
-
-size_t json_size(json_node *node)
-{
-    return is_list(node) ? node->as.list.n : 0;
-}
-
-json_node *json_at(json_node *array, size_t i)
-{
-    const bool is_there = array != NULL && array->kind == JSON_ARRAY && i < array->as.list.n;
-    return is_there ? &array->as.list.items[i] : NULL;
-}
-
-json_node *json_member(json_node *object, size_t i, const char **ret_key)
-{
-    if (object == NULL || object->kind != JSON_OBJECT || i >= object->as.list.n)
-        return NULL;
-    *ret_key = object->as.list.items[i].key;
-    return &object->as.list.items[i];
-}
-
-int64_t json_int(json_node *node)
-{
-    return node != NULL && node->kind == JSON_INT ? node->as.integer : 0;
-}
-
-double json_double(json_node *node)
-{
-    if (node != NULL && node->kind == JSON_REAL)
-        return node->as.real;
-    return (double)json_int(node);
-}
-
-bool json_bool(json_node *node)
-{
-    return node != NULL && node->kind == JSON_BOOL && node->as.truth;
-}
-
-const char *json_string(json_node *node, size_t *ret_n)
-{
-    if (node == NULL || node->kind != JSON_STRING)
-        return NULL;
-    if (ret_n != NULL)
-        *ret_n = node->as.string.n;
-    return node->as.string.data;
-}
-
-void json_place(json_node *node, struct fault *f)
-{
-    if (node == NULL)
-        return;
-    f->line = node->line;
-    f->column = node->column;
-}
-
-static enum err quantity_from_text(json_node *node, enum unit bare, int64_t *ret_nano,
-                                   struct fault *f)
-{
-    const char *s = node->as.string.data;
-    const char *unit = quantity_unit_name(bare);
-    struct quantity q;
-    size_t at = 0;
-    const enum err err = quantity_parse(s, node->as.string.n, UNIT_N, &q, &at);
-    if (err == ERR_UNIT)
-        return fault_set(
-            f, err, "found \"%.40s\"; expected an amount with a unit, such as \"5 %s\"", s, unit);
-    if (err != ERR_OK)
-        return fault_set(f, err,
-                         "found \"%.40s\", which %s at character %zu; expected an amount "
-                         "with a unit, such as \"5 %s\"",
-                         s, err_text(err), at + 1, unit);
-    if (q.dim != quantity_unit_dim(bare))
-        return fault_set(f, ERR_UNIT, "found \"%.40s\"; expected an amount in %s or a unit like it",
-                         s, unit);
-    *ret_nano = q.nano;
-    return ERR_OK;
-}
-
-enum err json_quantity(json_node *node, enum unit bare, int64_t *ret_nano, struct fault *reterr)
-{
-    const enum json_kind kind = json_kind(node);
-    if (kind == JSON_STRING)
-        return quantity_from_text(node, bare, ret_nano, reterr);
-    if (kind != JSON_INT && kind != JSON_REAL)
-        return fault_set(reterr, ERR_TYPE, "found %s; expected an amount such as 5 or \"5 %s\"",
-                         json_kind_name(kind), quantity_unit_name(bare));
-    int64_t nano;
-    enum err err = ERR_OK;
-    if (kind == JSON_REAL)
-        err = quantity_from_double(node->as.real, bare, &nano);
-    else if (__builtin_mul_overflow(node->as.integer, quantity_unit_nano(bare), &nano))
-        err = ERR_RANGE;
-    if (err != ERR_OK)
-        return fault_set(reterr, err, "found %.6g %s; expected an amount that fits (%s)",
-                         json_double(node), quantity_unit_name(bare), err_text(err));
-    *ret_nano = nano;
-    return ERR_OK;
 }

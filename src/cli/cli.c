@@ -12,8 +12,7 @@ const struct cli_option cli_common_options[] = {
     {NULL, NULL, NULL, false},
 };
 
-/* ---- errors
- * --------------------------------------------------------------------------------------------------------*/
+/* ---- errors -------------------------------------------------------------------------------- */
 
 static void print_error(const struct cli *ctx, char *message)
 {
@@ -54,8 +53,7 @@ int cli_error_near(const struct cli *ctx, const char *what, const char *word,
     return cli_error(ctx, "%s '%.80s' is not known", what, word);
 }
 
-/* ---- options
- * -------------------------------------------------------------------------------------------------------*/
+/* ---- options ------------------------------------------------------------------------------- */
 
 /* "-" is standard input and "-5.4", "-1/16", "-.5" are numbers; everything else after a dash names
  * an option. */

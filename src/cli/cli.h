@@ -83,8 +83,7 @@ int cli_fault(const struct cli *ctx, const struct fault *f);
 int cli_error_near(const struct cli *ctx, const char *what, const char *word,
                    const char *const *known, size_t n_known, const char *hint);
 
-/* ---- terminal output
- * ------------------------------------------------------------------------------------------- */
+/* ---- terminal output ----------------------------------------------------------------------- */
 
 /* Everything below replaces control characters and ill-formed bytes by '?', so that no text from a
  * file can move the cursor. cli_is_utf8: LC_ALL, LC_CTYPE or LANG (the first that is set) asks for

@@ -76,8 +76,7 @@ static void format(struct text *ret, const char *fmt, va_list ap)
     free(s);
 }
 
-/* ---- wrapped text
- * --------------------------------------------------------------------------------------------------*/
+/* ---- wrapped text -------------------------------------------------------------------------- */
 
 /* How many bytes of s[0..n) (no line feed inside) stand on a line of `columns`; *ret_next: where
  * the next one starts. */
@@ -174,8 +173,7 @@ void cli_rule(struct cli *ctx, int indent, int columns)
     text_done(&rule);
 }
 
-/* ---- tables
- * --------------------------------------------------------------------------------------------------------*/
+/* ---- tables -------------------------------------------------------------------------------- */
 
 struct cell {
     size_t at, n; /* in the table's text */
