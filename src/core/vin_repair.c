@@ -203,6 +203,8 @@ static void try_swaps(struct list *l, char *base)
 static bool try_known(struct list *l, const char *base, const char *known, int n_forced,
                       const struct alikes *a)
 {
+    if (compare_vins(l->read, known) == 0)
+        return true;
     size_t at[2] = {0, 0}, n = 0;
     for (size_t i = 0; i < VIN_SIZE; i++) {
         if (base[i] == known[i])
@@ -212,8 +214,6 @@ static bool try_known(struct list *l, const char *base, const char *known, int n
         at[n++] = i;
     }
     if (n == 0) {
-        if (n_forced == 0)
-            return true;
         list_add(l, known, VIN_REPAIR_MISREAD, n_forced * COST_SURE);
     } else if (n == 1) {
         int rest = (n_forced - (forced(l->read[at[0]]) != '\0')) * COST_SURE;
