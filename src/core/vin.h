@@ -50,7 +50,7 @@ bool vin_is_valid17(const char *text);
 
 struct vin_repair {
     char vin[VIN_SIZE + 1];
-    enum { VIN_REPAIR_MISREAD, VIN_REPAIR_SWAP, VIN_REPAIR_KNOWN } kind;
+    enum vin_repair_kind { VIN_REPAIR_MISREAD, VIN_REPAIR_SWAP, VIN_REPAIR_KNOWN } kind;
     int at;        /* position of the change, from 1; of the first when there are several */
     char was, now; /* the character read there and the one proposed */
     int rank;      /* from 1, the likeliest */

@@ -105,7 +105,7 @@ static void copy_vin(char *to, const char *vin)
     to[VIN_SIZE] = '\0';
 }
 
-static void list_add(struct list *l, const char *vin, int kind, int cost)
+static void list_add(struct list *l, const char *vin, enum vin_repair_kind kind, int cost)
 {
     cost += habit_cost(vin);
     for (size_t i = 0; i < l->n; i++)
