@@ -382,3 +382,36 @@ enum relax_end relax_solve(struct relax *lp, double cutoff, double *ret_multipli
     solution(lp, ret_x);
     return end;
 }
+
+/* ---- putting a basis aside ------------------------------------------------------------------------------------- */
+
+size_t relax_saved_size(size_t n_rows, size_t n_vars)
+{
+    size_t n_all = n_vars + n_rows;
+    return n_rows * n_vars * sizeof(double) + round8((n_all + 1) * sizeof(int)) + round8(n_all);
+}
+
+void relax_save(const struct relax *lp, void *memory)
+{
+    size_t n_all = lp->n_vars + lp->n_rows, tab = lp->n_rows * lp->n_vars * sizeof *lp->tab;
+    char *bytes = memory;
+    memcpy(bytes, lp->tab, tab);
+    memcpy(bytes + tab, lp->basic, n_all * sizeof(int)); /* nonbasic follows basic */
+    memcpy(bytes + tab + n_all * sizeof(int), &lp->n_pivots, sizeof(int));
+    unsigned char *at = (unsigned char *)bytes + tab + round8((n_all + 1) * sizeof(int));
+    for (size_t v = 0; v < n_all; v++)
+        at[v] = lp->var[v].at;
+}
+
+void relax_load(struct relax *lp, const void *memory)
+{
+    size_t n_all = lp->n_vars + lp->n_rows, tab = lp->n_rows * lp->n_vars * sizeof *lp->tab;
+    const char *bytes = memory;
+    memcpy(lp->tab, bytes, tab);
+    memcpy(lp->basic, bytes + tab, n_all * sizeof(int));
+    memcpy(&lp->n_pivots, bytes + tab + n_all * sizeof(int), sizeof(int));
+    const unsigned char *at =
+        (const unsigned char *)bytes + tab + round8((n_all + 1) * sizeof(int));
+    for (size_t v = 0; v < n_all; v++)
+        lp->var[v].at = at[v];
+}

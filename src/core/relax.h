@@ -69,4 +69,9 @@ void relax_init(struct relax *lp, size_t n_rows, size_t n_vars, const double *co
  * ret_x[n_vars]: values of the structural variables (not for RELAX_INFEASIBLE). */
 enum relax_end relax_solve(struct relax *lp, double cutoff, double *ret_multiplier, double *ret_x);
 
+/* A basis put aside and taken up again, for going back to a node: relax_saved_size bytes of the caller's, aligned for double. */
+size_t relax_saved_size(size_t n_rows, size_t n_vars);
+void relax_save(const struct relax *lp, void *memory);
+void relax_load(struct relax *lp, const void *memory);
+
 #endif

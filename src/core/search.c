@@ -7,14 +7,15 @@
 
 #include <string.h>
 
-typedef __int128 wide;
-
 enum {
     FRAMES_MAX = 1024,
     FRAMES_DEEP =
-        480, /* from here on boxes are halved, so that 32 moves of 20 001 values end before FRAMES_MAX */
+        480, /* from here on boxes are halved: 32 moves of 20 001 values then end before FRAMES_MAX */
+    SAVED_MAX =
+        64, /* frames that keep their basis; deeper ones go on from whatever basis is at hand */
     CHILDREN_MAX = 3,
-    SWEEPS_MAX = 12
+    SWEEPS_MAX = 12,
+    LISTED_MAX = 64 /* measured: 16 to 256 are all near the best */
 };
 
 struct search_frame {
@@ -30,48 +31,23 @@ static size_t round8(size_t n)
 
 size_t search_size(size_t n_rows, size_t n_cols)
 {
-    size_t words = n_rows * n_cols + 6 * n_rows + n_rows;
+    size_t words = n_rows;
     size_t doubles = n_rows + n_rows * n_cols + n_rows + n_cols;
     size_t ints = n_cols * 6 + FRAMES_MAX * 2 * n_cols;
-    return words * 8 + doubles * 8 + round8(FRAMES_MAX * sizeof(struct search_frame)) +
-           round8(ints * sizeof(int32_t)) + relax_size(n_rows, n_cols);
-}
-
-static int64_t magnitude(int64_t v)
-{
-    return v < 0 ? -v : v;
-}
-
-static int64_t gcd(int64_t a, int64_t b)
-{
-    while (b != 0) {
-        int64_t r = a % b;
-        a = b;
-        b = r;
-    }
-    return a;
-}
-
-static int64_t floor_div(int64_t a, int64_t b)
-{
-    int64_t q = a / b;
-    return a % b != 0 && (a < 0) != (b < 0) ? q - 1 : q;
-}
-
-static int64_t ceil_div(int64_t a, int64_t b)
-{
-    return -floor_div(-a, b);
+    return rows_size(n_rows, n_cols) + words * sizeof(int64_t) + doubles * sizeof(double) +
+           round8(FRAMES_MAX * sizeof(struct search_frame)) + round8(ints * sizeof(int32_t)) +
+           relax_size(n_rows, n_cols) + SAVED_MAX * relax_saved_size(n_rows, n_cols);
 }
 
 /* ---- set-up ---------------------------------------------------------------------------------------------------- */
 
 static bool are_alike(const struct search *s, size_t a, size_t b)
 {
-    const struct search_move *p = &s->move[a], *q = &s->move[b];
+    const struct move *p = &s->move[a], *q = &s->move[b];
+    const size_t n = s->rows.n_rows;
     if (p->lo != q->lo || p->hi != q->hi || p->setup != q->setup || p->step != q->step)
         return false;
-    return memcmp(s->effect + a * s->n_rows, s->effect + b * s->n_rows,
-                  s->n_rows * sizeof *s->effect) == 0;
+    return memcmp(s->rows.effect + a * n, s->rows.effect + b * n, n * sizeof *s->rows.effect) == 0;
 }
 
 static void find_twins(struct search *s)
@@ -87,45 +63,18 @@ static void find_twins(struct search *s)
     }
 }
 
-static int64_t row_excess(struct conform_limits l, int64_t value)
+/* The rows as the relaxation sees them: doubles, each scaled so that its largest coefficient is 1. */
+static void scale_rows(struct search *s)
 {
-    int64_t over = l.high == INT64_MAX ? INT64_MIN : value - l.high;
-    int64_t under = l.low == INT64_MIN ? INT64_MIN : l.low - value;
-    return over > under ? over : under;
-}
-
-/* Splits the rows into those that something moves and those that nothing does, and reduces the former. */
-static void reduce_rows(struct search *s)
-{
-    s->n_live = 0;
-    s->fixed_excess = INT64_MIN;
-    for (size_t i = 0; i < s->n_rows; i++) {
-        int64_t g = 0;
+    const struct rows *rows = &s->rows;
+    for (size_t r = 0; r < rows->n_live; r++) {
+        const int64_t *coef = rows->coef + r * s->n_cols;
+        double largest = 1;
         for (size_t j = 0; j < s->n_cols; j++) {
-            if (s->move[j].lo < s->move[j].hi)
-                g = gcd(g, magnitude(s->effect[j * s->n_rows + i]));
+            double size = coef[j] < 0 ? -(double)coef[j] : (double)coef[j];
+            largest = size > largest ? size : largest;
         }
-        if (g == 0) {
-            int64_t e = row_excess(s->limits[i], s->start[i]);
-            if (e > s->fixed_excess)
-                s->fixed_excess = e;
-            continue;
-        }
-        size_t r = s->n_live++;
-        int64_t *coef = s->coef + r * s->n_cols, lo = 0, hi = 0, largest = 1;
-        for (size_t j = 0; j < s->n_cols; j++) {
-            const struct search_move *m = &s->move[j];
-            int64_t c = m->lo < m->hi ? s->effect[j * s->n_rows + i] / g : 0;
-            coef[j] = c;
-            lo += c > 0 ? c * m->lo : c * m->hi;
-            hi += c > 0 ? c * m->hi : c * m->lo;
-            largest = magnitude(c) > largest ? magnitude(c) : largest;
-        }
-        s->live[r] = i;
-        s->divisor[r] = g;
-        s->reach_lo[r] = lo;
-        s->reach_hi[r] = hi;
-        s->scale[r] = 1 / (double)largest;
+        s->scale[r] = 1 / largest;
         for (size_t j = 0; j < s->n_cols; j++)
             s->lp_coef[r * s->n_cols + j] = (double)coef[j] * s->scale[r];
     }
@@ -133,35 +82,25 @@ static void reduce_rows(struct search *s)
 
 void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *start,
                  const struct conform_limits *limits, const int64_t *effect,
-                 const struct search_move *move, int64_t node_limit, void *memory)
+                 const struct move *move, int64_t node_limit, void *memory)
 {
+    char *bytes = memory;
     memset(s, 0, sizeof *s);
-    s->n_rows = n_rows;
+    rows_init(&s->rows, n_rows, n_cols, start, limits, effect, move, bytes);
+    bytes += rows_size(n_rows, n_cols);
     s->n_cols = n_cols;
-    s->start = start;
-    s->limits = limits;
-    s->effect = effect;
     s->move = move;
     s->node_limit = node_limit;
     s->n_wanted = 1;
 
-    int64_t *w = memory;
-    s->coef = w, w += n_rows * n_cols;
-    s->divisor = w, w += n_rows;
-    s->reach_lo = w, w += n_rows;
-    s->reach_hi = w, w += n_rows;
-    s->q_lo = w, w += n_rows;
-    s->q_hi = w, w += n_rows;
-    s->multiplier = w, w += n_rows;
-    s->live = (size_t *)(void *)w, w += n_rows;
-    double *d = (double *)(void *)w;
+    s->bound = (struct lagrange){&s->rows, move, (int64_t *)(void *)bytes};
+    double *d = (double *)(void *)(bytes + n_rows * sizeof(int64_t));
     s->scale = d, d += n_rows;
     s->lp_coef = d, d += n_rows * n_cols;
     s->lp_y = d, d += n_rows;
     s->lp_x = d, d += n_cols;
-    char *bytes = (char *)d;
-    s->frames = (struct search_frame *)(void *)bytes;
-    bytes += round8(FRAMES_MAX * sizeof(struct search_frame));
+    s->frames = (struct search_frame *)(void *)d;
+    bytes = (char *)d + round8(FRAMES_MAX * sizeof(struct search_frame));
     int32_t *v = (int32_t *)(void *)bytes;
     s->lo = v, v += n_cols;
     s->hi = v, v += n_cols;
@@ -176,94 +115,11 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
         s->box_lo[j] = move[j].lo;
         s->box_hi[j] = move[j].hi;
     }
-    reduce_rows(s);
+    scale_rows(s);
     find_twins(s);
-    relax_init(&s->lp, s->n_live, n_cols, s->lp_coef, bytes);
-}
-
-/* ---- exact figures --------------------------------------------------------------------------------------------- */
-
-int64_t search_excess(const struct search *s, const int32_t *x)
-{
-    int64_t worst = INT64_MIN;
-    for (size_t i = 0; i < s->n_rows; i++) {
-        int64_t value = s->start[i];
-        for (size_t j = 0; j < s->n_cols; j++)
-            value += s->effect[j * s->n_rows + i] * x[j];
-        int64_t e = row_excess(s->limits[i], value);
-        worst = e > worst ? e : worst;
-    }
-    return worst;
-}
-
-static int64_t move_cost(const struct search_move *m, int64_t v)
-{
-    return v == 0 ? 0 : m->setup + m->step * magnitude(v);
-}
-
-int64_t search_cost(const struct search *s, const int32_t *x)
-{
-    int64_t sum = 0;
-    for (size_t j = 0; j < s->n_cols; j++)
-        sum += move_cost(&s->move[j], x[j]);
-    return sum;
-}
-
-uint32_t search_touched(const struct search *s, const int32_t *x)
-{
-    uint32_t set = 0;
-    for (size_t j = 0; j < s->n_cols; j++)
-        set |= x[j] != 0 ? UINT32_C(1) << j : 0;
-    return set;
-}
-
-int64_t search_next_excess(const struct search *s, int64_t excess)
-{
-    int64_t next = s->fixed_excess > excess ? s->fixed_excess : INT64_MAX;
-    for (size_t r = 0; r < s->n_live; r++) {
-        struct conform_limits l = s->limits[s->live[r]];
-        int64_t start = s->start[s->live[r]], g = s->divisor[r];
-        if (l.high != INT64_MAX) {
-            int64_t q = floor_div(l.high + excess - start, g) + 1;
-            int64_t e = start + q * g - l.high;
-            if (q <= s->reach_hi[r] && e < next)
-                next = e;
-        }
-        if (l.low != INT64_MIN) {
-            int64_t q = ceil_div(l.low - excess - start, g) - 1;
-            int64_t e = l.low - (start + q * g);
-            if (q >= s->reach_lo[r] && e < next)
-                next = e;
-        }
-    }
-    return next;
-}
-
-/* Allowed values of each row at this excess; false when some row has none. */
-static bool set_excess(struct search *s, int64_t excess)
-{
-    if (s->fixed_excess > excess)
-        return false;
-    for (size_t r = 0; r < s->n_live; r++) {
-        struct conform_limits l = s->limits[s->live[r]];
-        int64_t start = s->start[s->live[r]], g = s->divisor[r];
-        int64_t lo = s->reach_lo[r], hi = s->reach_hi[r];
-        if (l.low != INT64_MIN) {
-            int64_t q = ceil_div(l.low - excess - start, g);
-            lo = q > lo ? q : lo;
-        }
-        if (l.high != INT64_MAX) {
-            int64_t q = floor_div(l.high + excess - start, g);
-            hi = q < hi ? q : hi;
-        }
-        if (lo > hi)
-            return false;
-        s->q_lo[r] = lo;
-        s->q_hi[r] = hi;
-        s->lp.var[s->n_cols + r].lo = (double)lo * s->scale[r];
-        s->lp.var[s->n_cols + r].hi = (double)hi * s->scale[r];
-    }
-    return true;
+    relax_init(&s->lp, s->rows.n_live, n_cols, s->lp_coef, bytes);
+    s->saved = bytes + relax_size(n_rows, n_cols);
+    s->saved_size = relax_saved_size(n_rows, n_cols);
 }
 
 /* ---- the run --------------------------------------------------------------------------------------------------- */
@@ -274,7 +130,7 @@ struct run {
     int64_t excess;
     int64_t budget; /* shrinks as cheaper plans are found */
     int64_t
-        allowance; /* what the node at hand may cost to matter: budget, or less where its touched set is in the pool */
+        allowance; /* of the node at hand: budget, or less where its touched set is in the pool */
     bool has_cost; /* the relaxation minimises cost (else it only asks whether rows can be met) */
     bool use_twins;
     int64_t floor; /* SEARCH_LEAST: an excess of this or less is as good as it needs to be */
@@ -282,84 +138,15 @@ struct run {
     size_t depth;
 };
 
-/* Narrows move j of a row: `above` is how much the row's least value may still rise, `below` how much its greatest may fall. */
-static bool sweep_move(struct search *s, size_t j, int64_t c, int64_t above, int64_t below)
+/* Rows for plans of at most this excess, also for the relaxation; false when there can be none. */
+static bool allow_excess(struct search *s, int64_t excess)
 {
-    int64_t size = magnitude(c), span = size * (s->hi[j] - s->lo[j]);
-    int32_t lo = s->lo[j], hi = s->hi[j];
-    if (span > above) {
-        int32_t by = (int32_t)(above / size);
-        if (c > 0)
-            s->hi[j] = lo + by;
-        else
-            s->lo[j] = hi - by;
-    }
-    if (span > below) {
-        int32_t by = (int32_t)(below / size);
-        if (c > 0 && hi - by > s->lo[j])
-            s->lo[j] = hi - by;
-        if (c < 0 && lo + by < s->hi[j])
-            s->hi[j] = lo + by;
-    }
-    return s->lo[j] <= s->hi[j];
-}
-
-/* Narrows the box by one row; false when the row cannot be met. */
-static bool sweep_row(struct search *s, size_t r, bool *changed)
-{
-    const int64_t *coef = s->coef + r * s->n_cols;
-    int64_t least = 0, most = 0, widest = 0;
-    for (size_t j = 0; j < s->n_cols; j++) {
-        int64_t a = coef[j] * s->lo[j], b = coef[j] * s->hi[j];
-        int64_t low = a < b ? a : b, high = a < b ? b : a;
-        least += low;
-        most += high;
-        widest = high - low > widest ? high - low : widest;
-    }
-    int64_t above = s->q_hi[r] - least, below = most - s->q_lo[r];
-    if (above < 0 || below < 0)
+    if (!rows_allow(&s->rows, excess))
         return false;
-    int64_t tight = above < below ? above : below;
-    if (widest <= tight)
-        return true;
-    *changed = true;
-    for (size_t j = 0; j < s->n_cols; j++) {
-        if (coef[j] != 0 && !sweep_move(s, j, coef[j], above, below))
-            return false;
-    }
-    return true;
-}
-
-static int64_t box_cost(const struct search_move *m, int32_t lo, int32_t hi)
-{
-    if (lo <= 0 && hi >= 0)
-        return 0;
-    return move_cost(m, lo > 0 ? lo : hi);
-}
-
-static bool sweep_cost(struct run *run, bool *changed)
-{
-    struct search *s = run->s;
-    int64_t least = 0;
-    for (size_t j = 0; j < s->n_cols; j++)
-        least += box_cost(&s->move[j], s->lo[j], s->hi[j]);
-    int64_t spare = run->allowance - least;
-    if (spare < 0)
-        return false;
-    for (size_t j = 0; j < s->n_cols; j++) {
-        const struct search_move *m = &s->move[j];
-        int64_t allow = spare + box_cost(m, s->lo[j], s->hi[j]);
-        int64_t farthest = allow < m->setup ? 0
-                           : m->step == 0   ? INT32_MAX
-                                            : (allow - m->setup) / m->step;
-        if (s->hi[j] > farthest) {
-            s->hi[j] = (int32_t)farthest;
-            *changed = true;
-        }
-        if (s->lo[j] < -farthest) {
-            s->lo[j] = (int32_t)-farthest;
-            *changed = true;
-        }
+    for (size_t r = 0; r < s->rows.n_live; r++) {
+        struct relax_var *v = &s->lp.var[s->n_cols + r];
+        v->lo = (double)s->rows.q_lo[r] * s->scale[r];
+        v->hi = (double)s->rows.q_hi[r] * s->scale[r];
     }
     return true;
 }
@@ -413,11 +200,10 @@ static bool narrow(struct run *run)
     bool changed = true;
     for (int sweep = 0; changed && sweep < SWEEPS_MAX; sweep++) {
         changed = false;
-        for (size_t r = 0; r < s->n_live; r++) {
-            if (!sweep_row(s, r, &changed))
-                return false;
-        }
-        if (run->allowance != SEARCH_NO_BUDGET && !sweep_cost(run, &changed))
+        if (!rows_narrow(&s->rows, s->lo, s->hi, &changed))
+            return false;
+        if (run->allowance != SEARCH_NO_BUDGET &&
+            !moves_narrow(s->move, s->n_cols, run->allowance, s->lo, s->hi, &changed))
             return false;
         if (run->use_twins && !sweep_twins(s, &changed))
             return false;
@@ -454,13 +240,13 @@ static bool keep(struct search *s, size_t room, const int32_t *x, uint32_t touch
 static bool offer(struct run *run, const int32_t *x)
 {
     struct search *s = run->s;
-    int64_t cost = search_cost(s, x);
+    int64_t cost = moves_cost(s->move, s->n_cols, x);
     if (run->allowance != SEARCH_NO_BUDGET && cost > run->allowance)
         return false;
-    int64_t excess = search_excess(s, x);
+    int64_t excess = rows_excess(&s->rows, x);
     if (excess > run->excess)
         return false;
-    uint32_t touched = search_touched(s, x);
+    uint32_t touched = moves_touched(x, s->n_cols);
     for (size_t k = 0; k < s->n_excluded; k++) {
         if (s->excluded[k] == touched)
             return false;
@@ -476,7 +262,7 @@ static bool offer(struct run *run, const int32_t *x)
     (void)keep(s, 1, x, touched, cost);
     if (run->goal == SEARCH_LEAST) {
         run->excess = excess - 1;
-        run->is_over = excess <= run->floor || !set_excess(s, run->excess);
+        run->is_over = excess <= run->floor || !allow_excess(s, run->excess);
     }
     return true;
 }
@@ -489,7 +275,7 @@ static double load_relaxation(struct run *run)
     struct relax *lp = &s->lp;
     double base = 0;
     for (size_t j = 0; j < s->n_cols; j++) {
-        const struct search_move *m = &s->move[j];
+        const struct move *m = &s->move[j];
         int32_t lo = s->lo[j], hi = s->hi[j];
         struct relax_var *v = &lp->var[j];
         v->lo = lo;
@@ -504,121 +290,6 @@ static double load_relaxation(struct run *run)
         v->down = (double)m->step + (lo < 0 ? share / -lo : 0);
     }
     return base;
-}
-
-/* Rounds the multipliers to whole numbers Y = y K with the largest near 2^34, K a power of two (0 when the multipliers show
- * that rows cannot be met, where costs do not matter). */
-static wide whole_multipliers(struct search *s, bool is_ray)
-{
-    double largest = 0;
-    for (size_t r = 0; r < s->n_live; r++) {
-        s->lp_y[r] *= s->scale[r];
-        double size = s->lp_y[r] < 0 ? -s->lp_y[r] : s->lp_y[r];
-        largest = size > largest ? size : largest;
-    }
-    double k = 1;
-    if (!(largest < 1e30) || largest < 1e-30)
-        k = 0; /* nonsense or nothing: all multipliers 0 is a valid, if weak, choice */
-    else if (is_ray) {
-        while (largest * k < 8589934592.0)
-            k *= 2;
-        while (largest * k > 34359738368.0)
-            k /= 2;
-    } else {
-        while (largest * k < 8589934592.0 && k < 1125899906842624.0)
-            k *= 2;
-    }
-    if (largest * k > 1e12)
-        k = 0; /* sums below stay inside 128 bits: 2^40 x 2^52 (reach) x 2^6 (rows), and K x 2^54 (all costs) */
-    for (size_t r = 0; r < s->n_live; r++) {
-        double y = s->lp_y[r] * k;
-        s->multiplier[r] = k > 0 ? (int64_t)(y + (y < 0 ? -0.5 : 0.5)) : 0;
-    }
-    if (is_ray)
-        return 0;
-    return k > 0 ? (wide)k : 1;
-}
-
-static wide move_term(const struct search_move *m, wide k, wide weight, int32_t v)
-{
-    return k * move_cost(m, v) + weight * v;
-}
-
-static wide least_term(const struct search *s, size_t j, wide k, wide weight)
-{
-    const struct search_move *m = &s->move[j];
-    int32_t lo = s->lo[j], hi = s->hi[j];
-    wide best = move_term(m, k, weight, lo);
-    wide other = move_term(m, k, weight, hi);
-    best = other < best ? other : best;
-    /* On each side of 0 the term is linear, so its ends and 0 itself are all that can be least. */
-    const int32_t inner[3] = {-1, 0, 1};
-    for (int i = 0; i < 3; i++) {
-        if (inner[i] < lo || inner[i] > hi)
-            continue;
-        other = move_term(m, k, weight, inner[i]);
-        best = other < best ? other : best;
-    }
-    return best;
-}
-
-/* Values of move j whose term alone passes `most` cannot be in a plan that matters. Trims both ends. */
-static void trim_move(struct search *s, size_t j, wide k, wide weight, wide most)
-{
-    const struct search_move *m = &s->move[j];
-    int32_t lo = s->lo[j], hi = s->hi[j];
-    while (hi > lo && move_term(m, k, weight, hi) > most) {
-        /* linear beyond 0: when both ends of the side are too dear, so is all between */
-        if (hi > 1 && move_term(m, k, weight, lo > 1 ? lo : 1) > most)
-            hi = lo > 1 ? lo : 1;
-        else
-            hi--;
-    }
-    while (lo < hi && move_term(m, k, weight, lo) > most) {
-        if (lo < -1 && move_term(m, k, weight, hi < -1 ? hi : -1) > most)
-            lo = hi < -1 ? hi : -1;
-        else
-            lo++;
-    }
-    s->lo[j] = lo;
-    s->hi[j] = hi;
-}
-
-/* The Lagrangian bound in integers. True when the node holds no plan that matters. Otherwise trims the box; *ret_bound is
- * the least cost of any plan in it (0 for a ray). */
-static bool bound_kills(struct run *run, bool is_ray, int64_t *ret_bound)
-{
-    struct search *s = run->s;
-    wide weight[SEARCH_COLS_MAX], term[SEARCH_COLS_MAX];
-    wide k = whole_multipliers(s, is_ray);
-    memset(weight, 0, s->n_cols * sizeof *weight);
-    wide bound = 0;
-    for (size_t r = 0; r < s->n_live; r++) {
-        int64_t y = s->multiplier[r];
-        if (y == 0)
-            continue;
-        bound -= (wide)y * (y > 0 ? s->q_hi[r] : s->q_lo[r]);
-        const int64_t *coef = s->coef + r * s->n_cols;
-        for (size_t j = 0; j < s->n_cols; j++)
-            weight[j] += (wide)y * coef[j];
-    }
-    for (size_t j = 0; j < s->n_cols; j++) {
-        term[j] = least_term(s, j, k, weight[j]);
-        bound += term[j];
-    }
-    *ret_bound = 0;
-    if (is_ray)
-        return bound > 0;
-    if (bound > 0)
-        *ret_bound = (int64_t)((bound + k - 1) / k);
-    if (run->allowance == SEARCH_NO_BUDGET)
-        return false;
-    wide spare = k * run->allowance - bound;
-    if (spare < 0)
-        return true;
-    for (size_t j = 0; j < s->n_cols; j++)
-        trim_move(s, j, k, weight[j], term[j] + spare);
-    return false;
 }
 
 /* ---- branching ------------------------------------------------------------------------------------------------- */
@@ -652,7 +323,7 @@ static double distance_to_whole(double x)
 static double mistake(const struct run *run, size_t j)
 {
     const struct search *s = run->s;
-    const struct search_move *m = &s->move[j];
+    const struct move *m = &s->move[j];
     double x = s->lp_x[j], score = distance_to_whole(x);
     if (!run->has_cost || s->lo[j] > 0 || s->hi[j] < 0)
         return score < 1e-6 ? 0 : score;
@@ -726,6 +397,63 @@ static void split(const struct run *run, struct search_frame *f, int col)
     }
 }
 
+static bool is_done(const struct run *run)
+{
+    return run->is_over || (run->s->n_pool > 0 && run->goal == SEARCH_ANY);
+}
+
+/* Whether the box holds at most LISTED_MAX plans: then to list them is quicker than to bound them. */
+static bool is_small(const struct search *s)
+{
+    int64_t n = 1;
+    for (size_t j = 0; j < s->n_cols; j++) {
+        n *= s->hi[j] - s->lo[j] + 1;
+        if (n > LISTED_MAX)
+            return false;
+    }
+    return true;
+}
+
+/* Offers every plan of the box, counting through it like an odometer. */
+static void list_box(struct run *run)
+{
+    struct search *s = run->s;
+    int64_t value[ROWS_MAX] = {0};
+    for (size_t j = 0; j < s->n_cols; j++) {
+        s->trial[j] = s->lo[j];
+        rows_shift(&s->rows, value, j, s->lo[j]);
+    }
+    for (;;) {
+        if (rows_are_met(&s->rows, value))
+            (void)offer(run, s->trial);
+        if (is_done(run))
+            return;
+        size_t j = 0;
+        while (j < s->n_cols && s->trial[j] == s->hi[j]) {
+            rows_shift(&s->rows, value, j, s->lo[j] - s->hi[j]);
+            s->trial[j] = s->lo[j];
+            j++;
+        }
+        if (j == s->n_cols)
+            return;
+        s->trial[j]++;
+        rows_shift(&s->rows, value, j, 1);
+    }
+}
+
+/* Takes the relaxed plan into the box (it may have left it by trimming, or by an iteration that stalled) and rounds it. */
+static void read_relaxation(struct search *s, bool is_ray)
+{
+    for (size_t j = 0; j < s->n_cols; j++) {
+        double lo = s->lo[j], hi = s->hi[j];
+        if (is_ray || !(s->lp_x[j] > lo))
+            s->lp_x[j] = lo;
+        else if (s->lp_x[j] > hi)
+            s->lp_x[j] = hi;
+        s->trial[j] = clamp_round(s->lp_x[j], s->lo[j], s->hi[j]);
+    }
+}
+
 /* Works on the node at hand. True when it has to be split further. */
 static bool visit(struct run *run, int64_t *ret_bound)
 {
@@ -735,32 +463,30 @@ static bool visit(struct run *run, int64_t *ret_bound)
     run->allowance = run->budget;
     if (!narrow(run))
         return false;
+    if (is_small(s)) {
+        list_box(run);
+        return false;
+    }
     double base = load_relaxation(run);
     double cutoff = RELAX_NO_CUTOFF;
     if (run->has_cost && run->allowance != SEARCH_NO_BUDGET)
         cutoff = (double)run->allowance - base + 1e-6 * (1 + (double)run->allowance);
-    enum relax_end end = relax_solve(&s->lp, cutoff, s->lp_y, s->lp_x);
-    if (bound_kills(run, end == RELAX_INFEASIBLE, ret_bound))
-        return false;
-    bool is_single = true;
-    for (size_t j = 0; j < s->n_cols; j++) {
-        is_single = is_single && s->lo[j] == s->hi[j];
-        if (end == RELAX_INFEASIBLE)
-            s->lp_x[j] = (double)s->lo[j];
-        s->trial[j] = clamp_round(s->lp_x[j], s->lo[j], s->hi[j]);
-    }
-    if (is_single) {
-        offer(run, s->trial);
+    bool is_ray = relax_solve(&s->lp, cutoff, s->lp_y, s->lp_x) == RELAX_INFEASIBLE;
+    for (size_t r = 0; r < s->rows.n_live; r++)
+        s->lp_y[r] *= s->scale[r];
+    if (lagrange_kills(&s->bound, s->lp_y, is_ray, run->allowance, s->lo, s->hi, ret_bound)) {
+        if (is_ray)
+            rows_learn(&s->rows, s->bound.multiplier);
         return false;
     }
+    if (is_small(s)) {
+        list_box(run);
+        return false;
+    }
+    read_relaxation(s, is_ray);
     if (!offer(run, s->trial))
         return true;
     return run->goal == SEARCH_LEAST || (run->goal == SEARCH_CHEAPEST && *ret_bound <= run->budget);
-}
-
-static bool is_done(const struct run *run)
-{
-    return run->is_over || (run->s->n_pool > 0 && run->goal == SEARCH_ANY);
 }
 
 /* Puts the next child of the deepest open frame at hand; false when all is searched. */
@@ -780,6 +506,8 @@ static bool next_node(struct run *run)
         s->lo[f->col] = f->child_lo[f->next];
         s->hi[f->col] = f->child_hi[f->next];
         f->next++;
+        if (f->next > 1 && run->depth <= SAVED_MAX)
+            relax_load(&s->lp, s->saved + (run->depth - 1) * s->saved_size);
         return true;
     }
     return false;
@@ -794,6 +522,8 @@ static void open_frame(struct run *run)
     memcpy(bounds, s->lo, size);
     memcpy(bounds + s->n_cols, s->hi, size);
     split(run, &s->frames[run->depth], col);
+    if (run->depth < SAVED_MAX)
+        relax_save(&s->lp, s->saved + run->depth * s->saved_size);
     run->depth++;
 }
 
@@ -817,7 +547,8 @@ enum search_end search_run(struct search *s, enum search_goal goal, int64_t exce
     s->n_pool = 0;
     *ret_has = false;
     s->bound_cost = 0;
-    if (!set_excess(s, excess))
+    rows_forget(&s->rows);
+    if (!allow_excess(s, excess))
         return SEARCH_NONE;
     for (size_t j = 0; j < s->n_cols; j++) {
         s->lo[j] = s->box_lo[j];

@@ -9,7 +9,9 @@
 
 #include <string.h>
 
-_Static_assert((int)SEARCH_COLS_MAX == (int)TRUING_ADJUSTERS_MAX, "one bit a move");
+_Static_assert((int)MOVES_MAX == (int)TRUING_ADJUSTERS_MAX &&
+                   (int)ROWS_MAX == (int)TRUING_POINTS_MAX,
+               "sizes are the same");
 _Static_assert((int)SEARCH_EXCLUDED_MAX >= (int)TRUING_PLANS_MAX, "every plan before is excluded");
 
 enum { NO_PLACE = -1 };
@@ -29,7 +31,7 @@ size_t truing_workspace(size_t n_points, size_t n_adjusters)
     if (!are_sizes_fine(n_points, n_adjusters))
         return 0;
     return round8(sizeof(struct search)) + round8(n_points * sizeof(int64_t)) +
-           round8(n_adjusters * sizeof(struct search_move)) + search_size(n_points, n_adjusters);
+           round8(n_adjusters * sizeof(struct move)) + search_size(n_points, n_adjusters);
 }
 
 void truing_apply(const struct truing_problem *problem, const int32_t *steps, int64_t *predicted)
@@ -213,28 +215,25 @@ enum err truing_judge(const struct truing_problem *problem, struct truing_answer
 
 /* ---- the stages ------------------------------------------------------------------------------------------------ */
 
-/* A probe that needs more nodes than this was no easy no: bisecting further would prove nearly the same again and again. */
-enum { EASY_NODES = 24 };
-
 /* Lowers the excess from that of x (a plan within budget) towards `floor`, the least that is of use: first by halving the
- * stretch between what is proved impossible and what is in hand, as long as the relaxation alone says no; then by one search
- * that tightens as it finds. Returns false when the node limit stopped it; x is the best plan found and *ret_bound an excess
- * that no plan can beat. */
+ * stretch between what is proved impossible and what is in hand, until it is short or a no was not to be had from the
+ * relaxation alone (to halve on would prove nearly the same again and again); then by one search that tightens as it finds.
+ * Returns false when the node limit stopped it; x is the best plan found and *ret_bound an excess that no plan can beat. */
 static bool lower_excess(struct search *s, int64_t floor, int64_t budget, int32_t *x,
                          int64_t *ret_bound)
 {
-    int64_t least = s->fixed_excess > floor ? s->fixed_excess : floor;
+    int64_t least = s->rows.fixed_excess > floor ? s->rows.fixed_excess : floor;
     int64_t impossible = least - 1; /* no plan of use has this or less */
-    int64_t hand = search_excess(s, x);
+    int64_t hand = rows_excess(&s->rows, x), shortest = (hand - impossible) / 16;
     bool has, is_easy = true;
-    while (is_easy && hand > impossible + 1) {
+    while (is_easy && hand - impossible > 1 && hand - impossible > shortest) {
         int64_t probe = impossible + (hand - impossible) / 2, before = s->nodes;
         enum search_end end = search_run(s, SEARCH_ANY, probe, budget, 0, x, &has);
         if (has)
-            hand = search_excess(s, x);
+            hand = rows_excess(&s->rows, x);
         else if (end == SEARCH_NONE)
-            impossible = search_next_excess(s, probe) - 1;
-        is_easy = end != SEARCH_STOPPED && (has || s->nodes - before <= EASY_NODES);
+            impossible = rows_next_excess(&s->rows, probe) - 1;
+        is_easy = end != SEARCH_STOPPED && (has || s->nodes - before <= 1);
     }
     *ret_bound = hand <= impossible + 1 ? hand : impossible + 1;
     if (hand <= impossible + 1)
@@ -242,7 +241,7 @@ static bool lower_excess(struct search *s, int64_t floor, int64_t budget, int32_
     enum search_end end = search_run(s, SEARCH_LEAST, hand - 1, budget, impossible + 1, x, &has);
     if (end == SEARCH_STOPPED)
         return false;
-    *ret_bound = search_excess(s, x);
+    *ret_bound = rows_excess(&s->rows, x);
     return true;
 }
 
@@ -282,11 +281,11 @@ static bool some_plan(struct search *s, int32_t *x)
 /* Stages 3 and 4 for a plan with proved excess and cost. */
 static bool best_margin_and_first(struct search *s, int32_t *x)
 {
-    int64_t cost = search_cost(s, x), excess = search_excess(s, x);
+    int64_t cost = moves_cost(s->move, s->n_cols, x), excess = rows_excess(&s->rows, x);
     if (excess <= 0) {
         int64_t least = INT64_MIN / 4, unused;
-        for (size_t p = 0; p < s->n_rows; p++) {
-            struct conform_limits l = s->limits[p];
+        for (size_t p = 0; p < s->rows.n_rows; p++) {
+            struct conform_limits l = s->rows.limits[p];
             if (l.low == INT64_MIN || l.high == INT64_MAX)
                 continue;
             int64_t half = (l.high - l.low) / 2;
@@ -296,7 +295,7 @@ static bool best_margin_and_first(struct search *s, int32_t *x)
             least = -2 * TRUING_AMOUNT_MAX;
         if (!lower_excess(s, least, cost, x, &unused))
             return false;
-        excess = search_excess(s, x);
+        excess = rows_excess(&s->rows, x);
     }
     return first_in_tie_order(s, excess, cost, x);
 }
@@ -341,7 +340,16 @@ static void add_plan(struct hunt *h, int32_t *x)
     if (!best_margin_and_first(h->s, x))
         answer->is_proved = false;
     write_plan(h->problem, answer, x, &answer->plans[answer->n_plans++]);
-    h->s->excluded[h->s->n_excluded++] = search_touched(h->s, x);
+    h->s->excluded[h->s->n_excluded++] = moves_touched(x, h->s->n_cols);
+}
+
+static bool is_excluded(const struct search *s, uint32_t touched)
+{
+    for (size_t e = 0; e < s->n_excluded; e++) {
+        if (s->excluded[e] == touched)
+            return true;
+    }
+    return false;
 }
 
 /* All plans still wanted that have h->excess: their costs are the least ones, set by set, so whichever of equally dear sets the
@@ -361,47 +369,61 @@ static void add_plans_at_excess(struct hunt *h)
         answer->is_proved = false;
     size_t n = s->n_pool;
     memcpy(pool, s->pool, n * sizeof *pool);
-    for (size_t k = 0; k < n && s->n_excluded < SEARCH_EXCLUDED_MAX; k++) {
+    for (size_t k = 0; k < n; k++) {
         size_t start = 0;
-        for (size_t e = 0; e < s->n_excluded; e++) {
-            if (s->excluded[e] == pool[start].touched)
-                start++, e = (size_t)-1; /* look again from the first */
-        }
+        while (start < n && is_excluded(s, pool[start].touched))
+            start++;
+        if (start == n)
+            break; /* only when the node limit left the pool short */
         memcpy(x, pool[start].x, sizeof x);
         add_plan(h, x);
     }
 }
 
-static void find_plans(struct hunt *h)
+/* Sets h->excess to the least excess, `floor` or more, of a plan whose touched set is not excluded, and x to such a plan.
+ * *ret_has false: there is none. Returns false when the node limit stopped it: h->excess is then a bound that no plan can beat, and
+ * x a decent plan if there is one. */
+static bool find_excess(struct hunt *h, int64_t floor, int32_t *x, bool *ret_has)
 {
     struct search *s = h->s;
+    h->excess = floor;
+    enum search_end end = search_run(s, SEARCH_ANY, floor, SEARCH_NO_BUDGET, 0, x, ret_has);
+    if (*ret_has)
+        return true;
+    if (end == SEARCH_STOPPED)
+        s->node_limit = s->nodes + LAST_RESORT_NODES;
+    *ret_has = some_plan(s, x);
+    if (!*ret_has)
+        return end == SEARCH_NONE && s->nodes < s->node_limit;
+    if (end == SEARCH_NONE)
+        return lower_excess(s, floor + 1, SEARCH_NO_BUDGET, x, &h->excess);
+    int64_t unused;
+    (void)lower_excess(s, floor + 1, SEARCH_NO_BUDGET, x, &unused);
+    return false;
+}
+
+static void find_plans(struct hunt *h)
+{
     struct truing_answer *answer = h->answer;
-    int32_t x[TRUING_ADJUSTERS_MAX] = {0};
+    int64_t floor = h->s->rows.fixed_excess > 0 ? h->s->rows.fixed_excess : 0;
     answer->is_proved = true;
-    h->excess = s->fixed_excess > 0 ? s->fixed_excess : 0;
-    answer->bound_violation = h->excess;
-    add_plans_at_excess(h);
-    while (answer->n_plans < h->problem->n_plans && answer->is_proved && some_plan(s, x)) {
-        answer->is_proved = lower_excess(s, h->excess + 1, SEARCH_NO_BUDGET, x, &h->excess);
-        if (answer->n_plans == 0)
+    while (answer->n_plans < h->problem->n_plans && answer->is_proved) {
+        int32_t x[TRUING_ADJUSTERS_MAX] = {0};
+        bool has, is_first = answer->n_plans == 0;
+        answer->is_proved = find_excess(h, floor, x, &has);
+        if (is_first)
             answer->bound_violation = h->excess;
-        if (!answer->is_proved)
+        if (!has)
             break;
-        add_plans_at_excess(h);
-    }
-    if (answer->n_plans == 0) {
-        int64_t unused;
-        if (search_excess(s, x) > h->excess) {
-            s->node_limit = s->nodes + LAST_RESORT_NODES;
-            if (some_plan(s, x))
-                (void)lower_excess(s, h->excess, SEARCH_NO_BUDGET, x, &unused);
+        if (answer->is_proved)
+            add_plans_at_excess(h);
+        if (is_first && answer->n_plans == 0) {
+            write_plan(h->problem, answer, x, &answer->plans[answer->n_plans++]);
+            answer->is_proved = false;
         }
-        answer->is_proved = false;
-        write_plan(h->problem, answer, x, &answer->plans[answer->n_plans++]);
+        floor = h->excess + 1;
     }
-    if (s->nodes >= s->node_limit)
-        answer->is_proved = false;
-    answer->nodes = s->nodes;
+    answer->nodes = h->s->nodes;
 }
 
 enum err truing_solve(const struct truing_problem *problem, void *workspace, size_t size,
@@ -432,13 +454,13 @@ enum err truing_solve(const struct truing_problem *problem, void *workspace, siz
     memory += round8(sizeof *s);
     int64_t *start = (int64_t *)(void *)memory;
     memory += round8(problem->n_points * sizeof *start);
-    struct search_move *move = (struct search_move *)(void *)memory;
+    struct move *move = (struct move *)(void *)memory;
     memory += round8(problem->n_adjusters * sizeof *move);
     for (size_t p = 0; p < problem->n_points; p++)
         start[p] = problem->points[p].reading;
     for (size_t a = 0; a < problem->n_adjusters; a++) {
         const struct truing_adjuster *adj = &problem->adjusters[a];
-        move[a] = (struct search_move){adj->min, adj->max, adj->setup_s, adj->step_s};
+        move[a] = (struct move){adj->min, adj->max, adj->setup_s, adj->step_s};
     }
     search_init(s, problem->n_points, problem->n_adjusters, start, answer.guarded, problem->effect,
                 move, problem->node_limit ? problem->node_limit : TRUING_NODE_LIMIT, memory);
