@@ -106,7 +106,7 @@ static void pair_rows(void)
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct pair p;
-        struct timing_answer a;
+        struct timing_answer a = {.nodes = 0};
         pair_set(&p, rows[i].a, rows[i].b, rows[i].limit, rows[i].u, rows[i].range,
                  rows[i].has_guard);
         enum err e = solve(&p.problem, &a);
@@ -139,7 +139,7 @@ static void whole_rows(void)
                 {"none at all", 100000, false}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct pair p;
-        struct timing_answer a;
+        struct timing_answer a = {.nodes = 0};
         pair_set(&p, 100 * MM + rows[i].apart, 100 * MM, 1200000, 20000, 3, false);
         tap_ok(solve(&p.problem, &a) == ERR_OK && a.differences[0].is_whole == rows[i].is_whole,
                "a whole number of pitches: %s: %s (n x 6.28318530717959 mm; 1/20 pitch)",
@@ -155,7 +155,7 @@ static void three_racks(void)
     struct timing_difference d[3] = {{1, 0, 0, -MM, MM}, {2, 0, 0, -MM, MM}, {2, 1, 0, -MM, MM}};
     struct timing_problem p = {
         .n_racks = 3, .n_differences = 3, .racks = r, .differences = d, .module_nm = 2 * MM};
-    struct timing_answer a;
+    struct timing_answer a = {.nodes = 0};
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_WORK && a.moves[0] == 1 &&
                a.moves[1] == 0 && a.moves[2] == 0,
            "two of three racks ahead: the third one jumps, which is the fewest teeth (by hand)");
@@ -173,9 +173,11 @@ static void three_racks(void)
     r[2].end_nm += 1800000;
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_CANNOT && a.worst == 1,
            "the worst difference is named (1.8 of 1.0 mm)");
-    r[0].end_nm = 100 * MM;
-    r[1].end_nm = 100 * MM + 7180000; /* one tooth less 0.9 mm is left against 0 */
-    r[2].end_nm = 100 * MM - 7180000;
+    /* 7.18 mm is one tooth and 0.9 mm; the two of opposite sign leave 1.8 mm between them. */
+    const struct timing_rack apart[3] = {{.end_nm = 100 * MM, .min = -3, .max = 3},
+                                         {.end_nm = 107180000, .min = -3, .max = 3},
+                                         {.end_nm = 92820000, .min = -3, .max = 3}};
+    p.racks = apart;
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_CANNOT &&
                a.differences[0].meaning == TIMING_JUMPED &&
                a.differences[1].meaning == TIMING_JUMPED &&
@@ -186,7 +188,7 @@ static void three_racks(void)
 static void refusal_rows(void)
 {
     struct pair p;
-    struct timing_answer a;
+    struct timing_answer a = {.nodes = 0};
 #define REFUSE(change, code)                                                                       \
     do {                                                                                           \
         pair_set(&p, 0, 0, MM, 0, 3, false);                                                       \
@@ -288,7 +290,7 @@ static void property_exhaustive(uint64_t seed)
     rng = seed;
     for (int i = 0; i < 3000; i++) {
         struct random_case c;
-        struct timing_answer a;
+        struct timing_answer a = {.nodes = 0};
         random_set(&c);
         if (solve(&c.problem, &a) != ERR_OK) {
             bad++;
