@@ -186,10 +186,10 @@ static void reading_text(const struct show *s, size_t i, char *buf, size_t room)
 /* What a line leaves for the strip once the other columns have their room. */
 static int strip_columns(const struct show *s)
 {
-    size_t id = 5, reading = 12, limits = 6, n = 0;
+    size_t id = 5, reading = 12, limits = 6;
     char text[3 * CLI_AMOUNT_SIZE];
     for (size_t i = 0; i < s->p->truing.n_points; i++) {
-        n = text_columns(s->p->point_id[i], strlen(s->p->point_id[i]));
+        size_t n = text_columns(s->p->point_id[i], strlen(s->p->point_id[i]));
         id = n > id ? n : id;
         reading_text(s, i, text, sizeof text);
         n = text_columns(text, strlen(text));
@@ -351,7 +351,7 @@ static void choose_plans(struct show *s)
             s->shown[s->n_shown++] = k;
 }
 
-static void plan(const struct show *s, size_t number)
+static void print_plan(const struct show *s, size_t number)
 {
     const struct truing_plan *plan = &s->a->plans[s->shown[number]];
     char time[CLI_AMOUNT_SIZE], result[4 * CLI_AMOUNT_SIZE];
@@ -402,7 +402,7 @@ static void predictions(const struct show *s, size_t first, size_t n)
 static void plans(const struct show *s)
 {
     for (size_t k = 0; k < s->n_shown; k++)
-        plan(s, k);
+        print_plan(s, k);
     cli_say(s->ctx, 0, "\nReadings to expect, %s%s", quantity_unit_name(s->unit),
             has_uncertainty(s) ? " (chance of being inside)" : "");
     for (size_t k = 0; k < s->n_shown; k += PLANS_ABREAST)

@@ -23,9 +23,9 @@ struct modes_point {
 };
 
 struct modes_effect {
-    unsigned set;   /* bit i: factor i takes part; 0: the mean of all */
-    int64_t sum;    /* of sign x deviation: exact */
-    int64_t value;  /* sum / 2^k, rounded half to even */
+    unsigned set;  /* bit i: factor i takes part; 0: the mean of all */
+    int64_t sum;   /* of sign x deviation: exact */
+    int64_t value; /* sum / 2^k, rounded half to even */
     double u;
     bool is_significant;
 };
@@ -37,8 +37,8 @@ MUST_USE enum err modes_effects(const struct modes_point *points, size_t n, size
                                 struct modes_effect *ret_effects);
 
 /* modes_invert: deviations again from the sums: level sets as in `points`. Exact. */
-void modes_invert(const struct modes_effect *effects, const struct modes_point *points, size_t n, size_t k,
-                  int64_t *ret_deviations);
+void modes_invert(const struct modes_effect *effects, const struct modes_point *points, size_t n,
+                  size_t k, int64_t *ret_deviations);
 
 /* modes_meaning: the plain meaning of a set of named factors for gap readings of a room in its opening: side (+1 fore),
  * height (+1 upper), travel (+1 out). {}: "opening wrong width for the room"; side: "room off-centre"; side x height:
