@@ -10,10 +10,11 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#define TAIL_FROM 0.6
-#define Z_MAX     39.0 /* density(39) is below the least subnormal double */
-#define SQRT_2PI  2.5066282746310005024
-#define LN2       0.69314718055994530942
+#define MIDDLE_FULL 8.5 /* from here 1/2 - Q(z) is 1/2 in doubles: Q(8.5) is below 1e-17 */
+#define TAIL_FROM   0.6
+#define Z_MAX       39.0 /* density(39) is below the least subnormal double */
+#define SQRT_2PI    2.5066282746310005024
+#define LN2         0.69314718055994530942
 
 /* 2^k for -1022 <= k <= 1023, by its bits. */
 static double power_of_two(int k)
@@ -126,6 +127,8 @@ static double upper(double z) /* z >= 0: P(Z > z) */
 
 static double middle(double z) /* z >= 0: P(0 < Z <= z) */
 {
+    if (z >= MIDDLE_FULL)
+        return 0.5;
     return z < TAIL_FROM ? middle_series(z) : 0.5 - tail(z);
 }
 
