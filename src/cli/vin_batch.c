@@ -311,8 +311,7 @@ static void write_summary(struct batch *b, uint64_t n, uint64_t n_bad)
     if (b->has_head)
         text_putc(&ctx->out, '\n');
     if (n_bad == 0) {
-        cli_verdict(ctx, CLI_STRONG,
-                    n == 1 ? "%" PRIu64 " VIN, valid." : "%" PRIu64 " VINs, all valid.", n);
+        cli_verdict(ctx, CLI_STRONG, "%" PRIu64 " VIN%s valid.", n, n == 1 ? "," : "s, all");
     } else {
         cli_verdict(ctx, CLI_STOP, "%" PRIu64 " of %" PRIu64 " VIN%s %s faulty.", n_bad, n,
                     n == 1 ? "" : "s", n_bad == 1 ? "is" : "are");

@@ -47,7 +47,8 @@ static enum err add_line(struct vin_list *list, const char *line, size_t n, int 
         return fault_set(reterr, ERR_SYNTAX,
                          "found '%c'; expected digits and letters without I, O, Q",
                          v.vin[v.at - edge_size(line, n)]);
-    memcpy(list->vins[list->n++], v.vin, VIN_SIZE + 1);
+    memcpy(list->vins[list->n], v.vin, sizeof v.vin);
+    list->n++;
     return ERR_OK;
 }
 
@@ -68,6 +69,20 @@ static enum err add_lines(struct vin_list *list, const struct text *t, struct fa
     return e;
 }
 
+static enum err fill_list(struct vin_list *list, const struct text *t, struct fault *reterr)
+{
+    list->vins = malloc((t->size / VIN_SIZE + 1) * sizeof *list->vins);
+    if (list->vins == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    const enum err e = t->size > 0 ? add_lines(list, t, reterr) : ERR_OK;
+    if (e != ERR_OK)
+        return e;
+    if (list->n == 0)
+        return fault_set(reterr, ERR_EMPTY, "holds no VIN; expected one a line");
+    qsort(list->vins, list->n, sizeof *list->vins, compare);
+    return ERR_OK;
+}
+
 enum err vin_list_read(const char *path, struct vin_list *ret, struct fault *reterr)
 {
     struct text t = {0};
@@ -75,23 +90,14 @@ enum err vin_list_read(const char *path, struct vin_list *ret, struct fault *ret
     *reterr = (struct fault){0};
     snprintf(reterr->file, sizeof reterr->file, "%s", path);
     enum err e = file_read(path, VIN_LIST_MAX, &t, reterr);
-    if (e == ERR_OK) {
-        list.vins = malloc((t.size / VIN_SIZE + 1) * sizeof *list.vins);
-        if (list.vins == NULL)
-            e = fault_set(reterr, ERR_MEMORY, "memory ran out");
-    }
-    if (e == ERR_OK && t.size > 0)
-        e = add_lines(&list, &t, reterr);
-    if (e == ERR_OK && list.n == 0)
-        e = fault_set(reterr, ERR_EMPTY, "holds no VIN; expected one a line");
+    if (e == ERR_OK)
+        e = fill_list(&list, &t, reterr);
     text_done(&t);
-    if (e != ERR_OK) {
+    if (e == ERR_OK)
+        *ret = list;
+    else
         vin_list_done(&list);
-        return e;
-    }
-    qsort(list.vins, list.n, sizeof *list.vins, compare);
-    *ret = list;
-    return ERR_OK;
+    return e;
 }
 
 void vin_list_done(struct vin_list *list)
@@ -102,7 +108,8 @@ void vin_list_done(struct vin_list *list)
 
 bool vin_list_has(const struct vin_list *list, const char *vin)
 {
-    return list->n > 0 && bsearch(vin, list->vins, list->n, sizeof *list->vins, compare) != NULL;
+    return list->vins != NULL &&
+           bsearch(vin, list->vins, list->n, sizeof *list->vins, compare) != NULL;
 }
 
 /* ---- words -------------------------------------------------------------------------------------
@@ -157,8 +164,7 @@ static int position(const struct vin_case *c)
 
 static bool is_ascii(const struct vin_case *c)
 {
-    size_t kept = c->n < VIN_TEXT_MAX ? c->n : VIN_TEXT_MAX;
-    for (size_t i = 0; i < kept; i++)
+    for (size_t i = 0; i < c->n && i < VIN_TEXT_MAX; i++)
         if (c->text[i] < ' ' || c->text[i] > '~')
             return false;
     return true;

@@ -167,7 +167,8 @@ enum err decimal_shortest(double value, struct decimal *ret)
     union {
         double value;
         uint64_t bits;
-    } image = {.value = value};
+    } image;
+    image.value = value;
     int exponent = (int)(image.bits >> 52) - 1075; /* never subnormal in this range */
     uint64_t significand = (image.bits & (((uint64_t)1 << 52) - 1)) | (uint64_t)1 << 52;
 

@@ -287,15 +287,16 @@ static enum err month_ends(int year, int month, int32_t *ret_first, int32_t *ret
 static enum err settle(const struct reading *r, unsigned fields, int32_t *ret_first,
                        int32_t *ret_last)
 {
-    int year = fields & BIT(FIELD_YEAR2) ? full_year(r->value[FIELD_YEAR2]) : r->value[FIELD_YEAR];
+    int year =
+        (fields & BIT(FIELD_YEAR2)) ? full_year(r->value[FIELD_YEAR2]) : r->value[FIELD_YEAR];
     int month = r->value[FIELD_MONTH];
     enum err e;
     if (fields & BIT(FIELD_ORDINAL)) {
         e = date_from_ordinal(year, r->value[FIELD_ORDINAL], ret_first);
         *ret_last = *ret_first;
     } else if (fields & BIT(FIELD_WEEK)) {
-        int week_year = fields & BIT(FIELD_WEEK_YEAR2) ? full_year(r->value[FIELD_WEEK_YEAR2])
-                                                       : r->value[FIELD_WEEK_YEAR];
+        int week_year = (fields & BIT(FIELD_WEEK_YEAR2)) ? full_year(r->value[FIELD_WEEK_YEAR2])
+                                                         : r->value[FIELD_WEEK_YEAR];
         bool has_day = fields & BIT(FIELD_WEEKDAY);
         e = date_from_week(week_year, r->value[FIELD_WEEK], has_day ? r->value[FIELD_WEEKDAY] : 1,
                            ret_first);
@@ -364,7 +365,7 @@ static void tally_add(struct tally *t, const struct reading *r, unsigned fields,
 static void try_pattern(struct tally *t, const char *text, size_t first, size_t end,
                         const struct pattern *p, int index)
 {
-    size_t longest = p->fields & BIT(FIELD_VARIANT) ? LABEL_VARIANT_MAX : 1;
+    size_t longest = (p->fields & BIT(FIELD_VARIANT)) ? LABEL_VARIANT_MAX : 1;
     for (size_t size = 1; size <= longest; size++) {
         struct reading r = {.text = text, .n = end, .at = first};
         bool fits = read_once(&r, p, size);

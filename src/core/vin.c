@@ -143,14 +143,16 @@ static void find_years(struct vin_verdict *v)
 void vin_check(const char *text, size_t n, struct vin_verdict *ret)
 {
     *ret = (struct vin_verdict){.fault = VIN_FAULT_NONE};
-    size_t first = 0, end = n;
-    while (first < end && is_edge(text[first]))
+    size_t first = 0, size = n;
+    while (size > 0 && is_edge(text[first])) {
         first++;
-    while (end > first && is_edge(text[end - 1]))
-        end--;
-    if (end - first != VIN_SIZE) {
+        size--;
+    }
+    while (size > 0 && is_edge(text[first + size - 1]))
+        size--;
+    if (size != VIN_SIZE) {
         ret->fault = VIN_FAULT_LENGTH;
-        ret->at = end - first > VIN_SIZE ? first + VIN_SIZE : n;
+        ret->at = size > VIN_SIZE ? first + VIN_SIZE : n;
         return;
     }
 

@@ -18,7 +18,7 @@ static void check_table(void)
     while (table_next(&t, 4)) {
         char **cell = t.cells;
         int32_t day = 0, of_week = 0, of_year = 0;
-        int year = 0, week = 0, weekday = 0, ordinal_year = 0, ordinal = 0;
+        int year = 0, week = 0, weekday = 0;
         char shown[DATE_SHOW_SIZE] = "", week_shown[40];
         tap_ok(reads(cell[0], &day), "%s is read (%s)", cell[0], cell[3]);
         date_show(day, shown);
@@ -27,12 +27,15 @@ static void check_table(void)
         snprintf(week_shown, sizeof week_shown, "%d-W%02d-%d", year, week, weekday);
         if (!tap_ok(strcmp(week_shown, cell[1]) == 0, "%s is %s (%s)", cell[0], cell[1], cell[3]))
             tap_note("found %s", week_shown);
-        sscanf(cell[1], "%d-W%d-%d", &year, &week, &weekday);
+        year = (int)strtol(cell[1], NULL, 10); /* as the table has it: YYYY-Www-D */
+        week = (int)strtol(cell[1] + 6, NULL, 10);
+        weekday = (int)strtol(cell[1] + 9, NULL, 10);
         /* The last days of 2199 belong to week-year 2200, which is outside the range. */
         const enum err e = date_from_week(year, week, weekday, &of_week);
         tap_ok(year > 2199 ? e == ERR_DOMAIN : e == ERR_OK && of_week == day, "%s is %s (%s)",
                cell[1], cell[0], cell[3]);
-        sscanf(cell[2], "%d-%d", &ordinal_year, &ordinal);
+        const int ordinal_year = (int)strtol(cell[2], NULL, 10);
+        const int ordinal = (int)strtol(cell[2] + 5, NULL, 10);
         tap_ok(date_from_ordinal(ordinal_year, ordinal, &of_year) == ERR_OK && of_year == day,
                "%s is %s (%s)", cell[2], cell[0], cell[3]);
     }
