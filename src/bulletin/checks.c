@@ -117,8 +117,8 @@ const char *checks_money(const struct schema *s, int64_t minor, char *buf)
 
 void checks_run(const struct bulletin *b, const struct schema *s)
 {
-    checks_scope(b, s);
-    checks_kits(b, s);
+    const bool are_stations_known = checks_scope(b, s);
+    checks_kits(b, s, are_stations_known);
     checks_racks(b, s);
     checks_steps(b, s);
     checks_points(b, s);

@@ -44,11 +44,12 @@ const char *checks_amount(const struct bulletin_amount *a, char *buf);
 const char *checks_money(const struct schema *s, int64_t minor, char *buf);
 
 /* checks_pair: the attribute is declared, and has such a value. */
-void checks_pair(const struct bulletin *b, const struct schema *s,
+bool checks_pair(const struct bulletin *b, const struct schema *s,
                  const struct bulletin_pair *pair);
 
-void checks_scope(const struct bulletin *b, const struct schema *s);
-void checks_kits(const struct bulletin *b, const struct schema *s);
+/* checks_scope: false when a station fixes an attribute to what is not declared; which kit serves it cannot be judged then. */
+bool checks_scope(const struct bulletin *b, const struct schema *s);
+void checks_kits(const struct bulletin *b, const struct schema *s, bool are_stations_known);
 void checks_racks(const struct bulletin *b, const struct schema *s);
 void checks_steps(const struct bulletin *b, const struct schema *s);
 void checks_points(const struct bulletin *b, const struct schema *s);

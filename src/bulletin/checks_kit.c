@@ -199,17 +199,19 @@ static void check_served(const struct bulletin *b, const struct schema *s,
         }
 }
 
-void checks_kits(const struct bulletin *b, const struct schema *s)
+void checks_kits(const struct bulletin *b, const struct schema *s, bool are_stations_known)
 {
+    bool is_known = are_stations_known;
     check_parts(b, s);
     checks_unique(s, CHECKS_IDS(b->kits, bulletin_kit), "kit");
     for (size_t i = 0; i < b->kits.n; i++) {
         const struct bulletin_kit *kit = &b->kits.at[i];
         for (size_t k = 0; k < kit->fits.n; k++)
-            checks_pair(b, s, &kit->fits.at[k]);
+            is_known = checks_pair(b, s, &kit->fits.at[k]) && is_known;
         check_contents(b, s, kit);
-        check_reach(b, s, i);
     }
-    for (size_t i = 0; i < b->scope.stations.n; i++)
+    for (size_t i = 0; i < b->kits.n && is_known; i++)
+        check_reach(b, s, i);
+    for (size_t i = 0; i < b->scope.stations.n && is_known; i++)
         check_served(b, s, &b->scope.stations.at[i]);
 }

@@ -77,6 +77,12 @@ static bool check_limits(const struct schema *s, const struct bulletin_point *p)
     return true;
 }
 
+static bool is_one_dimension(const struct bulletin_instrument *in)
+{
+    return (!in->calibration_u.is_given || in->calibration_u.dim == in->resolution.dim) &&
+           (!in->repeat_u.is_given || in->repeat_u.dim == in->resolution.dim);
+}
+
 /* Limits so close that, with this instrument and this rule, no reading counts as inside. */
 static void check_guard(const struct bulletin *b, const struct schema *s,
                         const struct bulletin_point *p)
@@ -110,7 +116,7 @@ static void check_instrument_of(const struct bulletin *b, const struct schema *s
     if (in->resolution.dim != p->nominal.dim)
         FAULT_AT(s, at, "", "'%s' reads a %s, but this point is a %s", in->id,
                  dim_name(in->resolution.dim), dim_name(p->nominal.dim));
-    else
+    else if (is_one_dimension(in))
         check_guard(b, s, p);
 }
 
@@ -209,7 +215,8 @@ static void check_effect(const struct bulletin *b, const struct schema *s,
     if (steps > 0 && size > TRUING_AMOUNT_MAX / steps)
         FAULT_AT(s, e->node, "", "%s times %lld steps is too far to be meant",
                  checks_amount(&e->change, shown), (long long)steps);
-    else if (p->low.is_given && p->high.is_given && size > p->high.nano - p->low.nano)
+    else if (p->low.is_given && p->high.is_given && p->low.nano <= p->high.nano &&
+             size > p->high.nano - p->low.nano)
         WARN_AT(s, e->node, "",
                 "one step (%s) is wider than the limits of '%s': it can jump over them",
                 checks_amount(&e->change, shown), p->id);

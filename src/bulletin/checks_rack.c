@@ -7,11 +7,16 @@
 
 enum { MODULE_MIN_NM = 100000 }; /* module 0.1 mm: finer is a slip of the unit */
 
+static bool is_module(const struct bulletin_amount *module)
+{
+    return module->nano <= GEAR_MODULE_MAX_NM && module->nano >= MODULE_MIN_NM;
+}
+
 static void check_module(const struct schema *s, const struct yamlnode *node,
                          const struct bulletin_amount *module)
 {
     char shown[QUANTITY_SHOW_MAX];
-    if (module->nano > GEAR_MODULE_MAX_NM || module->nano < MODULE_MIN_NM)
+    if (!is_module(module))
         FAULT_AT(s, node, "module",
                  "module %s cannot be meant: racks have 0.1 mm to 100 mm; a module is pitch / pi",
                  checks_amount(module, shown));
@@ -102,6 +107,8 @@ static void check_rack(const struct bulletin *b, const struct schema *s,
     if (r->first_tooth.is_given && r->first_tooth.nano >= r->stock.nano)
         FAULT_AT(s, r->node, "first_tooth", "the first tooth (%s) lies beyond the piece (%s)",
                  checks_amount(&r->first_tooth, a), checks_amount(&r->stock, z));
+    if (!is_module(&r->module))
+        return;
     if (r->fit.is_given && 2 * r->fit.nano > gear_pitch_nm(r->module.nano))
         WARN_AT(s, r->node, "fit", "%s is more than half a tooth's pitch",
                 checks_amount(&r->fit, a));
@@ -124,10 +131,25 @@ static void check_length_instrument(const struct bulletin *b, const struct schem
                  quantity_unit_name(i->resolution.unit));
 }
 
+static void check_sliver(const struct bulletin *b, const struct schema *s)
+{
+    char a[QUANTITY_SHOW_MAX];
+    for (size_t i = 0; i < b->kits.n && b->cut.sliver.is_given; i++)
+        for (size_t k = 0; k < b->kits.at[i].racks.n; k++) {
+            const struct bulletin_amount *module = &b->kits.at[i].racks.at[k].module;
+            if (!is_module(module) || 2 * b->cut.sliver.nano <= gear_pitch_nm(module->nano))
+                continue;
+            WARN_AT(s, b->cut.node, "sliver",
+                    "%s is more than half a pitch, and no part tooth is thicker: every cut "
+                    "through a tooth would be warned of",
+                    checks_amount(&b->cut.sliver, a));
+            return;
+        }
+}
+
 static void check_cut(const struct bulletin *b, const struct schema *s,
                       const struct yamlnode *first_cut)
 {
-    char a[QUANTITY_SHOW_MAX];
     if (b->cut.node == NULL) {
         if (first_cut != NULL)
             FAULT_AT(s, first_cut, "",
@@ -137,15 +159,7 @@ static void check_cut(const struct bulletin *b, const struct schema *s,
     check_length_instrument(b, s, yamlnode_get(b->cut.node, "instrument"), b->cut.instrument);
     if (first_cut == NULL)
         WARN_AT(s, b->node, "cut", "no kit has a rack to cut: this section is never used");
-    for (size_t i = 0; i < b->kits.n && b->cut.sliver.is_given; i++)
-        for (size_t k = 0; k < b->kits.at[i].racks.n; k++)
-            if (2 * b->cut.sliver.nano > gear_pitch_nm(b->kits.at[i].racks.at[k].module.nano)) {
-                WARN_AT(s, b->cut.node, "sliver",
-                        "%s is more than half a pitch, and no part tooth is thicker: every cut "
-                        "through a tooth would be warned of",
-                        checks_amount(&b->cut.sliver, a));
-                return;
-            }
+    check_sliver(b, s);
 }
 
 void checks_racks(const struct bulletin *b, const struct schema *s)

@@ -51,18 +51,16 @@ static bool check_labels(const struct bulletin_scope *scope, const struct schema
 
 /* ---- attributes and stations ---- */
 
-void checks_pair(const struct bulletin *b, const struct schema *s, const struct bulletin_pair *pair)
+bool checks_pair(const struct bulletin *b, const struct schema *s, const struct bulletin_pair *pair)
 {
     const struct bulletin_attribute *a = bulletin_attribute_find(b, pair->key);
-    if (a == NULL) {
-        (void)checks_known(s, pair->node, pair->key,
-                           CHECKS_IDS(b->scope.attributes, bulletin_attribute), "attribute");
-        return;
-    }
+    if (a == NULL)
+        return checks_known(s, pair->node, pair->key,
+                            CHECKS_IDS(b->scope.attributes, bulletin_attribute), "attribute");
     const struct checks_ids values = {a->values.at, a->values.n, sizeof(const char *), 0};
     char what[80];
     snprintf(what, sizeof what, "value of '%.40s' called", a->id);
-    (void)checks_known(s, pair->node, pair->value, values, what);
+    return checks_known(s, pair->node, pair->value, values, what);
 }
 
 static void check_attributes(const struct bulletin *b, const struct schema *s)
@@ -87,12 +85,15 @@ static void check_attributes(const struct bulletin *b, const struct schema *s)
     }
 }
 
-static void check_stations(const struct bulletin *b, const struct schema *s)
+/* Whether all that the stations fix is known. */
+static bool check_stations(const struct bulletin *b, const struct schema *s)
 {
+    bool is_known = true;
     checks_unique(s, CHECKS_IDS(b->scope.stations, bulletin_station), "station");
     for (size_t i = 0; i < b->scope.stations.n; i++)
         for (size_t k = 0; k < b->scope.stations.at[i].with.n; k++)
-            checks_pair(b, s, &b->scope.stations.at[i].with.at[k]);
+            is_known = checks_pair(b, s, &b->scope.stations.at[i].with.at[k]) && is_known;
+    return is_known;
 }
 
 /* ---- variants and windows ---- */
@@ -251,13 +252,14 @@ static void check_labour(const struct bulletin *b, const struct schema *s)
                      b->scope.stations.at[i].id);
 }
 
-void checks_scope(const struct bulletin *b, const struct schema *s)
+bool checks_scope(const struct bulletin *b, const struct schema *s)
 {
     check_vin(&b->scope.vin, s);
     const bool has_variant_label = check_labels(&b->scope, s);
     check_attributes(b, s);
-    check_stations(b, s);
+    const bool is_known = check_stations(b, s);
     check_variants(&b->scope, s, has_variant_label);
     check_issue(b, s);
     check_labour(b, s);
+    return is_known;
 }

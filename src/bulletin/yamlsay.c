@@ -26,10 +26,11 @@ static const struct {
     {"did not find expected '-' indicator", "",
      "the line does not fit the list above: start the item with '- ', or indent the line below it"},
     {"did not find expected ',' or ']'", "",
-     "the list in [ ] is not closed here: a comma or ']' is missing"},
+     "the list that begins here with [ is not closed: a comma or ']' is missing"},
     {"did not find expected ',' or '}'", "",
-     "the mapping in { } is not closed here: a comma or '}' is missing, or a text with a comma or "
-     "colon needs quotes"},
+     "the mapping that begins here with { is not closed: a comma or '}' is missing, or a text "
+     "needs "
+     "quotes,"},
     {"found unexpected end of stream", "scanning a quoted", "the quote is never closed"},
     {"found unexpected end of stream", "", "the file ends in the middle of something"},
     {"found unexpected document indicator", "", "a line of --- or ... stands inside a quoted text"},

@@ -382,14 +382,19 @@ static void on_parser_error(struct reader *r, const yaml_parser_t *p)
     const bool is_quote = p->context != NULL && strstr(p->context, "quoted") != NULL &&
                           strstr(p->problem, "end of stream") != NULL;
     const bool is_simple_key = p->problem != NULL && strstr(p->problem, "expected ':'") != NULL;
-    if (is_quote || is_simple_key)
+    const bool is_bracket = p->problem != NULL && strstr(p->problem, "expected ',' or") != NULL;
+    if (is_quote || is_simple_key || is_bracket)
         mark = p->context_mark;
     const char at = mark.index < r->n_text ? r->text[mark.index] : '\0';
-    char path[FAULT_PATH_MAX] = "";
-    if (r->depth > 0)
-        yamlnode_path(r->open[r->depth - 1].node, path, sizeof path);
-    complain(r, ERR_SYNTAX, (int)mark.line + 1, (int)mark.column + 1, path,
-             yamlsay(p->problem, p->context, at));
+    const char *say = yamlsay(p->problem, p->context, at);
+    char message[FAULT_MESSAGE_MAX];
+    if (is_bracket)
+        snprintf(message, sizeof message, "%s before line %zu, column %zu", say,
+                 p->problem_mark.line + 1, p->problem_mark.column + 1);
+    else
+        snprintf(message, sizeof message, "%s", say);
+    /* No path: libyaml reads ahead, so the innermost open node may not be the one meant. */
+    complain(r, ERR_SYNTAX, (int)mark.line + 1, (int)mark.column + 1, "", message);
 }
 
 static void parse(struct reader *r)

@@ -224,25 +224,40 @@ static int exit_code(const struct bulletin *b, const struct fault_list *list)
     return list->is_unreadable ? CLI_WRONG : CLI_NO;
 }
 
-static int check(struct cli *ctx, const char *path)
+/* What cannot be read also gets the one line on stderr that every verb gives. */
+static int judge(struct cli *ctx, const struct text *source, const char *path)
 {
-    struct text source = {0};
     struct fault_list list = {0};
-    struct fault f = {0};
-    struct bulletin *b = NULL;
-    if (file_read(path, BULLETIN_SIZE_MAX, &source, &f) == ERR_OK) {
-        b = bulletin_load(source.data != NULL ? source.data : "", source.size, path, &list);
-    } else {
-        fault_list_add(&list, &f, false);
-        list.is_unreadable = true;
-    }
+    struct bulletin *b =
+        bulletin_load(source->data != NULL ? source->data : "", source->size, path, &list);
+    const int code = exit_code(b, &list);
     if (ctx->is_json)
         put_json(ctx, b, &list, path);
     else
-        put_human(ctx, b, &list, &source, strcmp(path, "-") == 0 ? "standard input" : path);
-    const int code = exit_code(b, &list);
+        put_human(ctx, b, &list, source, strcmp(path, "-") == 0 ? "standard input" : path);
+    if (code != CLI_GOOD && code != CLI_NO && list.n_faults > 0)
+        (void)cli_fault(ctx, &list.faults[0]);
     bulletin_free(b);
     fault_list_done(&list);
+    return code;
+}
+
+static int check(struct cli *ctx, const char *path)
+{
+    struct text source = {0};
+    struct fault f = {0};
+    int code = CLI_WRONG;
+    if (file_read(path, BULLETIN_SIZE_MAX, &source, &f) == ERR_OK) {
+        code = judge(ctx, &source, path);
+    } else {
+        struct fault_list list = {0};
+        fault_list_add(&list, &f, false);
+        if (ctx->is_json)
+            put_json(ctx, NULL, &list, path);
+        (void)cli_fault(ctx, &f);
+        code = f.code == ERR_MEMORY ? CLI_FAILED : CLI_WRONG;
+        fault_list_done(&list);
+    }
     text_done(&source);
     return code;
 }
@@ -281,7 +296,18 @@ const struct cli_verb verb_check = {
         "hazards without cautions, proof nobody is asked for). Faults make a bulletin unusable; "
         "warnings are odd but may be meant. `-` reads standard input.\n\n"
         "Exit 0: valid. 1: faults. 2: not YAML, or not readable.",
-    .example = "mendwright check examples/OV-26-03.yaml",
+    .example = "  $ mendwright check examples/OV-26-03.yaml\n"
+               "  [=] Valid: OV-26-03 revision 2\n"
+               "      Wall drive WD - racks slip out of step (invented)\n"
+               "  ...\n"
+               "  $ sed 's/2026-02-16/2026-02-30/' examples/OV-26-03.yaml | mendwright check -\n"
+               "  [x] Not valid, 1 fault: standard input\n"
+               "\n"
+               "    line 17, column 11: bulletin.issued\n"
+               "       17 |   issued: 2026-02-30\n"
+               "          |           ^\n"
+               "      there is no day 2026-02-30 (expected a date such as 2026-02-16).\n"
+               "  ...",
     .options = options,
     .run = run,
 };
