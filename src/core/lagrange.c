@@ -84,8 +84,9 @@ bool lagrange_kills(const struct lagrange *l, const double *y, bool is_ray, int6
         if (whole == 0)
             continue;
         bound -= (wide)whole * (whole > 0 ? rows->q_hi[r] : rows->q_lo[r]);
-        for (size_t j = 0; j < rows->n_cols; j++)
-            weight[j] += (wide)whole * rows->coef[r * rows->n_cols + j];
+        const size_t at = r * rows->n_cols;
+        for (size_t t = 0; t < rows->n_terms[r]; t++)
+            weight[rows->term_col[at + t]] += (wide)whole * rows->term[at + t];
     }
     for (size_t j = 0; j < rows->n_cols; j++) {
         term[j] = least_term(&l->move[j], k, weight[j], lo[j], hi[j]);

@@ -22,15 +22,19 @@ struct rows {
     const struct conform_limits *limits; /* [n_rows], borrowed */
     int64_t fixed_excess; /* of the rows that nothing can move; INT64_MIN when there is none */
 
-    size_t n_live;                /* rows that something moves; everything below is about these */
-    size_t *live;                 /* [n_live] their numbers */
-    int64_t *divisor;             /* [n_live] common divisor of the row's effects */
-    int64_t *coef;                /* [n_live][n_cols] effects / divisor */
+    size_t n_live;     /* rows that something moves; everything below is about these */
+    size_t *live;      /* [n_live] their numbers */
+    int64_t *divisor;  /* [n_live] common divisor of the row's effects */
+    uint8_t *n_terms;  /* [n_live] moves that touch the row */
+    uint8_t *term_col; /* [n_live][n_cols] which, ascending */
+    int64_t *term;     /* [n_live][n_cols] their effect / divisor */
+    int64_t *coef; /* [n_cols][n_live] the same for every move, 0 where it does not touch the row */
     int64_t *reach_lo, *reach_hi; /* [n_live] of coef.x over all moves */
     int64_t *q_lo, *q_hi;         /* [n_live] allowed coef.x, set by rows_allow */
 
     size_t n_lessons, next_lesson;
     int64_t *lesson;      /* [ROWS_LESSONS_MAX][n_cols] */
+    uint8_t *every;       /* [n_cols] 0, 1, 2, ...: the columns of a lesson */
     int64_t *lesson_most; /* [ROWS_LESSONS_MAX] */
 };
 

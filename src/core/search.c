@@ -32,7 +32,7 @@ static size_t round8(size_t n)
 size_t search_size(size_t n_rows, size_t n_cols)
 {
     size_t words = n_rows;
-    size_t doubles = n_rows + n_rows * n_cols + n_rows + n_cols;
+    size_t doubles = n_rows + n_rows * n_cols + n_rows + 2 * n_cols;
     size_t ints = n_cols * 6 + FRAMES_MAX * 2 * n_cols;
     return rows_size(n_rows, n_cols) + words * sizeof(int64_t) + doubles * sizeof(double) +
            round8(FRAMES_MAX * sizeof(struct search_frame)) + round8(ints * sizeof(int32_t)) +
@@ -68,15 +68,16 @@ static void scale_rows(struct search *s)
 {
     const struct rows *rows = &s->rows;
     for (size_t r = 0; r < rows->n_live; r++) {
-        const int64_t *coef = rows->coef + r * s->n_cols;
         double largest = 1;
         for (size_t j = 0; j < s->n_cols; j++) {
-            double size = coef[j] < 0 ? -(double)coef[j] : (double)coef[j];
-            largest = size > largest ? size : largest;
+            double c = (double)rows->coef[j * rows->n_live + r];
+            s->lp_coef[r * s->n_cols + j] = c;
+            c = c < 0 ? -c : c;
+            largest = c > largest ? c : largest;
         }
         s->scale[r] = 1 / largest;
         for (size_t j = 0; j < s->n_cols; j++)
-            s->lp_coef[r * s->n_cols + j] = (double)coef[j] * s->scale[r];
+            s->lp_coef[r * s->n_cols + j] *= s->scale[r];
     }
 }
 
@@ -99,6 +100,7 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->lp_coef = d, d += n_rows * n_cols;
     s->lp_y = d, d += n_rows;
     s->lp_x = d, d += n_cols;
+    s->impact = d, d += n_cols;
     s->frames = (struct search_frame *)(void *)d;
     bytes = (char *)d + round8(FRAMES_MAX * sizeof(struct search_frame));
     int32_t *v = (int32_t *)(void *)bytes;
@@ -138,6 +140,19 @@ struct run {
     size_t depth;
 };
 
+/* How much a step of each move uses up of what its rows allow: the moves to split first. */
+static void weigh_moves(struct search *s)
+{
+    memset(s->impact, 0, s->n_cols * sizeof *s->impact);
+    for (size_t r = 0; r < s->rows.n_live; r++) {
+        double room = (double)(s->rows.q_hi[r] - s->rows.q_lo[r] + 1) * s->scale[r];
+        for (size_t j = 0; j < s->n_cols; j++) {
+            double c = s->lp_coef[r * s->n_cols + j];
+            s->impact[j] += (c < 0 ? -c : c) / room;
+        }
+    }
+}
+
 /* Rows for plans of at most this excess, also for the relaxation; false when there can be none. */
 static bool allow_excess(struct search *s, int64_t excess)
 {
@@ -148,6 +163,7 @@ static bool allow_excess(struct search *s, int64_t excess)
         v->lo = (double)s->rows.q_lo[r] * s->scale[r];
         v->hi = (double)s->rows.q_hi[r] * s->scale[r];
     }
+    weigh_moves(s);
     return true;
 }
 
@@ -319,14 +335,15 @@ static double distance_to_whole(double x)
     return f > 0.5 ? 1 - f : f;
 }
 
-/* How much the relaxation is mistaken about move j: the setup it left out, then how far from whole. */
-static double mistake(const struct run *run, size_t j)
+/* How much splitting move j promises: where cost counts and the move may rest, the setup the relaxation left out; else, for one that
+ * is not whole, its impact (both measured against how far from whole, and found to need fewer nodes). */
+static double promise(const struct run *run, size_t j)
 {
     const struct search *s = run->s;
     const struct move *m = &s->move[j];
     double x = s->lp_x[j], score = distance_to_whole(x);
     if (!run->has_cost || s->lo[j] > 0 || s->hi[j] < 0)
-        return score < 1e-6 ? 0 : score;
+        return score < 1e-6 ? 0 : s->impact[j];
     double size = x < 0 ? -x : x;
     double range = x < 0 ? -(double)s->lo[j] : (double)s->hi[j];
     if (size > 1e-6 && range > 0)
@@ -346,7 +363,7 @@ static int choose_column(const struct run *run)
         int32_t span = s->hi[j] - s->lo[j];
         if (widest < 0 || span > s->hi[widest] - s->lo[widest])
             widest = (int)j;
-        double score = mistake(run, j);
+        double score = promise(run, j);
         if (score > most) {
             most = score;
             best = (int)j;

@@ -49,6 +49,7 @@ struct search {
     struct relax lp;
     double *scale, *lp_coef;     /* [n_live], [n_live][n_cols] rows of the relaxation */
     double *lp_y, *lp_x;         /* [n_live], [n_cols] its answer */
+    double *impact;              /* [n_cols] of a step on what the rows allow */
     struct search_frame *frames; /* open nodes */
     int32_t *frame_bounds;       /* [frames][2][n_cols] */
     char *saved;                 /* bases of the relaxation, one an open frame */
