@@ -19,7 +19,7 @@ const char *checks_id(struct checks_ids ids, size_t i)
 static const struct yamlnode *node_at(struct checks_ids ids, size_t i)
 {
     const struct yamlnode *node;
-    memcpy(&node, (const char *)ids.at + i * ids.size, sizeof node);
+    memcpy(&node, (const char *)ids.at + i * ids.size, sizeof(const struct yamlnode *));
     return node;
 }
 

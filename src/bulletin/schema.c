@@ -114,12 +114,11 @@ static const char *kind_phrase(enum field_kind kind)
 
 void schema_expected(const struct field *field, char *buf, size_t room)
 {
-    size_t used = 0;
     const char *phrase = kind_phrase(field->kind);
     if (field->kind == FIELD_AMOUNT && field->dim == DIM_LENGTH)
         phrase = "a length with its unit";
     if (field->kind == FIELD_WORD) {
-        used = (size_t)snprintf(buf, room, "one of");
+        size_t used = (size_t)snprintf(buf, room, "one of");
         for (size_t i = 0; field->words[i] != NULL && used < room; i++)
             used += (size_t)snprintf(buf + used, room - used, "%s %s", i > 0 ? "," : "",
                                      field->words[i]);
@@ -189,8 +188,7 @@ static bool read_text_map(struct schema *s, const struct field *field, const str
         return false;
     for (size_t i = 0; i < node->n_items; i++) {
         const struct yamlnode *item = node->items[i];
-        char unused[FAULT_MESSAGE_MAX];
-        if (value_language(item->key, strlen(item->key), unused) != ERR_OK) {
+        if (value_language(item->key, strlen(item->key)) != ERR_OK) {
             schema_complain(s, node, item->key, false, ERR_SYNTAX,
                             "expected a language tag such as en, found the key '%.40s'", item->key);
             is_good = false;
@@ -274,7 +272,7 @@ static enum err read_name(const struct field *field, const struct yamlnode *node
     else if (field->kind == FIELD_CODE)
         err = value_code(node->text, node->n_text, why);
     else if (field->kind == FIELD_LANGUAGE)
-        err = value_language(node->text, node->n_text, why);
+        err = value_language(node->text, node->n_text);
     else if (schema_currency_digits(node->text) < 0)
         err = ERR_UNKNOWN;
     if (err == ERR_OK)
@@ -519,7 +517,7 @@ static void set_fallbacks(const struct record *record, unsigned char *ret)
         case FIELD_LINE:
         case FIELD_LANGUAGE:
         case FIELD_CURRENCY:
-            memcpy(at, &nothing, sizeof nothing);
+            memcpy(at, &nothing, schema_kind_size(f->kind, NULL));
             break;
         case FIELD_TIME:
         case FIELD_MONEY:
@@ -608,7 +606,8 @@ void schema_read(struct schema *s, const struct record *record, const struct yam
                         found);
         return;
     }
-    memcpy(ret, &node, sizeof node); /* each record's struct starts with its node */
+    memcpy(ret, &node,
+           sizeof(const struct yamlnode *)); /* each record's struct starts with its node */
     for (size_t i = 0; i < node->n_items; i++) {
         const struct yamlnode *item = node->items[i];
         const struct field *field = field_find(record, item->key);

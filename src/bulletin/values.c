@@ -312,10 +312,9 @@ enum err value_code(const char *s, size_t n, char *why)
 
 /* BCP 47 in the part that is of use here: language[-subtag]...; the language in lower case, as is
  * usual. */
-enum err value_language(const char *s, size_t n, char *why)
+enum err value_language(const char *s, size_t n)
 {
     size_t i = 0;
-    (void)why;
     while (i < n && is_lower(s[i]))
         i++;
     if (i < 2 || i > 3 || n > 35)

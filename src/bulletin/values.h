@@ -22,6 +22,6 @@ MUST_USE enum err value_date(const char *s, size_t n, int32_t *ret, char *why);
 MUST_USE enum err value_days(const char *s, size_t n, struct bulletin_days *ret, char *why);
 MUST_USE enum err value_id(const char *s, size_t n, char *why);
 MUST_USE enum err value_code(const char *s, size_t n, char *why);
-MUST_USE enum err value_language(const char *s, size_t n, char *why);
+MUST_USE enum err value_language(const char *s, size_t n);
 
 #endif

@@ -265,9 +265,11 @@ static void on_open(struct reader *r, enum yamlnode_kind kind, const yaml_event_
 
 static void on_close(struct reader *r)
 {
+    if (r->depth == 0)
+        return;
     struct open_node *o = &r->open[--r->depth];
-    const struct yamlnode **items = arena_get(r->arena, o->n * sizeof *items);
-    if (items == NULL) {
+    const struct yamlnode **items = arena_get(r->arena, o->n * sizeof(const struct yamlnode *));
+    if (items == NULL || o->node == NULL) {
         r->is_over = true;
         return;
     }
