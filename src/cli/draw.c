@@ -38,21 +38,29 @@ static void ends_line(struct cli *ctx, int indent, int columns, const struct dra
     text_printf(t, "%s\n", r->other_end);
 }
 
-static void mark_line(struct cli *ctx, int indent, int mark_column, const struct draw_rack *r)
+/* The words stand left and right of the mark, or all to its left where the right has no room, or below one another near
+ * the kept end. */
+static void mark_line(struct cli *ctx, int indent, int columns, int mark_column,
+                      const struct draw_rack *r)
 {
     struct text *t = &ctx->out;
-    const char *side =
-        r->blade == CUT_BLADE_CENTRE ? "^ blade's middle on the line" : "^> blade on this side";
+    bool is_centre = r->blade == CUT_BLADE_CENTRE;
+    const char *right = is_centre ? "^ blade's middle on the line" : "^> blade on this side";
+    const char *left = is_centre ? "blade's middle on the line, " : "blade on the waste side, ";
     int words = (int)strlen(r->mark_says);
-    if (mark_column > words + 1) { /* words left of the mark */
+    bool has_right = mark_column + (int)strlen(right) <= columns;
+    if (!has_right && mark_column > words + (int)strlen(left) + 1) {
+        pad(t, indent + mark_column - words - (int)strlen(left) - 1);
+        text_printf(t, "%s%s %s\n", left, r->mark_says, is_centre ? "^" : "^>");
+    } else if (mark_column > words + 1) {
         pad(t, indent + mark_column - words - 1);
-        text_printf(t, "%s %s\n", r->mark_says, side);
-        return;
+        text_printf(t, "%s %s\n", r->mark_says, right);
+    } else {
+        pad(t, indent + mark_column);
+        text_printf(t, "%s\n", right);
+        pad(t, indent + mark_column);
+        text_printf(t, "%s\n", r->mark_says);
     }
-    pad(t, indent + mark_column);
-    text_printf(t, "%s\n", side);
-    pad(t, indent + mark_column);
-    text_printf(t, "%s\n", r->mark_says);
 }
 
 void draw_cut(struct cli *ctx, int indent, const struct draw_rack *r)
@@ -81,10 +89,10 @@ void draw_cut(struct cli *ctx, int indent, const struct draw_rack *r)
     text_puts(t, is_centre ? "#|" : "|#");
     repeat(t, '.', inner - kept);
     text_puts(t, "]\n");
-    mark_line(ctx, indent, 1 + kept + is_centre, r);
+    mark_line(ctx, indent, columns, 1 + kept + is_centre, r);
 }
 
-enum { TOOTH = 4, TEETH_SHOWN = 11, BASE = 5 * TOOTH };
+enum { TOOTH = 4, TEETH_SHOWN = 11, BASE = 3 * TOOTH };
 
 static int end_column(int64_t end_nm, int64_t least_nm, int64_t pitch_nm, bool *ret_is_beyond)
 {
@@ -100,9 +108,10 @@ static void jump(struct text *t, int32_t move)
     int32_t n = move < 0 ? -move : move;
     if (move == 0)
         text_puts(t, "stays");
+    else if (move > 0)
+        text_printf(t, "%d %s out -->", (int)n, n == 1 ? "tooth" : "teeth");
     else
-        text_printf(t, "jumps %d %s %s", (int)n, n == 1 ? "tooth" : "teeth",
-                    move > 0 ? "out -->" : "<-- in");
+        text_printf(t, "<-- %d %s in", (int)n, n == 1 ? "tooth" : "teeth");
 }
 
 void draw_timed(struct cli *ctx, int indent, const struct draw_timed *racks, size_t n,
@@ -129,8 +138,7 @@ void draw_timed(struct cli *ctx, int indent, const struct draw_timed *racks, siz
         text_printf(t, "%-10s ", racks[i].end_says);
         jump(t, racks[i].move);
         text_putc(t, '\n');
-        pad(t, indent + name + 1);
-        pad(t, TOOTH + 1);
+        pad(t, indent + name + 1 + TOOTH + 1);
         text_puts(t, "(o)\n");
     }
 }

@@ -48,8 +48,10 @@ static int touching(const struct scope_rule *rule, int station, int variant, int
     return -1;
 }
 
-/* Built outside every window: before, after or between, and the window that lies nearest. */
-static void place_outside(const struct scope_rule *rule, int station, struct scope_finding *f)
+/* Built outside every window (of the variant, or when is_any of every variant): before, after or
+ * between, and the window that lies nearest. */
+static void place_outside(const struct scope_rule *rule, int station, bool is_any,
+                          struct scope_finding *f)
 {
     int64_t nearest = INT64_MAX;
     bool has_earlier = false, has_later = false;
@@ -57,7 +59,7 @@ static void place_outside(const struct scope_rule *rule, int station, struct sco
     f->window = -1;
     for (size_t i = 0; i < rule->n_windows; i++) {
         const struct scope_window *w = &rule->windows[i];
-        if (!concerns(w, station, f->variant))
+        if (!concerns(w, station, is_any && w->variant >= 0 ? w->variant : f->variant))
             continue;
         bool is_later = w->first_day > f->last_day;
         int64_t gap =
@@ -90,7 +92,7 @@ static void judge_known(const struct scope_rule *rule, int station, struct scope
 {
     unsigned maybe = outcome(rule, station, f->variant, f);
     if (maybe == MAYBE_OUT) {
-        place_outside(rule, station, f);
+        place_outside(rule, station, false, f);
         return;
     }
     f->window = touching(rule, station, f->variant, f->first_day, f->last_day);
@@ -115,16 +117,7 @@ static void judge_any(const struct scope_rule *rule, int station, struct scope_f
         f->verdict = SCOPE_IN;
         f->reason = SCOPE_BUILT_INSIDE;
     } else if (all == MAYBE_OUT) {
-        /* No window touches these days at all, so the nearest of any variant tells which side. */
-        f->verdict = SCOPE_OUT;
-        f->reason = SCOPE_BUILT_BETWEEN;
-        bool has_earlier = false, has_later = false;
-        for (size_t i = 0; i < rule->n_windows; i++) {
-            has_later = has_later || rule->windows[i].first_day > f->last_day;
-            has_earlier = has_earlier || rule->windows[i].last_day < f->first_day;
-        }
-        if (!has_earlier || !has_later)
-            f->reason = has_later ? SCOPE_BUILT_BEFORE : SCOPE_BUILT_AFTER;
+        place_outside(rule, station, true, f);
     } else {
         f->verdict = SCOPE_UNKNOWN;
         f->reason = SCOPE_VARIANT_MISSING;

@@ -164,6 +164,12 @@ static void open_rows(void)
     tap_ok(kit_choose(kits, 3, N_ATTRIBUTES, &need, &a, &at) == ERR_OK && a.chosen == -1 &&
                a.open == 0,
            "nothing is asked when no answer could help");
+    const struct kit either[] = {one_rack(LEFT, UPPER, 1000 * MM, false),
+                                 one_rack(LEFT, KIT_ANY, 1000 * MM, false)};
+    need = need_of(LEFT, KIT_ANY, 890 * MM);
+    tap_ok(kit_choose(either, 2, N_ATTRIBUTES, &need, &a, &at) == ERR_OK && a.chosen == -1 &&
+               a.open == 1U << RELIEF,
+           "one kit for a relief, one for any: it is asked for all the same");
     const struct kit bushes[] = {{.stations = 1, .values = {KIT_ANY, UPPER}},
                                  {.stations = 1, .values = {KIT_ANY, LOWER}}};
     struct kit_need none = {.station = 0, .values = {KIT_ANY, LOWER}};

@@ -104,11 +104,11 @@ static void station_rows(void)
         {"no variant, and it decides", "", NULL, "2024-03-11", "2024-03-17", SCOPE_UNKNOWN,
          SCOPE_VARIANT_MISSING, 0},
         {"no variant, and no window is near", "", NULL, "2024-06-03", "2024-06-09", SCOPE_OUT,
-         SCOPE_BUILT_BETWEEN, -1},
+         SCOPE_BUILT_BETWEEN, 2},
         {"no variant, before all", "", NULL, "2023-06-03", "2023-06-09", SCOPE_OUT,
-         SCOPE_BUILT_BEFORE, -1},
+         SCOPE_BUILT_BEFORE, 0},
         {"no variant, after all", "", NULL, "2025-06-03", "2025-06-09", SCOPE_OUT,
-         SCOPE_BUILT_AFTER, -1},
+         SCOPE_BUILT_AFTER, 3},
         {"given by hand", "", "WD40", "2024-03-11", "2024-03-17", SCOPE_IN, SCOPE_BUILT_INSIDE, 0},
         {"given by hand and on the label, the same", "WD40", "WD40", "2024-03-11", "2024-03-17",
          SCOPE_IN, SCOPE_BUILT_INSIDE, 0},
@@ -158,6 +158,13 @@ static void label_rows(void)
     w.windows[1].first_day = day("2024-04-16");
     tap_ok(scope_judge(&w.rule, NULL, 0, &s, &a, &at) == ERR_OK && a.unit == SCOPE_UNKNOWN,
            "one day between them leaves it open");
+    world_set(&w, 1);
+    for (int i = 2; i < 5; i++)
+        w.windows[i] = (struct scope_window){i - 2, -1, day("2024-03-11"), day("2024-04-14")};
+    s = seen("", "2024-03-25", "2024-03-31");
+    tap_ok(scope_judge(&w.rule, NULL, 0, &s, &a, &at) == ERR_OK && a.unit == SCOPE_UNKNOWN,
+           "every listed variant would be in, but one that is not listed is out: unknown");
+    world_set(&w, 1);
     w.windows[0].variant = -1;
     s = seen("WD90", "2024-03-25", "2024-03-31");
     tap_ok(scope_judge(&w.rule, NULL, 0, &s, &a, &at) == ERR_OK && a.unit == SCOPE_IN,

@@ -159,6 +159,18 @@ static void three_racks(void)
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_WORK && a.moves[0] == 1 &&
                a.moves[1] == 0 && a.moves[2] == 0,
            "two of three racks ahead: the third one jumps, which is the fewest teeth (by hand)");
+    for (int i = 0; i < 3; i++)
+        r[i].step_s = 0;
+    tap_ok(solve(&p, &a) == ERR_OK && a.moves[0] == 1 && a.moves[1] == 0 && a.moves[2] == 0,
+           "jumps that cost nothing: the fewest teeth all the same (header)");
+    r[0].u_nm = 30000;
+    r[1].u_nm = 40000;
+    tap_ok(solve(&p, &a) == ERR_OK && fabs(a.differences[0].u_nm - 50000) < 1e-6,
+           "u of a difference: 0.03 and 0.04 mm give 0.05 mm (JCGM 100:2008, 5.1.2)");
+    for (int i = 0; i < 3; i++) {
+        r[i].step_s = 60;
+        r[i].u_nm = 0;
+    }
     r[0].min = r[0].max = 0;
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_WORK && a.moves[0] == 0 &&
                a.moves[1] == -1 && a.moves[2] == -1,
@@ -168,9 +180,10 @@ static void three_racks(void)
                a.differences[0].meaning == TIMING_JUMPED &&
                a.differences[1].meaning == TIMING_HALF_PITCH && a.moves[1] == 0,
            "one jumped, one half a pitch out: each is named, nothing is moved");
-    r[0] = r[1] = r[2] = (struct timing_rack){.end_nm = 100 * MM, .min = -3, .max = 3};
-    r[1].end_nm += 900000;
-    r[2].end_nm += 1800000;
+    const struct timing_rack spread[3] = {{.end_nm = 100 * MM, .min = -3, .max = 3},
+                                          {.end_nm = 100900000, .min = -3, .max = 3},
+                                          {.end_nm = 101800000, .min = -3, .max = 3}};
+    p.racks = spread;
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_CANNOT && a.worst == 1,
            "the worst difference is named (1.8 of 1.0 mm)");
     /* 7.18 mm is one tooth and 0.9 mm; the two of opposite sign leave 1.8 mm between them. */
