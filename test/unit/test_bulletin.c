@@ -560,7 +560,8 @@ int main(void)
     test_manual();
     test_demo();
     const size_t n = test_faults(&base, FOLDER "faults_form.txt") +
-                     test_faults(&base, FOLDER "faults_meaning.txt");
+                     test_faults(&base, FOLDER "faults_scope.txt") +
+                     test_faults(&base, FOLDER "faults_work.txt");
     tap_ok(n >= 70, "%zu faulty bulletins (70 or more)", n);
     text_done(&base);
     return tap_done();
