@@ -175,7 +175,8 @@ static void three_racks(void)
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_WORK && a.moves[0] == 0 &&
                a.moves[1] == -1 && a.moves[2] == -1,
            "unless it may not move: then the two come in");
-    r[2].end_nm = 103141593;
+    const struct timing_rack half[3] = {r[0], r[1], {.end_nm = 103141593, .min = -3, .max = 3}};
+    p.racks = half;
     tap_ok(solve(&p, &a) == ERR_OK && a.verdict == TIMING_CANNOT &&
                a.differences[0].meaning == TIMING_JUMPED &&
                a.differences[1].meaning == TIMING_HALF_PITCH && a.moves[1] == 0,
