@@ -317,7 +317,9 @@ struct bulletin_point {
     const struct yamlnode *node;
     const char *id;
     struct bulletin_text name, how; /* how it is measured; optional */
-    const char *station;            /* "" for the whole unit */
+    struct bulletin_text
+        otherwise;       /* what to do when it is outside and nothing can be moved; optional */
+    const char *station; /* "" for the whole unit */
     struct bulletin_amount nominal, low,
         high; /* one dimension; low or high may be left out, not both */
     const char *instrument;

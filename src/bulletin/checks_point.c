@@ -191,9 +191,10 @@ static void check_reach(const struct bulletin *b, const struct schema *s)
             is_trued[b->points.at[i].nominal.dim] = true;
     for (size_t i = 0; i < b->points.n; i++) {
         const struct bulletin_point *p = &b->points.at[i];
-        if (is_trued[p->nominal.dim] && !is_reached(b, p->id))
+        if (is_trued[p->nominal.dim] && !is_reached(b, p->id) && p->otherwise.n == 0)
             WARN_AT(s, p->node, "id",
-                    "no adjuster reaches the point '%s': when it is outside nothing can be done",
+                    "no adjuster reaches the point '%s': say under 'otherwise' what to do when it "
+                    "is outside",
                     p->id);
     }
 }

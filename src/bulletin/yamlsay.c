@@ -31,6 +31,8 @@ static const struct {
      "the mapping that begins here with { is not closed: a comma or '}' is missing, or a text "
      "needs "
      "quotes,"},
+    {"did not find expected node content", "",
+     "a value is missing before this, or a comma, colon or bracket stands where none can be"},
     {"found unexpected end of stream", "scanning a quoted", "the quote is never closed"},
     {"found unexpected end of stream", "", "the file ends in the middle of something"},
     {"found unexpected document indicator", "", "a line of --- or ... stands inside a quoted text"},
