@@ -56,7 +56,7 @@ struct truing_problem {
 };
 
 /* Enough for every problem of the trade's size many times over; where it is hit the answer says proved = false. */
-#define TRUING_NODE_LIMIT ((int64_t)2000000)
+#define TRUING_NODE_LIMIT ((int64_t)400000)
 
 struct truing_plan {
     int32_t steps[TRUING_ADJUSTERS_MAX];

@@ -84,12 +84,13 @@ void instance_make(uint64_t seed, enum instance_family family, struct instance *
         for (size_t p = 0; p < n_points; p++)
             ret->points[p].reading -= x * ret->effect[a * n_points + p];
     }
-    ret->problem = (struct truing_problem){.n_points = n_points,
-                                           .n_adjusters = n_adjusters,
-                                           .points = ret->points,
-                                           .adjusters = ret->adjusters,
-                                           .effect = ret->effect,
-                                           .has_guard = between(&state, 0, 3) == 0 && family != INSTANCE_TIGHT,
-                                           .risk = 0.05,
-                                           .n_plans = 3};
+    ret->problem =
+        (struct truing_problem){.n_points = n_points,
+                                .n_adjusters = n_adjusters,
+                                .points = ret->points,
+                                .adjusters = ret->adjusters,
+                                .effect = ret->effect,
+                                .has_guard = between(&state, 0, 3) == 0 && family != INSTANCE_TIGHT,
+                                .risk = 0.05,
+                                .n_plans = 3};
 }

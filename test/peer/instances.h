@@ -6,11 +6,11 @@
 #include "core/truing.h"
 
 enum instance_family {
-    INSTANCE_WALL,   /* corner fixings: each adjuster moves two to four points, quarter-millimetre steps */
-    INSTANCE_DENSE,  /* every adjuster moves every point by a few quarters of a millimetre */
-    INSTANCE_TIES,   /* twins, equal costs, whole millimetres: many plans are equally good */
-    INSTANCE_TIGHT,  /* limits narrower than a step: mostly infeasible */
-    INSTANCE_ODD,    /* effects of any nanometre: nothing has a common divisor */
+    INSTANCE_WALL, /* corner fixings: each adjuster moves two to four points, quarter-millimetre steps */
+    INSTANCE_DENSE, /* every adjuster moves every point by a few quarters of a millimetre */
+    INSTANCE_TIES,  /* twins, equal costs, whole millimetres: many plans are equally good */
+    INSTANCE_TIGHT, /* limits narrower than a step: mostly infeasible */
+    INSTANCE_ODD,   /* effects of any nanometre: nothing has a common divisor */
     INSTANCE_N
 };
 
