@@ -9,7 +9,7 @@
 
 #include <stdio.h>
 
-enum { LIMIT_MS = 60000, ROUNDS = 3 };
+enum { LIMIT_MS = 60000, ROUNDS = 3, LONG_MS = 200 };
 
 static double cpu_ms(void)
 {
@@ -46,9 +46,9 @@ static double time_ours(const struct truing_problem *p, void *workspace, size_t 
     return best;
 }
 
-/* The peer's time for as many plans, once; *ret_same: the same figures, or the peer ran out of time. */
-static double time_peer(const struct truing_problem *p, const struct truing_answer *answer,
-                        bool *ret_same, bool *ret_is_late)
+/* The peer's time for as many plans; *ret_same: the same figures, or the peer ran out of time. */
+static double time_peer_once(const struct truing_problem *p, const struct truing_answer *answer,
+                             bool *ret_same, bool *ret_is_late)
 {
     uint32_t excluded[TRUING_PLANS_MAX];
     double start = cpu_ms();
@@ -71,6 +71,18 @@ static double time_peer(const struct truing_problem *p, const struct truing_answ
             excluded[k] |= ours->steps[a] != 0 ? UINT32_C(1) << a : 0;
     }
     return cpu_ms() - start;
+}
+
+/* Best of ROUNDS too, but for what takes so long that a warm cache cannot matter. */
+static double time_peer(const struct truing_problem *p, const struct truing_answer *answer,
+                        bool *ret_same, bool *ret_is_late)
+{
+    double best = time_peer_once(p, answer, ret_same, ret_is_late);
+    for (int i = 1; i < ROUNDS && best < LONG_MS; i++) {
+        double took = time_peer_once(p, answer, ret_same, ret_is_late);
+        best = took < best ? took : best;
+    }
+    return best;
 }
 
 static void row(const char *name, double *ours, double *peer, double *ratio, size_t n, double worst)
