@@ -47,6 +47,33 @@ static void check_hazards(const struct schema *s, const struct bulletin_step *st
                 "a cutting step for which no protective equipment is listed");
 }
 
+/* Whoever puts a probe to it stands before a live circuit. */
+static void check_live(const struct bulletin *b, const struct schema *s,
+                       const struct bulletin_step *step)
+{
+    for (size_t i = 0; i < step->readings.n && !is_tagged(step, BULLETIN_HAZARD_ELECTRICAL); i++) {
+        const struct bulletin_point *p = bulletin_point_find(b, step->readings.at[i]);
+        if (p == NULL || (p->nominal.dim != DIM_VOLTAGE && p->nominal.dim != DIM_CURRENT))
+            continue;
+        WARN_AT(s, yamlnode_get(step->node, "readings")->items[i], "",
+                "'%s' is read on a live circuit, but the step is not tagged electrical", p->id);
+        return;
+    }
+}
+
+static void check_cutting(const struct bulletin *b, const struct schema *s)
+{
+    bool is_cut = false, is_said = false;
+    for (size_t i = 0; i < b->kits.n; i++)
+        for (size_t k = 0; k < b->kits.at[i].racks.n; k++)
+            is_cut = is_cut || b->kits.at[i].racks.at[k].supply == BULLETIN_SUPPLY_CUT;
+    for (size_t i = 0; i < b->steps.n; i++)
+        is_said = is_said || is_tagged(&b->steps.at[i], BULLETIN_HAZARD_CUTTING);
+    if (is_cut && !is_said)
+        FAULT_AT(s, b->node, "steps",
+                 "racks are cut, but no step is tagged cutting: its caution would be missing");
+}
+
 /* ---- what a step refers to ---- */
 
 static void check_photos(const struct bulletin *b, const struct schema *s,
@@ -71,6 +98,24 @@ static void check_hold(const struct schema *s, const struct bulletin_step *step)
         FAULT_AT(s, step->node, "hold", "the step holds for a reading, but lists no 'readings'");
     if (step->hold == BULLETIN_HOLD_PHOTO && step->photos.n == 0)
         FAULT_AT(s, step->node, "hold", "the step holds for a photo, but lists no 'photos'");
+}
+
+/* At each station there must be something to read. */
+static void check_readings_per_station(const struct bulletin *b, const struct schema *s,
+                                       const struct bulletin_step *step)
+{
+    for (size_t i = 0; i < b->scope.stations.n; i++) {
+        const char *station = b->scope.stations.at[i].id;
+        bool has_any = step->readings.n == 0 || step->per == BULLETIN_PER_UNIT;
+        for (size_t k = 0; k < step->readings.n && !has_any; k++) {
+            const struct bulletin_point *p = bulletin_point_find(b, step->readings.at[k]);
+            has_any = p == NULL || p->station[0] == '\0' || strcmp(p->station, station) == 0;
+        }
+        if (!has_any)
+            FAULT_AT(s, step->node, "readings",
+                     "the step is done at each station, but lists no point of station '%s'",
+                     station);
+    }
 }
 
 static void check_inspections(const struct bulletin *b, const struct schema *s,
@@ -117,6 +162,8 @@ static void check_step(const struct bulletin *b, const struct schema *s,
     checks_words_known(s, yamlnode_get(step->node, "readings"), step->readings.at, step->readings.n,
                        CHECKS_IDS(b->points, bulletin_point), "point");
     check_photos(b, s, step);
+    check_readings_per_station(b, s, step);
+    check_live(b, s, step);
     check_hold(s, step);
     check_inspections(b, s, step);
     check_picture(s, step);
@@ -184,6 +231,7 @@ static void check_language(const struct bulletin *b, const struct schema *s, con
 void checks_steps(const struct bulletin *b, const struct schema *s)
 {
     size_t n_holds = 0;
+    check_cutting(b, s);
     checks_unique(s, CHECKS_IDS(b->steps, bulletin_step), "step");
     check_items(b, s, true);
     check_items(b, s, false);

@@ -145,7 +145,7 @@ static void put_record(struct text *out, const struct record *record, const char
 {
     char child[128];
     text_printf(out, "\n%s `%s`\n\n%s\n\n", depth == 0 ? "##" : "###",
-                depth == 0 ? "(the whole)" : path, record->doc);
+                depth == 0 ? "(the file)" : path, record->doc);
     text_puts(out,
               "| key | needed | kind | what it is | example |\n| --- | --- | --- | --- | --- |\n");
     for (size_t i = 0; i < record->n_fields; i++) {
