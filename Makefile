@@ -4,6 +4,7 @@
 JOBS := $(shell nproc 2>/dev/null || echo 2)
 FUZZ_SECONDS ?= 60
 TALLY ?=
+LINT_FLAGS ?=
 PREFIX ?= /usr/local
 NINJA = ninja --quiet -j$(JOBS) -C
 
@@ -55,9 +56,9 @@ fuzz: ## libFuzzer on every reader of input, FUZZ_SECONDS each (60)
 fuzz-keep: ## add to the corpus whatever the last `make fuzz` found that reaches new code
 	@tools/fuzz --keep build-fuzz
 
-lint: ## format, clang-tidy, cppcheck, file length, include direction, purity of the core
+lint: ## format, clang-tidy, cppcheck, file length, include direction (LINT_FLAGS=--quick: no clang-tidy)
 	@tools/deps build lint
-	@tools/lint $(JOBS)
+	@tools/lint $(LINT_FLAGS) $(JOBS)
 
 install: build ## into PREFIX (/usr/local); DESTDIR is honoured
 	@meson install -C build --no-rebuild
