@@ -33,7 +33,7 @@ size_t search_size(size_t n_rows, size_t n_cols)
 {
     size_t words = n_rows;
     size_t doubles = n_rows + n_rows * n_cols + n_rows + 2 * n_cols;
-    size_t ints = n_cols * 6 + FRAMES_MAX * 2 * n_cols;
+    size_t ints = n_cols * 6 + (size_t)FRAMES_MAX * 2 * n_cols;
     return rows_size(n_rows, n_cols) + words * sizeof(int64_t) + doubles * sizeof(double) +
            round8(FRAMES_MAX * sizeof(struct search_frame)) + round8(ints * sizeof(int32_t)) +
            relax_size(n_rows, n_cols) + SAVED_MAX * relax_saved_size(n_rows, n_cols);
@@ -111,7 +111,7 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->box_lo = v, v += n_cols;
     s->box_hi = v, v += n_cols;
     s->frame_bounds = v;
-    bytes += round8((n_cols * 6 + FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
+    bytes += round8((n_cols * 6 + (size_t)FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
 
     for (size_t j = 0; j < n_cols; j++) {
         s->box_lo[j] = move[j].lo;

@@ -9,7 +9,9 @@
 
 #include <stdio.h>
 
-enum { LIMIT_MS = 60000, ROUNDS = 3, LONG_MS = 200 };
+enum { LIMIT_MS = 60000, ROUNDS = 3, LONG_MS = 200, EACH_MAX = 1000 };
+
+static char arena[4 * 1024 * 1024];
 
 static double cpu_ms(void)
 {
@@ -85,65 +87,77 @@ static double time_peer(const struct truing_problem *p, const struct truing_answ
     return best;
 }
 
-static void row(const char *name, double *ours, double *peer, double *ratio, size_t n, double worst)
+struct series {
+    size_t n;
+    double worst;
+    double *ours, *peer, *ratio;
+};
+
+struct faults {
+    int n_different, n_late, n_unproved;
+};
+
+static void add(struct series *s, double ours, double peer)
 {
-    double mid_ours = median(ours, n), mid_peer = median(peer, n);
-    printf("  %-7s %5zu   %9.3f ms %9.2f ms   %9.2f ms %9.1f ms   %6.0f x %6.0f x\n", name, n,
-           mid_ours, worst, mid_peer, peer[n - 1], median(ratio, n), mid_peer / mid_ours);
+    s->ours[s->n] = ours;
+    s->peer[s->n] = peer;
+    s->ratio[s->n++] = peer / ours;
+    s->worst = ours > s->worst ? ours : s->worst;
+}
+
+static void print_row(const char *name, struct series *s)
+{
+    double mid_ours = median(s->ours, s->n), mid_peer = median(s->peer, s->n);
+    printf("  %-7s %5zu   %9.3f ms %9.2f ms   %9.2f ms %9.1f ms   %6.0f x %6.0f x\n", name, s->n,
+           mid_ours, s->worst, mid_peer, s->peer[s->n - 1], median(s->ratio, s->n),
+           mid_peer / mid_ours);
+    fflush(stdout);
+}
+
+/* `each` instances of a family that need work, measured both ways. */
+static void run_family(enum instance_family f, size_t each, size_t n_plans, struct series *one,
+                       struct series *all, struct faults *faults)
+{
+    static struct truing_answer answer;
+    static struct instance in;
+    for (uint64_t seed = 1; one->n < each; seed++) {
+        bool is_same, is_late;
+        instance_make(seed, f, &in);
+        in.problem.n_plans = n_plans;
+        double ours = time_ours(&in.problem, arena, sizeof arena, &answer);
+        if (answer.worst_violation == 0)
+            continue; /* inside already: nothing to compare */
+        double peer = time_peer(&in.problem, &answer, &is_same, &is_late);
+        add(one, ours, peer);
+        add(all, ours, peer);
+        faults->n_different += !is_same;
+        faults->n_late += is_late;
+        faults->n_unproved += !answer.is_proved;
+    }
 }
 
 int main(int argc, char **argv)
 {
-    size_t each = argc > 1 ? (size_t)atoi(argv[1]) : 40,
-           n_plans = argc > 2 ? (size_t)atoi(argv[2]) : 3;
-    size_t size = truing_workspace(12, 14), n_all = 0;
-    void *workspace = malloc(size);
-    double *v = malloc(3 * each * sizeof *v + 2 * each * INSTANCE_N * sizeof *v);
-    static struct truing_answer answer;
-    int n_different = 0, n_late = 0, n_unproved = 0;
-    if (each == 0 || each > 100000 || n_plans == 0 || n_plans > TRUING_PLANS_MAX || !workspace ||
-        !v)
+    static double room[6][EACH_MAX * INSTANCE_N];
+    size_t each = argc > 1 ? strtoul(argv[1], NULL, 10) : 40,
+           n_plans = argc > 2 ? strtoul(argv[2], NULL, 10) : 3;
+    struct series all = {0, 0, room[3], room[4], room[5]};
+    struct faults faults = {0};
+    if (each < 1 || each > EACH_MAX || n_plans < 1 || n_plans > TRUING_PLANS_MAX) {
+        fprintf(stderr, "usage: bench_truing [INSTANCES 1..%d [PLANS 1..%d]]\n", EACH_MAX,
+                TRUING_PLANS_MAX);
         return 2;
-    double *ours = v, *peer = v + each, *ratio = v + 2 * each, *all = v + 3 * each;
-    double *all_ours = all, *all_peer = all + each * INSTANCE_N,
-           *all_ratio = malloc(each * INSTANCE_N * sizeof *v);
-    double worst_of_all = 0;
-    if (!all_ratio)
-        return 2;
-    printf("  8-12 points, 4-14 adjusters, %zu plans; CPU time\n", n_plans);
+    }
+    printf("  8-12 points, 4-14 adjusters, %zu plans; CPU time, best of %d\n", n_plans, ROUNDS);
     printf("  family   runs   ours: median     worst   GLPK: median     worst   ratio: median  of "
            "medians\n");
     for (int f = 0; f < INSTANCE_N; f++) {
-        double worst = 0;
-        size_t n = 0;
-        for (uint64_t seed = 1; n < each; seed++) {
-            static struct instance in;
-            bool is_same, is_late;
-            instance_make(seed, (enum instance_family)f, &in);
-            in.problem.n_plans = n_plans;
-            ours[n] = time_ours(&in.problem, workspace, size, &answer);
-            if (answer.worst_violation == 0)
-                continue; /* inside already: nothing to compare */
-            peer[n] = time_peer(&in.problem, &answer, &is_same, &is_late);
-            n_different += !is_same;
-            n_late += is_late;
-            n_unproved += !answer.is_proved;
-            worst = ours[n] > worst ? ours[n] : worst;
-            ratio[n] = peer[n] / ours[n];
-            all_ours[n_all] = ours[n];
-            all_peer[n_all] = peer[n];
-            all_ratio[n_all++] = ratio[n];
-            n++;
-        }
-        worst_of_all = worst > worst_of_all ? worst : worst_of_all;
-        row(instance_family_name((enum instance_family)f), ours, peer, ratio, n, worst);
-        fflush(stdout);
+        struct series one = {0, 0, room[0], room[1], room[2]};
+        run_family((enum instance_family)f, each, n_plans, &one, &all, &faults);
+        print_row(instance_family_name((enum instance_family)f), &one);
     }
-    row("all", all_ours, all_peer, all_ratio, n_all, worst_of_all);
+    print_row("all", &all);
     printf("  %d answers differ, %d not proved, GLPK out of time (%d s a stage) on %d\n",
-           n_different, n_unproved, LIMIT_MS / 1000, n_late);
-    free(all_ratio);
-    free(v);
-    free(workspace);
-    return n_different || n_unproved;
+           faults.n_different, faults.n_unproved, LIMIT_MS / 1000, faults.n_late);
+    return faults.n_different || faults.n_unproved;
 }
