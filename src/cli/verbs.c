@@ -11,7 +11,9 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_time,
     &verb_conform,
     &verb_true,
+    &verb_job,
     &verb_check,
+    &verb_photo,
     NULL,
 };
 /* clang-format on */
