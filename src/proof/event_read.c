@@ -436,7 +436,7 @@ static enum err read_payload(struct reader *r, const char *where, json_node *obj
 {
     const struct event_type_row *row = &event_types[e->type];
     const char *known[KNOWN_MAX];
-    char room[EVENT_ID_MAX], path[WHERE_MAX];
+    char room[EVENT_ID_MAX], path[WHERE_MAX + 16];
     json_node *payload = need(r, where, object, "payload");
     if (payload == NULL)
         return r->f->code;
