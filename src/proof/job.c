@@ -78,13 +78,16 @@ static int by_place_id(const void *a, const void *b)
 static size_t drop_doubles(struct job *job, const struct event **sorted, size_t n)
 {
     size_t kept = 0;
+    const struct event *before = NULL;
     for (size_t i = 0; i < n; i++) {
-        if (kept > 0 && ulid_compare(&sorted[kept - 1]->id, &sorted[i]->id) == 0) {
-            if (event_compare(sorted[kept - 1], sorted[i]) != 0)
-                add_finding(job, JOB_ID_CONFLICT, sorted[i], sorted[kept - 1]);
+        const struct event *e = sorted[i];
+        if (before != NULL && event_compare(before, e) == 0)
             continue;
-        }
-        sorted[kept++] = sorted[i];
+        before = e;
+        if (kept > 0 && ulid_compare(&sorted[kept - 1]->id, &e->id) == 0)
+            add_finding(job, JOB_ID_CONFLICT, e, sorted[kept - 1]);
+        else
+            sorted[kept++] = e;
     }
     return kept;
 }
