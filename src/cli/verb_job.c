@@ -158,7 +158,7 @@ static void say_keys(struct cli *ctx, const struct view *v, const struct job_sta
             text_printf(&t, " (%zu)", item->n);
     }
     if (n > 0)
-        cli_say(ctx, 4, "%zu %s: %s", n, title, t.data != NULL ? t.data : "");
+        cli_say(ctx, 4, "%s (%zu): %s", title, n, t.data != NULL ? t.data : "");
     text_done(&t);
 }
 
