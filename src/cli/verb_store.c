@@ -1,0 +1,361 @@
+/* verb store: owns the calls that make, verify, rebuild, tidy and copy a store, and how long work is
+ * shown on a terminal. */
+#include "base/jsonw.h"
+#include "cli/verbs.h"
+#include "store/store.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { SHOW_EVERY_MS = 100, BAR = 24, HEX = 2 * STORE_DIGEST };
+
+/* ---- progress ---------------------------------------------------------------------------------- */
+
+struct progress {
+    const struct cli *ctx;
+    bool is_terminal, is_shown;
+    int64_t shown_ms;
+};
+
+static int64_t now_ms(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
+}
+
+/* One line that is written over and over, on a terminal only. */
+static void show(void *me, const char *what, uint64_t done, uint64_t all)
+{
+    struct progress *p = me;
+    char bar[BAR + 1];
+    const int64_t now = now_ms();
+    if (!p->is_terminal || now - p->shown_ms < SHOW_EVERY_MS)
+        return;
+    const double share = all > 0 ? (double)done / (double)all : 0;
+    const int n = share >= 1 ? BAR : (int)(share * BAR);
+    memset(bar, '.', BAR);
+    memset(bar, '#', (size_t)n);
+    bar[BAR] = '\0';
+    fprintf(stderr, "\r%-10s [%s] %" PRIu64 " of %" PRIu64 "   ", what, bar, done, all);
+    fflush(stderr);
+    p->shown_ms = now;
+    p->is_shown = true;
+}
+
+static void wipe(const struct progress *p)
+{
+    if (p->is_shown)
+        fprintf(stderr, "\r%60s\r", "");
+}
+
+/* ---- the answers ------------------------------------------------------------------------------- */
+
+static void put_counts(struct jsonw *w, const struct store_counts *c)
+{
+    jsonw_int(w, "entries", c->entries);
+    jsonw_int(w, "events", c->events);
+    jsonw_int(w, "claims", c->claims);
+    jsonw_int(w, "units", c->units);
+    jsonw_int(w, "readings", c->readings);
+    jsonw_int(w, "photos", c->photos);
+    jsonw_int(w, "rulings", c->rulings);
+}
+
+static void put_health(struct cli *ctx, const struct store_health *h, const char *head)
+{
+    const size_t n = h->n_faults < STORE_FAULTS_MAX ? (size_t)h->n_faults : STORE_FAULTS_MAX;
+    struct jsonw w;
+    jsonw_start(&w, &ctx->out);
+    jsonw_object(&w, NULL);
+    jsonw_bool(&w, "ok", h->n_faults == 0);
+    put_counts(&w, &h->counts);
+    jsonw_array(&w, "faults");
+    for (size_t i = 0; i < n; i++) {
+        jsonw_object(&w, NULL);
+        jsonw_string(&w, "kind", h->faults[i].kind);
+        jsonw_string(&w, "where", h->faults[i].where);
+        jsonw_string(&w, "message", h->faults[i].message);
+        jsonw_object_end(&w);
+    }
+    jsonw_array_end(&w);
+    jsonw_int(&w, "more_faults", h->n_faults - (int64_t)n);
+    jsonw_int(&w, "orphans", h->n_orphans);
+    jsonw_int(&w, "orphan_bytes", h->orphan_bytes);
+    jsonw_string(&w, "head", head);
+    jsonw_object_end(&w);
+}
+
+static void say_counts(struct cli *ctx, const struct store_counts *c)
+{
+    cli_say(ctx, 4,
+            "%" PRId64 " claims on %" PRId64 " units: %" PRId64 " events, %" PRId64
+            " readings, %" PRId64 " photos, %" PRId64 " rulings; %" PRId64 " entries in the log.",
+            c->claims, c->units, c->events, c->readings, c->photos, c->rulings, c->entries);
+}
+
+static void say_health(struct cli *ctx, const struct store_health *h, const char *head)
+{
+    const size_t n = h->n_faults < STORE_FAULTS_MAX ? (size_t)h->n_faults : STORE_FAULTS_MAX;
+    if (h->n_faults == 0)
+        cli_verdict(ctx, CLI_STRONG, "The store is whole.");
+    else
+        cli_verdict(ctx, CLI_STOP, "The store is not whole: %" PRId64 " faults.", h->n_faults);
+    say_counts(ctx, &h->counts);
+    for (size_t i = 0; i < n; i++)
+        cli_say(ctx, 4, "%s, %s: %s.", h->faults[i].kind, h->faults[i].where, h->faults[i].message);
+    if (h->n_faults > (int64_t)n)
+        cli_say(ctx, 4, "... and %" PRId64 " more.", h->n_faults - (int64_t)n);
+    if (h->n_orphans > 0)
+        cli_say(ctx, 4,
+                "%" PRId64 " leftover files (%" PRId64
+                " bytes) in photos/ that no claim names; `store tidy` removes them.",
+                h->n_orphans, h->orphan_bytes);
+    cli_say(ctx, 4, "Head of the log: %s.", head);
+    if (h->n_faults == 0)
+        return;
+    text_putc(&ctx->out, '\n');
+    bool is_derived = h->n_faults <= (int64_t)n;
+    for (size_t i = 0; i < n; i++)
+        is_derived &= strcmp(h->faults[i].kind, "derived") == 0;
+    cli_verdict(ctx, CLI_ACT, "%s",
+                is_derived
+                    ? "Only tables that follow from the log are wrong: `store rebuild` mends them."
+                    : "Put a copy of the store aside, then restore the last good backup.");
+}
+
+/* ---- the calls --------------------------------------------------------------------------------- */
+
+struct call {
+    struct cli *ctx;
+    const char *path, *dest, *head;
+    struct progress progress;
+    struct store_progress step;
+};
+
+static int run_init(struct call *c)
+{
+    struct fault f = {0};
+    bool is_made = false;
+    if (store_init(c->path, &is_made, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        jsonw_string(&w, "store", c->path);
+        jsonw_bool(&w, "made", is_made);
+        jsonw_object_end(&w);
+    } else
+        cli_verdict(c->ctx, CLI_STRONG,
+                    is_made ? "Made an empty store in %s."
+                            : "There is a store in %s; it is up to date.",
+                    c->path);
+    return CLI_GOOD;
+}
+
+static int verify(struct call *c, struct store *s, struct store_health *h)
+{
+    struct fault f = {0};
+    uint8_t head[STORE_DIGEST];
+    char hex[DIGEST_HEX_ROOM];
+    if (c->head != NULL && (strlen(c->head) != HEX || !digest_unhex(c->head, STORE_DIGEST, head)))
+        return cli_error(c->ctx,
+                         "--head '%.80s': expected the %d hexadecimal digits that an earlier "
+                         "`store verify` printed",
+                         c->head, HEX);
+    const enum err err = store_verify(s, c->head != NULL ? head : NULL, &c->step, h, &f);
+    wipe(&c->progress);
+    if (err != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    digest_hex(h->head, STORE_DIGEST, hex);
+    if (c->ctx->is_json)
+        put_health(c->ctx, h, hex);
+    else
+        say_health(c->ctx, h, hex);
+    return h->n_faults == 0 ? CLI_GOOD : CLI_NO;
+}
+
+static int run_verify(struct call *c, struct store *s)
+{
+    struct store_health *h = malloc(sizeof *h);
+    struct fault f = {0};
+    if (h == NULL) {
+        (void)fault_set(&f, ERR_MEMORY, "memory ran out");
+        return cli_fault(c->ctx, &f);
+    }
+    const int code = verify(c, s, h);
+    free(h);
+    return code;
+}
+
+static int run_rebuild(struct call *c, struct store *s)
+{
+    struct fault f = {0};
+    int64_t n = 0;
+    const enum err err = store_rebuild(s, &c->step, &n, &f);
+    wipe(&c->progress);
+    if (err == ERR_DOMAIN) { /* an answer: this log cannot be built upon */
+        if (!c->ctx->is_json)
+            cli_verdict(c->ctx, CLI_STOP, "Not rebuilt: %s.", f.message);
+    } else if (err != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    else if (!c->ctx->is_json)
+        cli_verdict(c->ctx, CLI_STRONG, "Rebuilt every table from %" PRId64 " entries of the log.",
+                    n);
+    if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        jsonw_bool(&w, "ok", err == ERR_OK);
+        jsonw_int(&w, "entries", n);
+        jsonw_string(&w, "fault", err == ERR_OK ? NULL : f.message);
+        jsonw_object_end(&w);
+    }
+    return err == ERR_OK ? CLI_GOOD : CLI_NO;
+}
+
+static int run_tidy(struct call *c, struct store *s)
+{
+    struct fault f = {0};
+    int64_t n_files = 0, n_bytes = 0;
+    if (store_tidy(s, &n_files, &n_bytes, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        jsonw_int(&w, "removed", n_files);
+        jsonw_int(&w, "bytes", n_bytes);
+        jsonw_object_end(&w);
+    } else
+        cli_verdict(c->ctx, CLI_STRONG, "Removed %" PRId64 " leftover files, %" PRId64 " bytes.",
+                    n_files, n_bytes);
+    return CLI_GOOD;
+}
+
+static int run_backup(struct call *c, struct store *s)
+{
+    struct fault f = {0};
+    struct store_counts counts = {0};
+    const enum err err = store_backup(s, c->dest, &c->step, &counts, &f);
+    wipe(&c->progress);
+    if (err != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        jsonw_string(&w, "path", c->dest);
+        put_counts(&w, &counts);
+        jsonw_object_end(&w);
+        return CLI_GOOD;
+    }
+    cli_verdict(c->ctx, CLI_STRONG, "Copied the store to %s.", c->dest);
+    say_counts(c->ctx, &counts);
+    return CLI_GOOD;
+}
+
+static const struct {
+    const char *name;
+    bool writes;
+    int (*run)(struct call *c, struct store *s); /* NULL: init, which opens by itself */
+} calls[] = {
+    {"init", true, NULL},          {"verify", false, run_verify}, {"rebuild", true, run_rebuild},
+    {"backup", false, run_backup}, {"tidy", true, run_tidy},
+};
+enum { CALLS = sizeof calls / sizeof *calls };
+
+static int run_call(struct call *c, size_t i)
+{
+    struct fault f = {0};
+    struct store *s = NULL;
+    if (calls[i].run == NULL)
+        return run_init(c);
+    if (store_open(c->path, calls[i].writes ? STORE_WRITE : STORE_READ, &s, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    const int code = calls[i].run(c, s);
+    store_close(s);
+    return code;
+}
+
+static int run_store(struct cli *ctx, int argc, char **argv)
+{
+    struct cli_arg args[CLI_ARGS_MAX];
+    const char *names[CALLS];
+    struct call c = {.ctx = ctx,
+                     .progress = {.ctx = ctx, .is_terminal = isatty(STDERR_FILENO) == 1}};
+    const char *word = NULL;
+    const int n = cli_options(ctx, &verb_store, argc, argv, args);
+    if (n < 0)
+        return CLI_WRONG;
+    c.path = cli_value(args, n, "--store");
+    c.head = cli_value(args, n, "--head");
+    c.step = (struct store_progress){show, &c.progress};
+    for (int i = 0; i < n; i++) {
+        if (args[i].name != NULL)
+            continue;
+        if (word != NULL && c.dest != NULL)
+            return cli_error(ctx, "found one word too many, '%.80s'", args[i].value);
+        *(word == NULL ? &word : &c.dest) = args[i].value;
+    }
+    if (word == NULL)
+        return cli_error(ctx,
+                         "found nothing to do; expected init, verify, rebuild, tidy or backup");
+    for (size_t i = 0; i < CALLS; i++) {
+        names[i] = calls[i].name;
+        if (strcmp(word, calls[i].name) != 0)
+            continue;
+        const bool is_backup = calls[i].run == run_backup;
+        if (c.path == NULL)
+            return cli_error(ctx, "found no --store; expected the store's folder");
+        if (is_backup != (c.dest != NULL))
+            return cli_error(ctx,
+                             is_backup ? "found no name for the copy; expected one after backup"
+                                       : "found one word too many, '%.80s'",
+                             c.dest);
+        if (c.head != NULL && calls[i].run != run_verify)
+            return cli_error(ctx, "--head belongs to verify alone");
+        return run_call(&c, i);
+    }
+    return cli_error_near(ctx, "the call", word, names, CALLS,
+                          "expected init, verify, rebuild, tidy or backup");
+}
+
+static const struct cli_option options[] = {
+    {"--store", "FOLDER", "the store's folder", false},
+    {"--head", "HASH", "with verify: a head noted earlier that must still be in the log", false},
+    {NULL, NULL, NULL, false},
+};
+
+const struct cli_verb verb_store = {
+    .name = "store",
+    .line = "make, verify, rebuild, tidy or copy the store of claims",
+    .call = "store init|verify|rebuild|tidy|backup COPY --store FOLDER",
+    .about =
+        "A store keeps every claim in a log that is only ever added to, each entry carrying the "
+        "hash of the one before, with tables that follow from the log and photos as files.\n"
+        "\n"
+        "init makes an empty one, or brings an older one up to this program. verify reads "
+        "everything back: the chain, the tables against the log, every photo against its digest; "
+        "it ends with 1 when something is wrong. It prints the head of the log: note it, and "
+        "verify "
+        "--head tells later whether the log's end was cut off. rebuild makes the tables anew from "
+        "the log. tidy removes files in photos/ that a crash left over. backup copies the store as "
+        "it is at one moment, while others go on writing.",
+    .example =
+        "  $ d=$(mktemp -d); mendwright store init --store $d/claims;\\\n"
+        "      mendwright store verify --store $d/claims; rm -r $d\n"
+        "  [=] Made an empty store in ...\n"
+        "  [=] The store is whole.\n"
+        "      0 claims on 0 units: 0 events, 0 readings, 0 photos, 0 rulings; 0 entries in\n"
+        "      the log.\n"
+        "      Head of the log:\n"
+        "      ...\n",
+    .options = options,
+    .run = run_store,
+};

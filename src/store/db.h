@@ -1,0 +1,108 @@
+/* db: what the store needs of a database: one connection, prepared statements, transactions, a
+ * consistent copy. Inside src/store/ only. SQLite stands behind it in store_sqlite.c, the one file
+ * that sees its header; another database would be another file with these functions.
+ *
+ * Errors of a connection are sticky within a statement's use: db_int, db_text ... never fail to the
+ * caller, db_next and db_end tell. Every message is for people: "there is no room left on the
+ * disk", never "database is locked". */
+#ifndef STORE_DB_H
+#define STORE_DB_H
+
+#include "base/fault.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum db_mode {
+    DB_READ,   /* must exist; nothing is ever written */
+    DB_WRITE,  /* must exist */
+    DB_CREATE, /* must not exist yet, or be empty */
+    DB_SCRATCH /* a private file that goes away with the connection; path is not looked at */
+};
+
+enum {
+    DB_BUSY_MS = 60 * 1000, /* how long another writer is waited for before giving up */
+    DB_SQL_MAX = 96         /* different statements on one connection */
+};
+
+struct db;
+
+/* db_open: the file at path. A file that SQLite cannot read as a database is ERR_TYPE, one that it
+ * finds damaged, here or later, ERR_SYNTAX; one that may not be written is ERR_IO with DB_WRITE. Sets WAL, synchronous FULL, foreign keys on, no trusted
+ * schema, defensive. Other errors: ERR_OPEN (missing), ERR_IO, ERR_MEMORY. */
+MUST_USE enum err db_open(const char *path, enum db_mode mode, struct db **ret,
+                          struct fault *reterr);
+void db_close(struct db *db); /* NULL is fine; an open transaction is rolled back */
+
+/* db_script: statements without parameters, from the program itself and never from an input. */
+MUST_USE enum err db_script(struct db *db, const char *sql, struct fault *reterr);
+
+/* The two numbers in the file's head (SQLite's application_id and user_version). */
+MUST_USE enum err db_marks(struct db *db, int64_t *ret_application, int64_t *ret_version,
+                           struct fault *reterr);
+MUST_USE enum err db_mark(struct db *db, int64_t application, int64_t version,
+                          struct fault *reterr);
+
+/* ---- statements ---------------------------------------------------------------------------- */
+
+/* A prepared statement. sql is a text with static life: the statement is prepared once for a
+ * connection and found again by the text's address. Values are bound in the order of the calls and
+ * must live until the statement is stepped. */
+struct db_use {
+    struct db *db;
+    void *statement; /* NULL when it could not be prepared: db_next tells */
+    int n_bound;
+    int code; /* the first thing that went wrong; 0 */
+};
+
+struct db_use db_use(struct db *db, const char *sql);
+void db_int(struct db_use *u, int64_t value);
+void db_real(struct db_use *u, double value);
+void db_null(struct db_use *u);
+void db_text(struct db_use *u, const char *value); /* NULL: null */
+void db_text_n(struct db_use *u, const char *value, size_t n);
+void db_blob(struct db_use *u, const void *bytes, size_t n);
+
+/* db_next: the next row, if any; *ret_row false at the end. After an error or the end the statement
+ * is at rest again. db_end: runs to the end, rows not looked at. db_rest: leaves off in the middle. */
+MUST_USE enum err db_next(struct db_use *u, bool *ret_row, struct fault *reterr);
+MUST_USE enum err db_end(struct db_use *u, struct fault *reterr);
+void db_rest(struct db_use *u);
+
+/* Columns of the present row, from 0. Texts and blobs are borrowed until the next call of db_next,
+ * db_end or db_rest; a null text is "" with n 0. */
+int64_t db_col_int(const struct db_use *u, int i);
+double db_col_real(const struct db_use *u, int i);
+const char *db_col_text(const struct db_use *u, int i, size_t *ret_n); /* ret_n may be NULL */
+const uint8_t *db_col_blob(const struct db_use *u, int i, size_t *ret_n);
+bool db_col_is_null(const struct db_use *u, int i);
+int db_cols(const struct db_use *u);
+const char *db_col_name(const struct db_use *u, int i);
+/* The same kind and the same value in column i of both. */
+bool db_col_same(const struct db_use *a, const struct db_use *b, int i);
+
+/* ---- transactions and copies --------------------------------------------------------------- */
+
+/* db_begin: takes the right to write at once (no other writer until the end), waiting DB_BUSY_MS
+ * for others. db_snapshot: reading only; everything read until db_rollback is of one moment, while
+ * others go on writing. */
+MUST_USE enum err db_begin(struct db *db, struct fault *reterr);
+MUST_USE enum err db_snapshot(struct db *db, struct fault *reterr);
+MUST_USE enum err db_commit(struct db *db, struct fault *reterr);
+void db_rollback(struct db *db); /* nothing when there is none */
+
+/* db_copy: everything as of the present snapshot into a new file at path, complete on the disk when
+ * it returns. step (may be NULL) is told pages done and in all. */
+MUST_USE enum err db_copy(struct db *db, const char *path,
+                          void (*step)(void *me, uint64_t done, uint64_t all), void *me,
+                          struct fault *reterr);
+
+/* db_check_file: whether the file itself is sound (SQLite's integrity_check) and every row that a
+ * row names is there (foreign_key_check; is_key); tell is called with a sentence for each thing
+ * found, at most max of either kind. */
+typedef void db_tell(void *me, bool is_key, const char *text);
+MUST_USE enum err db_check_file(struct db *db, int max, db_tell *tell, void *me,
+                                struct fault *reterr);
+
+#endif

@@ -1,0 +1,318 @@
+/* derive: owns the meaning of our own entries in the log. */
+#include "store/derive.h"
+
+#include "store/schema.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- writing ------------------------------------------------------------------------------- */
+
+static void write_list(struct jsonw *w, const char *key, const struct shape *shape,
+                       const void *items, size_t n)
+{
+    jsonw_array(w, key);
+    for (size_t i = 0; i < n; i++) {
+        jsonw_object(w, NULL);
+        shape_write(shape, (const char *)items + i * shape->size, w);
+        jsonw_object_end(w);
+    }
+    jsonw_array_end(w);
+}
+
+void derive_claim_json(const struct store_claim *claim, struct text *ret)
+{
+    struct jsonw w;
+    jsonw_start(&w, ret);
+    jsonw_object(&w, NULL);
+    jsonw_int(&w, "n_events", (int64_t)claim->n_events);
+    shape_write(&shape_claim, claim, &w);
+    write_list(&w, "stations", &shape_station, claim->stations, claim->n_stations);
+    write_list(&w, "readings", &shape_reading, claim->readings, claim->n_readings);
+    write_list(&w, "photos", &shape_photo, claim->photos, claim->n_photos);
+    write_list(&w, "findings", &shape_finding, claim->findings, claim->n_findings);
+    jsonw_object_end(&w);
+}
+
+void derive_ruling_json(const struct store_ruling *ruling, struct text *ret)
+{
+    struct jsonw w;
+    jsonw_start(&w, ret);
+    jsonw_object(&w, NULL);
+    shape_write(&shape_ruling, ruling, &w);
+    write_list(&w, "awards", &shape_award, ruling->awards, ruling->n_awards);
+    write_list(&w, "findings", &shape_finding, ruling->findings, ruling->n_findings);
+    jsonw_object_end(&w);
+}
+
+static const char *const ruling_types[] = {
+    [STORE_RULED] = LOG_RULING, [STORE_OVERRULED] = LOG_OVERRULE, [STORE_PAID] = LOG_PAYMENT};
+
+const char *derive_ruling_type(enum store_ruling_kind kind)
+{
+    return ruling_types[kind];
+}
+
+/* ---- rows ---------------------------------------------------------------------------------- */
+
+struct work {
+    struct db *db;
+    struct pool *pool;
+    struct digest *digest;
+    const struct log_entry *e;
+    struct fault *f;
+};
+
+static const char put_station[] =
+    "INSERT INTO stations (claim_seq, n, station, variant, label, built_first, built_last, scope, "
+    "kit) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_reading[] = "INSERT INTO readings (claim_seq, n, station, point, phase, "
+                                  "unit, value_nano, u_nano, taken_ms, "
+                                  "ulid) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_photo[] =
+    "INSERT INTO photos (claim_seq, n, name, station, point, ulid, sha256, ext, bytes, width, "
+    "height, taken_ms, dhash, dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, "
+    "codes, fault) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_file[] =
+    "INSERT INTO photo_files (sha256, ext, bytes) VALUES (?, ?, ?) ON CONFLICT DO NOTHING";
+static const char put_finding[] = "INSERT INTO findings (seq, n, rule, level, station, message, "
+                                  "cure) VALUES (?, ?, ?, ?, ?, ?, ?)";
+static const char put_award[] =
+    "INSERT INTO awards (ruling_seq, n, station, verdict, amount_minor) VALUES (?, ?, ?, ?, ?)";
+static const char put_unit[] =
+    "INSERT INTO units (vin, first_seq) VALUES (?, ?) ON CONFLICT DO NOTHING";
+static const char put_claim[] = "INSERT INTO claims (seq, claim, bag, n_events, job, bulletin, "
+                                "revision, vin, shop, technician, "
+                                "signature, opened_ms, finished_ms, taken_ms, labour_s) "
+                                "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_set[] = "INSERT INTO reading_sets (claim_seq, digest) VALUES (?, ?)";
+static const char put_ruling[] =
+    "INSERT INTO rulings (seq, claim_seq, kind, claim, verdict, amount_minor, currency, revision, "
+    "person, reason, at_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+
+/* Reads the list `key` of an entry into the pool; *ret_n items. A list that is not there is empty. */
+static enum err read_list(struct work *k, json_node *root, const char *key,
+                          const struct shape *shape, void **ret, size_t *ret_n)
+{
+    json_node *list = json_get(root, key);
+    const size_t n = list != NULL ? json_size(list) : 0;
+    char *items = pool_take(k->pool, n * shape->size + 1);
+    enum err err = items != NULL ? ERR_OK : fault_set(k->f, ERR_MEMORY, "memory ran out");
+    for (size_t i = 0; i < n && err == ERR_OK; i++)
+        err = shape_read(shape, json_at(list, i), k->pool, items + i * shape->size, k->f);
+    *ret = items;
+    *ret_n = n;
+    return err;
+}
+
+/* One row for each item of a list, placed by (seq, its number). */
+static enum err put_list(struct work *k, const char *sql, const struct shape *shape,
+                         const void *items, size_t n)
+{
+    enum err err = ERR_OK;
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        struct db_use u = db_use(k->db, sql);
+        db_int(&u, k->e->seq);
+        db_int(&u, (int64_t)i);
+        shape_bind(shape, (const char *)items + i * shape->size, &u);
+        err = db_end(&u, k->f);
+    }
+    return err;
+}
+
+static enum err put_files(struct work *k, const struct store_photo *photos, size_t n)
+{
+    enum err err = ERR_OK;
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        struct db_use u = db_use(k->db, put_file);
+        db_blob(&u, photos[i].sha256, STORE_DIGEST);
+        db_text(&u, photos[i].ext);
+        db_int(&u, photos[i].bytes);
+        err = db_end(&u, k->f);
+    }
+    return err;
+}
+
+static int compare_text(const char *a, const char *b)
+{
+    return strcmp(a != NULL ? a : "", b != NULL ? b : "");
+}
+
+static int compare_readings(const void *a, const void *b)
+{
+    const struct store_reading *x = a, *y = b;
+    int order = compare_text(x->station, y->station);
+    if (order == 0)
+        order = compare_text(x->point, y->point);
+    if (order == 0)
+        order = compare_text(x->phase, y->phase);
+    if (order == 0)
+        order = (x->value_nano > y->value_nano) - (x->value_nano < y->value_nano);
+    return order != 0 ? order : compare_text(x->unit, y->unit);
+}
+
+static void add_text(struct digest *d, const char *s)
+{
+    if (s != NULL)
+        digest_add(d, s, strlen(s));
+    digest_add(d, "", 1);
+}
+
+/* The set of a claim's readings as one digest: sorted, so that the order of taking them is no
+ * difference; values in nano, so that 1 in and 25.4 mm are the same. Sorts the list. */
+static enum err put_reading_set(struct work *k, struct store_reading *readings, size_t n)
+{
+    uint8_t sum[STORE_DIGEST];
+    if (n == 0)
+        return ERR_OK;
+    qsort(readings, n, sizeof *readings, compare_readings);
+    for (size_t i = 0; i < n; i++) {
+        char value[24];
+        snprintf(value, sizeof value, "%lld", (long long)readings[i].value_nano);
+        add_text(k->digest, readings[i].station);
+        add_text(k->digest, readings[i].point);
+        add_text(k->digest, readings[i].phase);
+        add_text(k->digest, value);
+    }
+    if (digest_end(k->digest, sum) != ERR_OK)
+        return fault_set(k->f, ERR_MEMORY, "memory ran out");
+    struct db_use u = db_use(k->db, put_set);
+    db_int(&u, k->e->seq);
+    db_blob(&u, sum, sizeof sum);
+    return db_end(&u, k->f);
+}
+
+static enum err put_head(struct work *k, json_node *root)
+{
+    struct store_claim claim = {0};
+    char id[STORE_CLAIM_SIZE + 1];
+    enum err err = shape_read(&shape_claim, root, k->pool, &claim, k->f);
+    if (err != ERR_OK)
+        return err;
+    struct db_use u = db_use(k->db, put_unit);
+    db_text(&u, claim.vin);
+    db_int(&u, k->e->seq);
+    err = db_end(&u, k->f);
+    if (err != ERR_OK)
+        return err;
+    store_claim_id(k->e->bag, id);
+    u = db_use(k->db, put_claim);
+    db_int(&u, k->e->seq);
+    db_text(&u, id);
+    db_blob(&u, k->e->bag, STORE_DIGEST);
+    db_int(&u, json_int(json_get(root, "n_events")));
+    shape_bind(&shape_claim, &claim, &u);
+    return db_end(&u, k->f);
+}
+
+static enum err derive_claim(struct work *k, json_node *root)
+{
+    void *items = NULL;
+    size_t n = 0;
+    enum err err = put_head(k, root);
+    if (err == ERR_OK)
+        err = read_list(k, root, "stations", &shape_station, &items, &n);
+    if (err == ERR_OK)
+        err = put_list(k, put_station, &shape_station, items, n);
+    if (err == ERR_OK)
+        err = read_list(k, root, "readings", &shape_reading, &items, &n);
+    if (err == ERR_OK)
+        err = put_list(k, put_reading, &shape_reading, items, n);
+    if (err == ERR_OK)
+        err = put_reading_set(k, items, n);
+    if (err == ERR_OK)
+        err = read_list(k, root, "photos", &shape_photo, &items, &n);
+    if (err == ERR_OK)
+        err = put_files(k, items, n);
+    if (err == ERR_OK)
+        err = put_list(k, put_photo, &shape_photo, items, n);
+    if (err == ERR_OK)
+        err = read_list(k, root, "findings", &shape_finding, &items, &n);
+    return err != ERR_OK ? err : put_list(k, put_finding, &shape_finding, items, n);
+}
+
+/* The place of a claim in the log. */
+static enum err find_claim(struct work *k, const char *claim, int64_t *ret_seq)
+{
+    struct db_use u = db_use(k->db, "SELECT seq FROM claims WHERE claim = ?");
+    bool has_row = false;
+    db_text(&u, claim);
+    enum err err = db_next(&u, &has_row, k->f);
+    if (err == ERR_OK && !has_row)
+        err = fault_set(k->f, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
+    if (err == ERR_OK)
+        *ret_seq = db_col_int(&u, 0);
+    db_rest(&u);
+    return err;
+}
+
+static enum err derive_ruling(struct work *k, json_node *root, enum store_ruling_kind kind)
+{
+    struct store_ruling ruling = {0};
+    int64_t claim_seq = 0;
+    void *items = NULL;
+    size_t n = 0;
+    enum err err = shape_read(&shape_ruling, root, k->pool, &ruling, k->f);
+    if (err == ERR_OK)
+        err = find_claim(k, ruling.claim, &claim_seq);
+    if (err != ERR_OK)
+        return err;
+    struct db_use u = db_use(k->db, put_ruling);
+    db_int(&u, k->e->seq);
+    db_int(&u, claim_seq);
+    db_int(&u, kind);
+    shape_bind(&shape_ruling, &ruling, &u);
+    err = db_end(&u, k->f);
+    if (err == ERR_OK)
+        err = read_list(k, root, "awards", &shape_award, &items, &n);
+    if (err == ERR_OK)
+        err = put_list(k, put_award, &shape_award, items, n);
+    if (err == ERR_OK)
+        err = read_list(k, root, "findings", &shape_finding, &items, &n);
+    return err != ERR_OK ? err : put_list(k, put_finding, &shape_finding, items, n);
+}
+
+static bool is_type(const struct log_entry *e, const char *type)
+{
+    return e->n_type == strlen(type) && memcmp(e->type, type, e->n_type) == 0;
+}
+
+enum err derive_entry(struct db *db, struct pool *pool, struct digest *digest,
+                      const struct log_entry *e, struct fault *reterr)
+{
+    struct json_doc *doc = NULL;
+    struct work k = {db, pool, digest, e, reterr};
+    if (e->n_type < sizeof LOG_OURS - 1 || memcmp(e->type, LOG_OURS, sizeof LOG_OURS - 1) != 0)
+        return ERR_OK;
+    pool_clear(pool);
+    enum err err = json_parse(e->json, e->n_json, "the log", &doc, reterr);
+    if (err != ERR_OK)
+        return err;
+    if (is_type(e, LOG_CLAIM))
+        err = derive_claim(&k, json_root(doc));
+    else if (is_type(e, LOG_RULING))
+        err = derive_ruling(&k, json_root(doc), STORE_RULED);
+    else if (is_type(e, LOG_OVERRULE))
+        err = derive_ruling(&k, json_root(doc), STORE_OVERRULED);
+    else if (is_type(e, LOG_PAYMENT))
+        err = derive_ruling(&k, json_root(doc), STORE_PAID);
+    else
+        err = fault_set(reterr, ERR_UNKNOWN, "the log holds an entry of the unknown type %.*s",
+                        (int)(e->n_type < 40 ? e->n_type : 40), e->type);
+    json_free(doc);
+    return err;
+}
+
+enum err derive_empty(struct db *db, struct fault *reterr)
+{
+    size_t n = 0;
+    enum err err = ERR_OK;
+    while (schema_derived[n].table != NULL)
+        n++;
+    while (n > 0 && err == ERR_OK) { /* children first */
+        struct db_use u = db_use(db, schema_derived[--n].empty);
+        err = db_end(&u, reterr);
+    }
+    return err;
+}

@@ -1,0 +1,27 @@
+/* derive: what entries of our own say as JSON, and the rows that follow from them. The one way by
+ * which a derived row comes about: taking in, ruling, rebuilding and verifying all pass here.
+ * Inside src/store/. */
+#ifndef STORE_DERIVE_H
+#define STORE_DERIVE_H
+
+#include "store/fields.h"
+#include "store/log.h"
+
+/* The JSON of a claim, without its bag (which is a column of the log); of a ruling. */
+void derive_claim_json(const struct store_claim *claim, struct text *ret);
+void derive_ruling_json(const struct store_ruling *ruling, struct text *ret);
+
+/* The log's word for a kind of ruling. */
+const char *derive_ruling_type(enum store_ruling_kind kind);
+
+/* derive_entry: inserts into db's derived tables what follows from e; nothing for a technician's
+ * event. pool and digest (a SHA-256 at its start) are for its own use. Errors: those of the
+ * database, ERR_SYNTAX and its like (an entry of ours that cannot be read), ERR_DUPLICATE,
+ * ERR_UNKNOWN (a ruling on a claim that is not there), ERR_MEMORY. */
+MUST_USE enum err derive_entry(struct db *db, struct pool *pool, struct digest *digest,
+                               const struct log_entry *e, struct fault *reterr);
+
+/* derive_empty: deletes every derived row. */
+MUST_USE enum err derive_empty(struct db *db, struct fault *reterr);
+
+#endif

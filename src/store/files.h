@@ -1,0 +1,48 @@
+/* files: photos as files named by their content, photos/ab/cdef....EXT, put there so that a name
+ * never stands for half a file. Inside src/store/. */
+#ifndef STORE_FILES_H
+#define STORE_FILES_H
+
+#include "store/store.h"
+
+enum { FILES_PATH_MAX = 4096, FILES_EXT_MAX = 8 };
+
+/* files_path: where the photo lies below root (the store's folder). */
+void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf,
+                size_t room);
+
+/* files_put: writes the photo's bytes to a file of its own, waits until they are on the disk,
+ * renames it to its name, waits for the folder. Sets photo->ext (static) and photo->bytes. A file
+ * that is there already is replaced by the same bytes. *ret_new: it was not there. Errors:
+ * ERR_DOMAIN (the bytes are not those of photo->sha256), ERR_LIMIT, ERR_EMPTY (no source, no
+ * bytes), ERR_OPEN, ERR_IO, ERR_MEMORY; reterr->path is the photo's name. */
+MUST_USE enum err files_put(const char *root, struct store_photo *photo, bool *ret_new,
+                            struct fault *reterr);
+
+/* Whether a file of that size lies there. */
+bool files_is_there(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext,
+                    int64_t bytes);
+
+/* files_check: reads the file and compares; what is wrong goes to reterr->message: ERR_OPEN
+ * (missing or unreadable), ERR_DOMAIN (other bytes), ERR_MEMORY. */
+MUST_USE enum err files_check(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext,
+                              int64_t bytes, struct fault *reterr);
+
+/* files_walk: every file in photos/ of the store at root. sha256 is NULL when its name is no
+ * photo's; is_part: a file that a writer which still lives may be at. path is whole. see returns
+ * ERR_OK to go on. */
+typedef enum err files_see(void *me, const char *path, const uint8_t *sha256, const char *ext,
+                           int64_t bytes, bool is_part, struct fault *reterr);
+MUST_USE enum err files_walk(const char *root, files_see *see, void *me, struct fault *reterr);
+
+/* files_folder: makes a folder, fine when it is there; files_sync: waits until a folder's names are
+ * on the disk; files_join: "a/b" into buf, ERR_LIMIT when too long. */
+MUST_USE enum err files_folder(const char *path, struct fault *reterr);
+MUST_USE enum err files_sync(const char *path, struct fault *reterr);
+MUST_USE enum err files_join(const char *a, const char *b, char buf[FILES_PATH_MAX],
+                             struct fault *reterr);
+
+/* The words for a system error number. */
+enum err files_say(struct fault *f, const char *what, int number);
+
+#endif

@@ -1,0 +1,44 @@
+/* inner: what the files of the store share behind its interface. Inside src/store/. */
+#ifndef STORE_INNER_H
+#define STORE_INNER_H
+
+#include "store/derive.h"
+#include "store/files.h"
+#include "store/pool.h"
+#include "store/store.h"
+
+struct store {
+    struct db *db;
+    enum store_mode mode;
+    struct digest *digest; /* a SHA-256 at its start */
+    struct pool pool;      /* for one claim or ruling at a time */
+    struct text json;
+    int n_looking; /* reading calls that stand inside one another; one snapshot for all */
+    char path[FILES_PATH_MAX]; /* the folder */
+};
+
+static const char store_file[] = "store.db";
+
+/* ERR_IO when the store was opened for reading. */
+MUST_USE enum err store_writable(const struct store *store, struct fault *reterr);
+
+/* Writes the file's name into a fault and hands its code on. */
+enum err store_named(const struct store *store, enum err err, struct fault *reterr);
+
+/* Fills the derived tables from the log, in the caller's transaction. */
+MUST_USE enum err store_refill(struct store *store, const struct store_progress *progress,
+                               int64_t *ret_entries, struct fault *reterr);
+
+/* The number that a query gives. sql has static life. */
+MUST_USE enum err store_number(struct db *db, const char *sql, int64_t *ret, struct fault *reterr);
+
+MUST_USE enum err store_count_db(struct db *db, struct store_counts *ret, struct fault *reterr);
+
+/* Begins and ends looking at one moment of the store. */
+MUST_USE enum err store_look(struct store *store, struct fault *reterr);
+void store_look_end(struct store *store);
+
+void store_step(const struct store_progress *progress, const char *what, uint64_t done,
+                uint64_t all);
+
+#endif

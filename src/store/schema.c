@@ -1,0 +1,161 @@
+/* schema: owns the SQL of the tables. The columns of each derived table follow the fields of its
+ * struct (fields.c), after the columns that place the row. */
+#include "store/schema.h"
+
+/* Version 1 of the log. Never changed: later versions add to it in `steps` below. */
+static const char log_sql[] = "CREATE TABLE log (\n"
+                              "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
+                              "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
+                              "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
+                              "  type TEXT NOT NULL,\n"
+                              "  json TEXT NOT NULL,\n"
+                              "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
+                              "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
+                              ") STRICT;\n"
+                              "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"
+                              "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n"
+                              "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\n"
+                              "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n";
+
+/* steps[i] brings the log from version i + 1 to i + 2. */
+static const char *const steps[SCHEMA_VERSION - 1] = {
+    "CREATE INDEX log_by_ulid ON log (ulid);\n",
+};
+
+static const char derived_sql[] =
+    "CREATE TABLE units (\n"
+    "  vin TEXT PRIMARY KEY, first_seq INTEGER NOT NULL REFERENCES log (seq)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE claims (\n"
+    "  seq INTEGER PRIMARY KEY REFERENCES log (seq), claim TEXT NOT NULL UNIQUE,\n"
+    "  bag BLOB NOT NULL, n_events INTEGER NOT NULL,\n"
+    "  job TEXT, bulletin TEXT NOT NULL, revision INTEGER, vin TEXT NOT NULL REFERENCES units "
+    "(vin),\n"
+    "  shop TEXT, technician TEXT, signature TEXT, opened_ms INTEGER, finished_ms INTEGER,\n"
+    "  taken_ms INTEGER NOT NULL, labour_s INTEGER\n"
+    ") STRICT;\n"
+    "CREATE INDEX claims_by_vin ON claims (vin);\n"
+    "CREATE TABLE stations (\n"
+    "  claim_seq INTEGER NOT NULL REFERENCES claims (seq), n INTEGER NOT NULL,\n"
+    "  station TEXT NOT NULL, variant TEXT, label TEXT, built_first TEXT, built_last TEXT,\n"
+    "  scope TEXT, kit TEXT,\n"
+    "  PRIMARY KEY (claim_seq, n), UNIQUE (claim_seq, station)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE readings (\n"
+    "  claim_seq INTEGER NOT NULL REFERENCES claims (seq), n INTEGER NOT NULL,\n"
+    "  station TEXT, point TEXT NOT NULL, phase TEXT, unit TEXT NOT NULL,\n"
+    "  value_nano INTEGER NOT NULL, u_nano INTEGER, taken_ms INTEGER, ulid TEXT,\n"
+    "  PRIMARY KEY (claim_seq, n),\n"
+    "  FOREIGN KEY (claim_seq, station) REFERENCES stations (claim_seq, station)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE reading_sets (\n"
+    "  claim_seq INTEGER PRIMARY KEY REFERENCES claims (seq),\n"
+    "  digest BLOB NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX reading_sets_by_digest ON reading_sets (digest);\n"
+    "CREATE TABLE photo_files (\n"
+    "  sha256 BLOB PRIMARY KEY CHECK (length(sha256) = 32), ext TEXT NOT NULL,\n"
+    "  bytes INTEGER NOT NULL\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE photos (\n"
+    "  claim_seq INTEGER NOT NULL REFERENCES claims (seq), n INTEGER NOT NULL,\n"
+    "  name TEXT NOT NULL, station TEXT, point TEXT, ulid TEXT,\n"
+    "  sha256 BLOB NOT NULL REFERENCES photo_files (sha256), ext TEXT NOT NULL,\n"
+    "  bytes INTEGER NOT NULL, width INTEGER, height INTEGER, taken_ms INTEGER, dhash INTEGER,\n"
+    "  dhash_mirror INTEGER, phash INTEGER, phash_mirror INTEGER, is_flat INTEGER, sharpness "
+    "REAL,\n"
+    "  exposure REAL, codes TEXT, fault TEXT,\n"
+    "  PRIMARY KEY (claim_seq, n),\n"
+    "  FOREIGN KEY (claim_seq, station) REFERENCES stations (claim_seq, station)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE INDEX photos_by_sha256 ON photos (sha256);\n"
+    "CREATE TABLE rulings (\n"
+    "  seq INTEGER PRIMARY KEY REFERENCES log (seq),\n"
+    "  claim_seq INTEGER NOT NULL REFERENCES claims (seq), kind INTEGER NOT NULL,\n"
+    "  claim TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL, currency TEXT,\n"
+    "  revision INTEGER, person TEXT, reason TEXT, at_ms INTEGER NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX rulings_by_claim ON rulings (claim_seq);\n"
+    "CREATE TABLE awards (\n"
+    "  ruling_seq INTEGER NOT NULL REFERENCES rulings (seq), n INTEGER NOT NULL,\n"
+    "  station TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL,\n"
+    "  PRIMARY KEY (ruling_seq, n)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE findings (\n"
+    "  seq INTEGER NOT NULL REFERENCES log (seq), n INTEGER NOT NULL,\n"
+    "  rule TEXT NOT NULL, level TEXT NOT NULL, station TEXT, message TEXT NOT NULL, cure TEXT,\n"
+    "  PRIMARY KEY (seq, n)\n"
+    ") STRICT, WITHOUT ROWID;\n";
+
+/* clang-format off */
+const struct schema_table schema_derived[] = {
+    {"units", "SELECT * FROM units ORDER BY vin", "DELETE FROM units"},
+    {"claims", "SELECT * FROM claims ORDER BY seq", "DELETE FROM claims"},
+    {"stations", "SELECT * FROM stations ORDER BY claim_seq, n", "DELETE FROM stations"},
+    {"readings", "SELECT * FROM readings ORDER BY claim_seq, n", "DELETE FROM readings"},
+    {"reading_sets", "SELECT * FROM reading_sets ORDER BY claim_seq", "DELETE FROM reading_sets"},
+    {"photo_files", "SELECT * FROM photo_files ORDER BY sha256", "DELETE FROM photo_files"},
+    {"photos", "SELECT * FROM photos ORDER BY claim_seq, n", "DELETE FROM photos"},
+    {"rulings", "SELECT * FROM rulings ORDER BY seq", "DELETE FROM rulings"},
+    {"awards", "SELECT * FROM awards ORDER BY ruling_seq, n", "DELETE FROM awards"},
+    {"findings", "SELECT * FROM findings ORDER BY seq, n", "DELETE FROM findings"},
+    {NULL, NULL, NULL},
+};
+/* clang-format on */
+
+const char schema_list[] = "SELECT type, name, sql FROM sqlite_schema ORDER BY type, name";
+
+/* Every table but the log, children first; IF EXISTS because an older version has fewer. */
+static const char drop_sql[] =
+    "DROP TABLE IF EXISTS findings; DROP TABLE IF EXISTS awards; DROP TABLE IF EXISTS rulings;\n"
+    "DROP TABLE IF EXISTS photos; DROP TABLE IF EXISTS photo_files;\n"
+    "DROP TABLE IF EXISTS reading_sets; DROP TABLE IF EXISTS readings;\n"
+    "DROP TABLE IF EXISTS stations; DROP TABLE IF EXISTS claims; DROP TABLE IF EXISTS units;\n";
+
+static enum err run_steps(struct db *db, int64_t version, struct fault *f)
+{
+    enum err err = ERR_OK;
+    for (int64_t v = version; v < SCHEMA_VERSION && err == ERR_OK; v++)
+        err = db_script(db, steps[v - 1], f);
+    return err;
+}
+
+enum err schema_make(struct db *db, struct fault *reterr)
+{
+    enum err err = db_script(db, log_sql, reterr);
+    if (err == ERR_OK)
+        err = run_steps(db, 1, reterr);
+    if (err == ERR_OK)
+        err = db_script(db, derived_sql, reterr);
+    return err != ERR_OK ? err : db_mark(db, SCHEMA_APPLICATION, SCHEMA_VERSION, reterr);
+}
+
+enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr)
+{
+    int64_t application = 0, version = 0;
+    const enum err err = db_marks(db, &application, &version, reterr);
+    if (err != ERR_OK)
+        return err;
+    if (application != SCHEMA_APPLICATION || version < 1)
+        return fault_set(reterr, ERR_TYPE, "is a database, but not a store of this program");
+    if (version > SCHEMA_VERSION)
+        return fault_set(reterr, ERR_DOMAIN,
+                         "was written by a later program (version %lld; this one knows up to %d); "
+                         "use that one",
+                         (long long)version, (int)SCHEMA_VERSION);
+    *ret_version = version;
+    return ERR_OK;
+}
+
+enum err schema_upgrade(struct db *db, int64_t version, bool *ret_is_empty, struct fault *reterr)
+{
+    *ret_is_empty = version < SCHEMA_VERSION;
+    if (!*ret_is_empty)
+        return ERR_OK;
+    enum err err = run_steps(db, version, reterr);
+    if (err == ERR_OK)
+        err = db_script(db, drop_sql, reterr);
+    if (err == ERR_OK)
+        err = db_script(db, derived_sql, reterr);
+    return err != ERR_OK ? err : db_mark(db, SCHEMA_APPLICATION, SCHEMA_VERSION, reterr);
+}

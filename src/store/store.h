@@ -1,0 +1,279 @@
+/* store: where claims live: an append-only, hash-chained log, tables derived from it, and photos as
+ * files named by their content. One small interface; the database behind it is db.h's business.
+ *
+ * A store is a folder: store.db and photos/. Everything that can not be computed again stands in
+ * the log; every other table is a function of the log (store_rebuild computes it, store_verify
+ * compares). One bag is one transaction: a claim is there whole or not at all, and a bag taken in
+ * twice changes nothing. Several processes may use a store at once: readers are never held up, and
+ * writers wait for each other. doc/store.md has the tables, the byte layout of the chain, and what
+ * happens at a crash.
+ *
+ * Unknown values: NULL for texts, STORE_UNKNOWN for integers, NaN for reals. Times are milliseconds
+ * since 1970-01-01 UTC. Texts are UTF-8. A struct store is used by one thread at a time. */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include "base/digest.h"
+#include "base/fault.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define STORE_UNKNOWN INT64_MIN
+
+enum {
+    STORE_DIGEST = DIGEST_SHA256_SIZE,
+    STORE_CLAIM_SIZE = 13, /* "K" and 12 characters of Crockford's base32 */
+    STORE_ID_MAX = 128,    /* bytes of an id, a name, a currency, a unit */
+    STORE_TEXT_MAX = 2000, /* bytes of a sentence */
+    STORE_STATIONS_MAX = 64,
+    STORE_READINGS_MAX = 4096,
+    STORE_PHOTOS_MAX = 1024,
+    STORE_FINDINGS_MAX = 1024,
+    STORE_EVENTS_MAX = 65536,
+    STORE_EVENT_MAX = 1024 * 1024,      /* bytes of one event's JSON */
+    STORE_PHOTO_MAX = 128 * 1024 * 1024 /* bytes of one photo */
+};
+
+struct store;
+
+enum store_mode { STORE_READ, STORE_WRITE };
+
+/* store_init: makes the folder (its parent must be there) and an empty store in it; *ret_made false
+ * when there was a store already. Errors: ERR_DUPLICATE (a folder with something else in it),
+ * ERR_OPEN, ERR_IO, ERR_MEMORY. */
+MUST_USE enum err store_init(const char *path, bool *ret_made, struct fault *reterr);
+
+/* store_open: STORE_WRITE brings an older store up to this program's version first (one
+ * transaction); STORE_READ refuses it with a word on what to do. Errors: ERR_OPEN (no store there),
+ * ERR_TYPE (something else), ERR_DOMAIN (older or newer than this program can use), ERR_IO (disk;
+ * may not be written), ERR_MEMORY. Free with store_close (NULL is fine). */
+MUST_USE enum err store_open(const char *path, enum store_mode mode, struct store **ret,
+                             struct fault *reterr);
+void store_close(struct store *store);
+
+/* ---- what a claim consists of --------------------------------------------------------------- */
+
+struct store_station {
+    const char *station;                  /* required */
+    const char *variant, *label;          /* as read off the label */
+    const char *built_first, *built_last; /* "YYYY-MM-DD" */
+    const char *scope;                    /* "in", "out", "unknown" */
+    const char *kit;
+};
+
+struct store_reading {
+    const char *station;
+    const char *point; /* required */
+    const char *phase; /* "before", "after"; the caller's words */
+    const char *unit;  /* required: the unit it was written in */
+    int64_t value_nano;
+    int64_t u_nano; /* standard uncertainty, or STORE_UNKNOWN */
+    int64_t taken_ms;
+    const char *ulid; /* of the event */
+};
+
+struct store_hash {
+    bool is_known;
+    uint64_t bits;
+};
+
+/* Bytes of a photo, from `at` on: at most n into buf, returns how many, 0 at the end, -1 when they
+ * cannot be read. Called from the start to the end, perhaps more than once. */
+typedef long store_bytes(void *me, uint64_t at, void *buf, size_t n);
+
+struct store_photo {
+    const char *name; /* required: as the bag calls it */
+    const char *station, *point, *ulid;
+    uint8_t sha256[STORE_DIGEST];
+    const char *ext; /* "jpg", "png", "heic" or "bin": set by the store from the first bytes */
+    int64_t bytes;   /* set by the store */
+    int64_t width, height, taken_ms;
+    struct store_hash dhash, dhash_mirror, phash, phash_mirror;
+    int64_t is_flat; /* 1: its hashes say nothing; 0; STORE_UNKNOWN */
+    double sharpness, exposure;
+    const char *codes; /* what the codes in the picture say, one a line */
+    const char *fault; /* what is wrong with the picture, if anything */
+    /* Where its bytes come from when it is taken in: a file, or calls of read(me, ...). */
+    const char *path;
+    store_bytes *read;
+    void *me;
+};
+
+struct store_finding {
+    const char *rule;  /* required */
+    const char *level; /* required; the caller's words */
+    const char *station;
+    const char *message; /* required */
+    const char *cure;
+};
+
+struct store_event {
+    const char *ulid; /* required, 26 characters, in the order of the job */
+    const char *type; /* required; does not begin with "store." */
+    const char *json; /* required: the event in the caller's canonical bytes, an object */
+    size_t n;
+};
+
+struct store_claim {
+    uint8_t bag[STORE_DIGEST]; /* the bag's digest: the same bag is the same claim */
+    const char *job;           /* ULID of the job, if it has one */
+    const char *bulletin;      /* required */
+    int64_t revision;
+    const char *vin; /* required */
+    const char *shop, *technician;
+    const char *signature;          /* the contract's word: "good", "none", ... */
+    int64_t opened_ms, finished_ms; /* by the device */
+    int64_t taken_ms;               /* required: when it was taken in, by the desk's clock */
+    int64_t labour_s;
+    const struct store_station *stations;
+    const struct store_reading *readings;
+    struct store_photo *photos; /* ext and bytes are filled in by store_take */
+    const struct store_finding *findings;
+    const struct store_event *events; /* for taking in only; store_events reads them back */
+    size_t n_stations, n_readings, n_photos, n_findings, n_events;
+};
+
+/* store_claim_id: the claim's name, from its bag's digest alone: "K" and the first 60 bits. */
+void store_claim_id(const uint8_t bag[STORE_DIGEST], char ret[STORE_CLAIM_SIZE + 1]);
+
+enum store_taken { STORE_TAKEN, STORE_ALREADY };
+
+/* store_take: takes a bag in, in one transaction, after its photos are safely on the disk. When it
+ * returns ERR_OK the claim survives a crash. ret_claim may be NULL. Errors: ERR_EMPTY, ERR_LIMIT,
+ * ERR_ENCODING, ERR_SYNTAX, ERR_UNKNOWN (path says where: "readings[3].unit"), ERR_DUPLICATE (an
+ * event twice), ERR_DOMAIN (a photo's bytes are not those of its digest; a station that is not in
+ * the list), ERR_IO (disk full, may not be written, photo cannot be read), ERR_MEMORY. After an
+ * error nothing was taken. */
+MUST_USE enum err store_take(struct store *store, struct store_claim *claim,
+                             enum store_taken *ret_taken, char ret_claim[STORE_CLAIM_SIZE + 1],
+                             struct fault *reterr);
+
+/* ---- rulings ------------------------------------------------------------------------------- */
+
+enum store_ruling_kind {
+    STORE_RULED,     /* by the rules */
+    STORE_OVERRULED, /* by a person, with a reason */
+    STORE_PAID       /* money went out */
+};
+
+struct store_award {
+    const char *station; /* required */
+    const char *verdict; /* required */
+    int64_t amount_minor;
+};
+
+struct store_ruling {
+    enum store_ruling_kind kind;
+    const char *claim;   /* required: a claim of this store */
+    const char *verdict; /* required: "pay", "ask", "hold", "refuse" */
+    int64_t amount_minor;
+    const char *currency;
+    int64_t revision;                 /* of the bulletin it was ruled by */
+    const char *person;               /* required to overrule */
+    const char *reason;               /* required to overrule */
+    int64_t at_ms;                    /* required */
+    const struct store_award *awards; /* one a station */
+    const struct store_finding *findings;
+    size_t n_awards, n_findings;
+    int64_t seq; /* place in the log; set when read back and by store_rule */
+};
+
+/* store_rule: puts a ruling, an overrule or a payment on the log. Nothing earlier is changed: the
+ * last entry holds. Errors as store_take; ERR_UNKNOWN (no such claim). */
+MUST_USE enum err store_rule(struct store *store, struct store_ruling *ruling,
+                             struct fault *reterr);
+
+/* ---- reading back -------------------------------------------------------------------------- */
+
+/* Each calls see(me, ...) once an item and stops early, without an error, when it returns false.
+ * What is handed over lives until see returns. see may call the other functions here, and these for
+ * one claim inside that for all; all of them see the store at one moment. It may not write. */
+
+/* claim: one claim's id, or NULL for all, in the order in which they were taken in. events and the
+ * photos' sources are not filled in. */
+typedef bool store_see_claim(void *me, const char *id, const struct store_claim *claim);
+MUST_USE enum err store_claims(struct store *store, const char *claim, store_see_claim *see,
+                               void *me, struct fault *reterr);
+
+/* The technician's events of a claim, in the order of the log. */
+typedef bool store_see_event(void *me, const struct store_event *event);
+MUST_USE enum err store_events(struct store *store, const char *claim, store_see_event *see,
+                               void *me, struct fault *reterr);
+
+/* Rulings, overrules and payments of a claim (NULL: of all), in the order of the log. */
+typedef bool store_see_ruling(void *me, const struct store_ruling *ruling);
+MUST_USE enum err store_rulings(struct store *store, const char *claim, store_see_ruling *see,
+                                void *me, struct fault *reterr);
+
+/* Claims whose readings are the same, value for value at every point, as those of `claim`, itself
+ * left out. Claims without readings are like none. */
+typedef bool store_see_id(void *me, const char *id);
+MUST_USE enum err store_same_readings(struct store *store, const char *claim, store_see_id *see,
+                                      void *me, struct fault *reterr);
+
+/* Claims for a unit. */
+MUST_USE enum err store_claims_of_unit(struct store *store, const char *vin, store_see_id *see,
+                                       void *me, struct fault *reterr);
+
+struct store_counts {
+    int64_t entries, events, claims, units, stations, readings, photos, rulings;
+};
+MUST_USE enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr);
+
+/* store_photo_path: where a photo's file lies, for reading. */
+void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
+                      const char *ext, char *buf, size_t room);
+
+/* ---- keeping it right ---------------------------------------------------------------------- */
+
+/* Told now and then during long work: what is being done, how far, of how much. */
+struct store_progress {
+    void (*step)(void *me, const char *what, uint64_t done, uint64_t all);
+    void *me;
+};
+
+enum { STORE_FAULTS_MAX = 100 }; /* told; the rest is counted */
+
+struct store_fault_seen {
+    const char *kind; /* "file", "schema", "chain", "derived", "photo", "head" */
+    char where[FAULT_PATH_MAX];
+    char message[FAULT_MESSAGE_MAX];
+};
+
+struct store_health {
+    struct store_counts counts;
+    int64_t n_faults; /* 0: all is well */
+    struct store_fault_seen faults[STORE_FAULTS_MAX];
+    int64_t n_orphans; /* files in photos/ that no claim names: leftovers, not faults */
+    int64_t orphan_bytes;
+    uint8_t head[STORE_DIGEST]; /* the last entry's hash; zero for an empty log */
+};
+
+/* store_verify: reads everything back: the database file, the schema, the chain, foreign keys, the
+ * derived tables against tables made anew from the log, every photo file against its digest. `head`
+ * (may be NULL): a hash noted earlier that must still be in the log, which tells whether its end
+ * was cut off. Sees one moment while others go on writing. Faults found are no error. ret is the
+ * caller's (about 57 kB). Errors: ERR_IO, ERR_MEMORY. */
+MUST_USE enum err store_verify(struct store *store, const uint8_t head[STORE_DIGEST],
+                               const struct store_progress *progress, struct store_health *ret,
+                               struct fault *reterr);
+
+/* store_rebuild: makes the derived tables anew from the log, in one transaction. Refuses a log
+ * whose chain is broken (ERR_DOMAIN) and then changes nothing. *ret_entries: entries read. */
+MUST_USE enum err store_rebuild(struct store *store, const struct store_progress *progress,
+                                int64_t *ret_entries, struct fault *reterr);
+
+/* store_tidy: removes the files in photos/ that no claim names. */
+MUST_USE enum err store_tidy(struct store *store, int64_t *ret_files, int64_t *ret_bytes,
+                             struct fault *reterr);
+
+/* store_backup: a consistent copy at dest, which must not exist yet; others may go on writing. It
+ * is built as dest.part and renamed when it is whole and on the disk; a broken-off one is gone on
+ * with. Errors: ERR_DUPLICATE (dest is there), ERR_IO, ERR_MEMORY. */
+MUST_USE enum err store_backup(struct store *store, const char *dest,
+                               const struct store_progress *progress, struct store_counts *ret,
+                               struct fault *reterr);
+
+#endif

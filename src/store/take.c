@@ -1,0 +1,379 @@
+/* take: owns the way of a bag into the store: checked, its photos on the disk first, then one
+ * transaction; and the way of a ruling onto the log. */
+#include "store/inner.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { TRIES = 4 }; /* when someone tidies a photo away before the claim names it */
+
+/* ---- checking ------------------------------------------------------------------------------ */
+
+static enum err too_many(struct fault *f, const char *what, size_t n, size_t max)
+{
+    snprintf(f->path, sizeof f->path, "%s", what);
+    return fault_set(f, ERR_LIMIT, "there are %zu; expected at most %zu", n, max);
+}
+
+static enum err check_list(const char *what, const struct shape *shape, const void *items, size_t n,
+                           size_t max, struct fault *f)
+{
+    char path[64];
+    enum err err = n <= max ? ERR_OK : too_many(f, what, n, max);
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        snprintf(path, sizeof path, "%s[%zu]", what, i);
+        err = shape_check(shape, (const char *)items + i * shape->size, path, f);
+    }
+    return err;
+}
+
+/* A station that a reading or photo names stands in the list of stations. */
+static enum err check_station(const struct store_claim *c, const char *station, const char *what,
+                              size_t i, struct fault *f)
+{
+    if (station == NULL)
+        return ERR_OK;
+    for (size_t k = 0; k < c->n_stations; k++)
+        if (strcmp(c->stations[k].station, station) == 0)
+            return ERR_OK;
+    snprintf(f->path, sizeof f->path, "%s[%zu].station", what, i);
+    return fault_set(f, ERR_DOMAIN, "%.40s is not among the claim's stations", station);
+}
+
+static enum err check_stations(const struct store_claim *c, struct fault *f)
+{
+    enum err err = ERR_OK;
+    for (size_t i = 1; i < c->n_stations; i++)
+        for (size_t k = 0; k < i; k++)
+            if (strcmp(c->stations[i].station, c->stations[k].station) == 0) {
+                snprintf(f->path, sizeof f->path, "stations[%zu].station", i);
+                return fault_set(f, ERR_DUPLICATE, "is the same as that of stations[%zu]", k);
+            }
+    for (size_t i = 0; i < c->n_readings && err == ERR_OK; i++)
+        err = check_station(c, c->readings[i].station, "readings", i, f);
+    for (size_t i = 0; i < c->n_photos && err == ERR_OK; i++)
+        err = check_station(c, c->photos[i].station, "photos", i, f);
+    return err;
+}
+
+static enum err check_event(const struct store_event *e, struct fault *f)
+{
+    struct ulid ulid;
+    char name[ULID_TEXT_SIZE + 1];
+    size_t at = 0, n = 0;
+    if (e->ulid == NULL || ulid_parse(e->ulid, strlen(e->ulid), &ulid, &at) != ERR_OK)
+        return fault_set(f, ERR_SYNTAX, "has no ULID as its name");
+    ulid_show(&ulid, name);
+    if (strcmp(name, e->ulid) != 0) /* one spelling, so that the same name is the same bytes */
+        return fault_set(f, ERR_SYNTAX, "has a ULID in lower case as its name");
+    if (e->type == NULL || e->type[0] == '\0')
+        return fault_set(f, ERR_EMPTY, "has no type");
+    n = strlen(e->type);
+    if (n > STORE_ID_MAX || !text_is_utf8(e->type, n, NULL))
+        return fault_set(f, ERR_LIMIT, "has a type that is too long or not UTF-8");
+    if (strncmp(e->type, LOG_OURS, sizeof LOG_OURS - 1) == 0)
+        return fault_set(f, ERR_DOMAIN, "has the type %.40s, which only the store itself writes",
+                         e->type);
+    if (e->n > STORE_EVENT_MAX)
+        return fault_set(f, ERR_LIMIT, "is larger than %d bytes", STORE_EVENT_MAX);
+    if (e->json == NULL)
+        return fault_set(f, ERR_EMPTY, "has no content");
+    struct json_doc *doc = NULL;
+    enum err err = json_parse(e->json, e->n, "event", &doc, f);
+    f->file[0] = '\0'; /* the place in the claim says more */
+    if (err == ERR_OK && json_kind(json_root(doc)) != JSON_OBJECT)
+        err = fault_set(f, ERR_TYPE, "is no JSON object");
+    json_free(doc);
+    return err;
+}
+
+static int compare_names(const void *a, const void *b)
+{
+    const char *const *x = a, *const *y = b;
+    return strcmp(*x, *y);
+}
+
+static enum err check_events(const struct store_claim *c, struct fault *f)
+{
+    enum err err = c->n_events <= STORE_EVENTS_MAX
+                       ? ERR_OK
+                       : too_many(f, "events", c->n_events, STORE_EVENTS_MAX);
+    if (err != ERR_OK)
+        return err;
+    const char **names = calloc(c->n_events + 1, sizeof *names);
+    if (names == NULL)
+        return fault_set(f, ERR_MEMORY, "memory ran out");
+    for (size_t i = 0; i < c->n_events && err == ERR_OK; i++) {
+        err = check_event(&c->events[i], f);
+        if (err != ERR_OK)
+            snprintf(f->path, sizeof f->path, "events[%zu]", i);
+        names[i] = c->events[i].ulid;
+    }
+    if (err == ERR_OK)
+        qsort(names, c->n_events, sizeof *names, compare_names);
+    for (size_t i = 1; i < c->n_events && err == ERR_OK; i++)
+        if (strcmp(names[i], names[i - 1]) == 0) {
+            snprintf(f->path, sizeof f->path, "events");
+            err = fault_set(f, ERR_DUPLICATE, "the event %s is there twice", names[i]);
+        }
+    free(names);
+    return err;
+}
+
+static enum err check_claim(const struct store_claim *c, struct fault *f)
+{
+    enum err err = shape_check(&shape_claim, c, "", f);
+    if (err == ERR_OK)
+        err = check_list("stations", &shape_station, c->stations, c->n_stations, STORE_STATIONS_MAX,
+                         f);
+    if (err == ERR_OK)
+        err = check_list("readings", &shape_reading, c->readings, c->n_readings, STORE_READINGS_MAX,
+                         f);
+    if (err == ERR_OK)
+        err = check_list("photos", &shape_photo, c->photos, c->n_photos, STORE_PHOTOS_MAX, f);
+    if (err == ERR_OK)
+        err = check_list("findings", &shape_finding, c->findings, c->n_findings, STORE_FINDINGS_MAX,
+                         f);
+    if (err == ERR_OK)
+        err = check_stations(c, f);
+    return err != ERR_OK ? err : check_events(c, f);
+}
+
+/* ---- photos -------------------------------------------------------------------------------- */
+
+/* Which of a claim's photos are new files of this call. */
+struct files_made {
+    bool is_new[STORE_PHOTOS_MAX];
+};
+
+static enum err put_photos(struct store *s, struct store_claim *c, struct files_made *made,
+                           struct fault *f)
+{
+    enum err err = ERR_OK;
+    for (size_t i = 0; i < c->n_photos && err == ERR_OK; i++) {
+        bool is_new = false;
+        err = files_put(s->path, &c->photos[i], &is_new, f);
+        made->is_new[i] |= is_new;
+    }
+    return err;
+}
+
+static bool are_photos_there(const struct store *s, const struct store_claim *c)
+{
+    for (size_t i = 0; i < c->n_photos; i++)
+        if (!files_is_there(s->path, c->photos[i].sha256, c->photos[i].ext, c->photos[i].bytes))
+            return false;
+    return true;
+}
+
+/* After a failure: takes away the files that this call made and that no claim names. Under the
+ * right to write, so that nobody is just about to name them. As far as it goes: what is left is
+ * found by `store verify` and removed by `store tidy`. */
+static void take_back(struct store *s, const struct store_claim *c, const struct files_made *made)
+{
+    struct fault unused = {0};
+    char path[FILES_PATH_MAX];
+    bool has_any = false;
+    for (size_t i = 0; i < c->n_photos; i++)
+        has_any |= made->is_new[i];
+    if (!has_any || db_begin(s->db, &unused) != ERR_OK)
+        return;
+    for (size_t i = 0; i < c->n_photos; i++) {
+        bool is_named = true;
+        struct db_use u = db_use(s->db, "SELECT 1 FROM photo_files WHERE sha256 = ?");
+        db_blob(&u, c->photos[i].sha256, STORE_DIGEST);
+        if (made->is_new[i] && db_next(&u, &is_named, &unused) == ERR_OK && !is_named) {
+            files_path(s->path, c->photos[i].sha256, c->photos[i].ext, path, sizeof path);
+            unlink(path);
+        }
+        db_rest(&u);
+    }
+    db_rollback(s->db);
+}
+
+/* ---- taking in ----------------------------------------------------------------------------- */
+
+static enum err is_taken(struct store *s, const struct store_claim *c, const char *id, bool *ret,
+                         struct fault *f)
+{
+    struct db_use u = db_use(s->db, "SELECT bag FROM claims WHERE claim = ?");
+    size_t n = 0;
+    db_text(&u, id);
+    enum err err = db_next(&u, ret, f);
+    if (err == ERR_OK && *ret) {
+        const uint8_t *bag = db_col_blob(&u, 0, &n);
+        if (n != STORE_DIGEST || memcmp(bag, c->bag, STORE_DIGEST) != 0)
+            err = fault_set(f, ERR_DUPLICATE, "another bag has the same claim id %s", id);
+    }
+    db_rest(&u);
+    return err;
+}
+
+/* Our own entry: its JSON is in s->json. */
+static enum err append_ours(struct store *s, struct log_end *end, struct log_entry *e,
+                            const char *type, int64_t at_ms, struct fault *f)
+{
+    if (s->json.is_broken)
+        return fault_set(f, ERR_MEMORY, "memory ran out");
+    if (log_name(end, at_ms, e->ulid) != ERR_OK)
+        return fault_set(f, ERR_DOMAIN, "the time %lld ms lies before 1970 or too far ahead",
+                         (long long)at_ms);
+    e->type = type;
+    e->n_type = strlen(type);
+    e->json = s->json.data;
+    e->n_json = s->json.size;
+    enum err err = log_append(s->db, s->digest, end, e, f);
+    return err != ERR_OK ? err : derive_entry(s->db, &s->pool, s->digest, e, f);
+}
+
+static enum err append_claim(struct store *s, const struct store_claim *c, struct fault *f)
+{
+    struct log_end end;
+    struct log_entry e = {0};
+    enum err err = log_find_end(s->db, &end, f);
+    if (err != ERR_OK)
+        return err;
+    memcpy(e.bag, c->bag, STORE_DIGEST);
+    text_clear(&s->json);
+    derive_claim_json(c, &s->json);
+    err = append_ours(s, &end, &e, LOG_CLAIM, c->taken_ms, f);
+    for (size_t i = 0; i < c->n_events && err == ERR_OK; i++) {
+        snprintf(e.ulid, sizeof e.ulid, "%s", c->events[i].ulid);
+        e.type = c->events[i].type;
+        e.n_type = strlen(e.type);
+        e.json = c->events[i].json;
+        e.n_json = c->events[i].n;
+        err = log_append(s->db, s->digest, &end, &e, f);
+        if (err != ERR_OK)
+            snprintf(f->path, sizeof f->path, "events[%zu]", i);
+    }
+    return err;
+}
+
+/* One try at the transaction. *ret_gone: a photo was tidied away before it began. */
+static enum err try_claim(struct store *s, const struct store_claim *c, const char *id,
+                          bool *ret_already, bool *ret_gone, struct fault *f)
+{
+    enum err err = db_begin(s->db, f);
+    if (err == ERR_OK)
+        err = is_taken(s, c, id, ret_already, f);
+    *ret_gone = err == ERR_OK && !*ret_already && !are_photos_there(s, c);
+    if (err == ERR_OK && !*ret_already && !*ret_gone) {
+        err = append_claim(s, c, f);
+        if (err == ERR_OK)
+            return db_commit(s->db, f);
+    }
+    db_rollback(s->db);
+    return err;
+}
+
+static enum err take(struct store *s, struct store_claim *c, const char *id, bool *ret_already,
+                     struct files_made *made, struct fault *f)
+{
+    bool is_gone = true;
+    enum err err = is_taken(s, c, id, ret_already, f);
+    if (err != ERR_OK || *ret_already)
+        return err;
+    for (int i = 0; i < TRIES && is_gone && err == ERR_OK; i++) {
+        err = put_photos(s, c, made, f);
+        if (err == ERR_OK)
+            err = try_claim(s, c, id, ret_already, &is_gone, f);
+    }
+    return err == ERR_OK && is_gone
+               ? fault_set(f, ERR_IO, "photos vanish from photos/ as fast as they are put there")
+               : err;
+}
+
+enum err store_take(struct store *store, struct store_claim *claim, enum store_taken *ret_taken,
+                    char ret_claim[STORE_CLAIM_SIZE + 1], struct fault *reterr)
+{
+    char id[STORE_CLAIM_SIZE + 1];
+    bool is_already = false;
+    struct files_made made = {0};
+    enum err err = store_writable(store, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    err = check_claim(claim, reterr);
+    if (err != ERR_OK)
+        return err;
+    store_claim_id(claim->bag, id);
+    err = take(store, claim, id, &is_already, &made, reterr);
+    if (err != ERR_OK || is_already)
+        take_back(store, claim, &made);
+    if (err != ERR_OK)
+        return reterr->path[0] == '\0' ? store_named(store, err, reterr) : err;
+    *ret_taken = is_already ? STORE_ALREADY : STORE_TAKEN;
+    if (ret_claim != NULL)
+        memcpy(ret_claim, id, sizeof id);
+    return ERR_OK;
+}
+
+/* ---- ruling -------------------------------------------------------------------------------- */
+
+static enum err check_ruling(const struct store_ruling *r, struct fault *f)
+{
+    enum err err = shape_check(&shape_ruling, r, "", f);
+    if (err == ERR_OK)
+        err = check_list("awards", &shape_award, r->awards, r->n_awards, STORE_STATIONS_MAX, f);
+    if (err == ERR_OK)
+        err = check_list("findings", &shape_finding, r->findings, r->n_findings, STORE_FINDINGS_MAX,
+                         f);
+    if (err != ERR_OK || r->kind != STORE_OVERRULED)
+        return err;
+    if (r->person == NULL || r->person[0] == '\0')
+        return fault_set(f, ERR_EMPTY, "nobody is named who overrules");
+    if (r->reason == NULL || r->reason[0] == '\0')
+        return fault_set(f, ERR_EMPTY, "no reason is given to overrule");
+    return ERR_OK;
+}
+
+/* The bag of a ruling's claim, which places its entry. */
+static enum err find_bag(struct store *s, const char *claim, uint8_t ret[STORE_DIGEST],
+                         struct fault *f)
+{
+    struct db_use u = db_use(s->db, "SELECT bag FROM claims WHERE claim = ?");
+    bool has_row = false;
+    size_t n = 0;
+    db_text(&u, claim);
+    enum err err = db_next(&u, &has_row, f);
+    if (err == ERR_OK && !has_row)
+        err = fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
+    if (err == ERR_OK) {
+        const uint8_t *bag = db_col_blob(&u, 0, &n);
+        if (n == STORE_DIGEST)
+            memcpy(ret, bag, n);
+    }
+    db_rest(&u);
+    return err;
+}
+
+enum err store_rule(struct store *store, struct store_ruling *ruling, struct fault *reterr)
+{
+    struct log_end end;
+    struct log_entry e = {0};
+    enum err err = check_ruling(ruling, reterr);
+    if (err != ERR_OK)
+        return err;
+    err = store_writable(store, reterr);
+    if (err == ERR_OK)
+        err = db_begin(store->db, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    err = find_bag(store, ruling->claim, e.bag, reterr);
+    if (err == ERR_OK)
+        err = log_find_end(store->db, &end, reterr);
+    if (err == ERR_OK) {
+        text_clear(&store->json);
+        derive_ruling_json(ruling, &store->json);
+        err = append_ours(store, &end, &e, derive_ruling_type(ruling->kind), ruling->at_ms, reterr);
+    }
+    if (err == ERR_OK)
+        err = db_commit(store->db, reterr);
+    else
+        db_rollback(store->db);
+    if (err == ERR_OK)
+        ruling->seq = e.seq;
+    return store_named(store, err, reterr);
+}
