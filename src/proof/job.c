@@ -49,8 +49,7 @@ const char *job_finding_text(enum job_finding_kind kind)
         [JOB_CORRECTS_TWICE] =
             "corrects an event that another one has corrected already: both stand",
         [JOB_ID_CONFLICT] = "has the id of another event and says something else: it is left out",
-        [JOB_CLOCK_BACK] = "was made after an event of the same technician, yet its clock shows an "
-                           "earlier time",
+        [JOB_CLOCK_BACK] = "was made after one of the same technician that shows a later time",
         [JOB_WORK_AFTER] = "is work after the job was finished, and the job was not opened again",
     };
     return texts[kind];
