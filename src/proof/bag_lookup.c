@@ -22,7 +22,7 @@ static bool is_ascii(const char *s)
 static int by_key(const void *a, const void *b)
 {
     const struct bag_form *x = a, *y = b;
-    return strcmp(x->key, y->key);
+    return strcmp(x->key ? x->key : "", y->key ? y->key : "");
 }
 
 /* Made when the first name asks for it; most bags never do. */

@@ -179,7 +179,7 @@ static enum err write_tags(struct work *w)
     return err == ERR_OK && w->signature.is_broken ? no_memory(w) : err;
 }
 
-/* RFC 8493, section 4, wants one folder around a bag in a zip. Named after the payload, not after
+/* The BagIt drafts want one folder around a bag in an archive (from memory). Named after the payload, not after
  * the zip, so that a job packed twice gives the same bytes under any name. */
 static enum err name_folder(struct work *w)
 {

@@ -11,7 +11,7 @@ enum { BAG_PATH_MAX = 4096, BAG_PATH_DEPTH_MAX = 64 };
  * else what is wrong with it, a static clause such as "leaves the bag by '..'". Refused: empty,
  * absolute, a drive letter, a leading '~', parts that are empty, "." or "..", also between
  * backslashes, ill-formed UTF-8, NUL, more than BAG_PATH_MAX bytes or BAG_PATH_DEPTH_MAX parts.
- * Source of the rules: RFC 8493, 5.1.1 (hostile paths) and 2.1.3 ('/' separates). */
+ * Source of the rules: RFC 8493, 5 (hostile paths) and 2.1.3 ('/' separates). */
 const char *bag_path_fault(const char *path, size_t n);
 
 /* bag_path_is_payload: the path lies below data/. */

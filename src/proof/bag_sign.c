@@ -4,6 +4,7 @@
 #include "base/digest.h"
 #include "proof/bag_text.h"
 
+#include <stdio.h>
 #include <string.h>
 
 struct claim {
@@ -74,7 +75,7 @@ void bag_sign_check(const char *text, size_t n, const void *bytes, size_t n_byte
         bad(result, "expected the three lines 'Shop:', 'Key:' and 'Signature:'");
         return;
     }
-    strcpy(result->shop, c.shop);
+    snprintf(result->shop, sizeof result->shop, "%s", c.shop);
     if (!sign_holds(c.key, bytes, n_bytes, c.signature)) {
         bad(result, "does not belong to " BAG_SIGN_SIGNED ": one of the two was changed");
         return;

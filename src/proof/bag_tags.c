@@ -3,6 +3,7 @@
 
 #include "proof/bag_path.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -87,10 +88,12 @@ static enum err add_missing(struct bag_tags *t, const struct bag_manifest *m, co
             return ERR_MEMORY;
         t->missing = more;
     }
-    char *copy = strdup(path);
-    if (copy == NULL)
+    struct bag_missing *last = &t->missing[t->n_missing];
+    last->manifest = m;
+    last->path = strdup(path);
+    if (last->path == NULL)
         return ERR_MEMORY;
-    t->missing[t->n_missing++] = (struct bag_missing){copy, m};
+    t->n_missing++;
     return ERR_OK;
 }
 
@@ -304,7 +307,7 @@ enum err bag_tags_read(struct bag_tags *tags, struct bag_files *files, struct ba
     enum err err = read_declaration(tags, reterr);
     if (err != ERR_OK || !tags->has_declaration)
         return err;
-    strcpy(result->version, tags->declaration.version);
+    snprintf(result->version, sizeof result->version, "%s", tags->declaration.version);
     tags->lookup = (struct bag_lookup){.files = files, .is_old = tags->declaration.is_old};
     err = read_manifests(tags, reterr);
     if (err == ERR_OK)

@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <iconv.h>
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
@@ -84,7 +85,7 @@ static enum err read_encoding(const char *line, size_t n, struct bag_declaration
                          (int)(n < 60 ? n : 60), line);
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (size == strlen(known[i]) && strncasecmp(value, known[i], size) == 0) {
-            strcpy(ret->encoding, known[i]);
+            snprintf(ret->encoding, sizeof ret->encoding, "%s", known[i]);
             return ERR_OK;
         }
     return fault_set(f, ERR_UNKNOWN, "encoding '%.*s' is not known; expected UTF-8",
@@ -129,8 +130,8 @@ enum err bag_declaration_read(const char *text, size_t n, struct bag_declaration
 static enum err convert(iconv_t to, const char *bytes, size_t n, struct text *ret, struct fault *f)
 {
     char piece[4096];
-    char *in =
-        (char *)(uintptr_t)bytes; /* iconv does not write there; its type is older than const */
+    char *in; /* iconv does not write there; its type is older than const */
+    memcpy(&in, &bytes, sizeof in);
     size_t n_in = n;
     for (;;) {
         char *out = piece;

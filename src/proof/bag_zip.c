@@ -183,8 +183,7 @@ static void settle(struct bag_files *files, struct bag_result *result)
     const size_t cut = top_folder(files);
     size_t to = 0;
     if (cut == 0 && bag_files_find(files, "bagit.txt", strlen("bagit.txt")) != NULL)
-        bag_warn(result,
-                 "the bag lies at the top of the zip; RFC 8493 asks for one folder around it");
+        bag_warn(result, "the bag lies at the top of the zip; expected one folder around it");
     for (size_t i = 0; i < files->n; i++) {
         struct bag_file *file = &files->files[i];
         memmove(file->path, file->path + cut, strlen(file->path + cut) + 1);
@@ -239,7 +238,8 @@ static enum err list(struct entries *e, zip_t *zip, struct fault *f)
 
 /* ---- opening ----------------------------------------------------------------------------------*/
 
-/* Takes over fd. NULL: *ret_err says whether it is the zip's fault (ERR_SYNTAX). */
+/* Takes over fd. NULL: *ret_err says whether it is the zip's fault (ERR_SYNTAX, or ERR_DUPLICATE for
+ * a path that stands in it twice). */
 static zip_t *load(int fd, struct fault *f, enum err *ret_err)
 {
     zip_error_t e;
@@ -251,7 +251,9 @@ static zip_t *load(int fd, struct fault *f, enum err *ret_err)
     close(fd);
     zip_error_init_with_code(&e, code);
     zip_error_set(&e, code, number);
-    *ret_err = zip_fault("the zip cannot be read", &e, f);
+    *ret_err = code == ZIP_ER_EXISTS
+                   ? fault_set(f, ERR_DUPLICATE, "two files in the zip have the same path")
+                   : zip_fault("the zip cannot be read", &e, f);
     zip_error_fini(&e);
     return NULL;
 }
@@ -283,11 +285,13 @@ enum err bag_zip_open(int fd, struct bag_files *files, struct bag_result *result
     struct fault f = {0};
     state->zip = load(fd, &f, &err);
     if (state->zip == NULL) {
-        if (err == ERR_SYNTAX)
-            bag_fault_add(result, BAG_ZIP, NULL, "%s", f.message);
-        else
+        if (err != ERR_SYNTAX && err != ERR_DUPLICATE) {
             *reterr = f;
-        return err == ERR_SYNTAX ? ERR_OK : err;
+            return err;
+        }
+        bag_fault_add(result, err == ERR_DUPLICATE ? BAG_DUPLICATE_PATH : BAG_ZIP, NULL, "%s",
+                      f.message);
+        return ERR_OK;
     }
     struct entries e = {.files = files, .result = result, .archive_bytes = size};
     err = list(&e, state->zip, reterr);
