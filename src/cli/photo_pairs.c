@@ -81,14 +81,14 @@ static enum err add_json(struct photo_set *set, const char *line, size_t n, stru
     json_node *fault = json_get(root, "fault");
     if (fault != NULL && json_kind(fault) != JSON_NULL) {
         (*faulty)++;
-    } else if (path == NULL || !hash_of(root, "dhash", &entry.dhash)) {
+    } else if (path == NULL || !hash_of(root, "dhash", &entry.hash.dhash)) {
         e = fault_set(f, ERR_SYNTAX, "found no \"path\" with a \"dhash\" of 16 hexadecimal digits");
     } else {
-        entry.has_mirror = hash_of(root, "dhash_mirror", &entry.dhash_mirror);
-        entry.has_phash = hash_of(root, "phash", &entry.phash) &&
-                          hash_of(root, "phash_mirror", &entry.phash_mirror);
+        entry.has_mirror = hash_of(root, "dhash_mirror", &entry.hash.dhash_mirror);
+        entry.has_phash = hash_of(root, "phash", &entry.hash.phash) &&
+                          hash_of(root, "phash_mirror", &entry.hash.phash_mirror);
         json_node *flat = json_get(root, "flat");
-        entry.is_flat = flat != NULL && json_kind(flat) == JSON_BOOL && json_bool(flat);
+        entry.hash.is_flat = flat != NULL && json_kind(flat) == JSON_BOOL && json_bool(flat);
         if (!photo_set_add(set, &entry, path, path_size))
             e = fault_set(f, ERR_MEMORY, "memory ran out");
     }
@@ -103,7 +103,7 @@ static enum err add_line(struct photo_set *set, const char *line, size_t n, stru
     if (n > 0 && line[0] == '{')
         return add_json(set, line, n, f, faulty);
     if (n < HEX_DIGITS + 2 || line[HEX_DIGITS] != ' ' ||
-        !read_hex(line, HEX_DIGITS, &entry.dhash) || memchr(line, '\0', n) != NULL)
+        !read_hex(line, HEX_DIGITS, &entry.hash.dhash) || memchr(line, '\0', n) != NULL)
         return fault_set(f, ERR_SYNTAX,
                          "expected a line of `photo --json`, or 16 hexadecimal digits, a blank and "
                          "a name");
@@ -161,8 +161,9 @@ static void say_pair(struct search *s, const struct photo_entry *other, int dist
 {
     const struct photo_entry *a = s->photo;
     const bool has_phash = a->has_phash && other->has_phash;
-    const int phash_distance =
-        photohash_distance(s->is_mirrored ? a->phash_mirror : a->phash, other->phash);
+    const int phash_distance = photohash_distance(
+        s->is_mirrored ? a->hash.phash_mirror : a->hash.phash, other->hash.phash);
+    const bool is_alike = has_phash && photohash_alike(&a->hash, &other->hash, NULL);
     s->n_pairs++;
     if (s->table != NULL) {
         cli_table_cell(s->table, CLI_PLAIN, "%d", distance);
@@ -171,6 +172,10 @@ static void say_pair(struct search *s, const struct photo_entry *other, int dist
         else
             cli_table_cell(s->table, CLI_PLAIN, "-");
         cli_table_cell(s->table, CLI_PLAIN, "%s", s->is_mirrored ? "mirrored" : "as it is");
+        cli_table_cell(s->table, is_alike ? CLI_STOP : CLI_PLAIN, "%s",
+                       is_alike    ? "likely a copy"
+                       : has_phash ? "perhaps"
+                                   : "one hash only");
         cli_table_cell(s->table, CLI_PLAIN, "%s", a->path);
         cli_table_cell(s->table, CLI_PLAIN, "%s", other->path);
         return;
@@ -186,6 +191,10 @@ static void say_pair(struct search *s, const struct photo_entry *other, int dist
     else
         jsonw_null(&w, "phash_distance");
     jsonw_bool(&w, "mirrored", s->is_mirrored);
+    if (has_phash)
+        jsonw_bool(&w, "alike", is_alike);
+    else
+        jsonw_null(&w, "alike");
     jsonw_object_end(&w);
     text_putc(&s->ctx->out, '\n');
 }
@@ -197,7 +206,7 @@ static bool take(void *context, uint32_t id, int distance)
     if (id < s->from)
         return true;
     /* What is near as it is needs no mirror. */
-    if (s->is_mirrored && photohash_distance(s->photo->dhash, other->dhash) <= s->radius)
+    if (s->is_mirrored && photohash_distance(s->photo->hash.dhash, other->hash.dhash) <= s->radius)
         return true;
     say_pair(s, other, distance);
     return !s->ctx->out.is_broken;
@@ -210,9 +219,9 @@ static enum err prepare(struct search *s)
     if (s->hashes == NULL || s->which == NULL)
         return ERR_MEMORY;
     for (size_t i = 0; i < s->set->n; i++) {
-        if (s->set->entries[i].is_flat)
+        if (s->set->entries[i].hash.is_flat)
             continue;
-        s->hashes[s->n] = s->set->entries[i].dhash;
+        s->hashes[s->n] = s->set->entries[i].hash.dhash;
         s->which[s->n++] = (uint32_t)i;
     }
     s->room = malloc(near_room(s->n));
@@ -226,10 +235,10 @@ static enum err look_for(struct search *s, const struct photo_entry *photo, uint
     s->photo = photo;
     s->from = from;
     s->is_mirrored = false;
-    enum err e = near_query(&s->near, photo->dhash, s->radius, take, s);
+    enum err e = near_query(&s->near, photo->hash.dhash, s->radius, take, s);
     if (e == ERR_OK && photo->has_mirror) {
         s->is_mirrored = true;
-        e = near_query(&s->near, photo->dhash_mirror, s->radius, take, s);
+        e = near_query(&s->near, photo->hash.dhash_mirror, s->radius, take, s);
     }
     return e;
 }
@@ -242,7 +251,7 @@ static enum err look_for_all(struct search *s, const struct photo_set *news)
             e = look_for(s, &s->set->entries[s->which[i]], i + 1);
     else
         for (size_t i = 0; i < news->n && e == ERR_OK; i++)
-            if (!news->entries[i].is_flat)
+            if (!news->entries[i].hash.is_flat)
                 e = look_for(s, &news->entries[i], 0);
     return e;
 }
@@ -251,7 +260,7 @@ static size_t count_flat(const struct photo_set *set)
 {
     size_t n = 0;
     for (size_t i = 0; set != NULL && i < set->n; i++)
-        n += set->entries[i].is_flat;
+        n += set->entries[i].hash.is_flat;
     return n;
 }
 
@@ -279,10 +288,10 @@ static void say_all(struct search *s, const struct photo_set *news, size_t n_fau
 int photo_pairs_write(struct cli *ctx, const struct photo_set *set, const struct photo_set *news,
                       int radius, size_t n_faulty)
 {
-    static const char *const head[] = {"bits", "DCT bits", "seen", "photo", "and"};
+    static const char *const head[] = {"bits", "DCT bits", "seen", "verdict", "photo", "and"};
     struct search s = {.ctx = ctx, .set = set, .radius = radius};
     if (!ctx->is_json) {
-        s.table = cli_table_new("rrlll");
+        s.table = cli_table_new("rrllll");
         cli_table_head(s.table, head);
     }
     enum err e = !ctx->is_json && s.table == NULL ? ERR_MEMORY : prepare(&s);

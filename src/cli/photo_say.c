@@ -52,7 +52,7 @@ static void write_words(struct jsonw *w, const struct photo *photo)
         jsonw_string(w, NULL, "washed out");
     if (photo->is_blurred)
         jsonw_string(w, NULL, "blurred");
-    if (photo->is_flat)
+    if (photo->hash.is_flat)
         jsonw_string(w, NULL, "no shapes");
     jsonw_array_end(w);
 }
@@ -94,11 +94,11 @@ void photo_say_json(struct cli *ctx, const char *path, const struct photo *photo
     write_number(&w, "exposure", is_fine, photo->exposure);
     write_number(&w, "dark_share", is_fine, photo->dark_share);
     write_number(&w, "bright_share", is_fine, photo->bright_share);
-    write_hash(&w, "dhash", is_fine, photo->dhash);
-    write_hash(&w, "dhash_mirror", is_fine, photo->dhash_mirror);
-    write_hash(&w, "phash", is_fine, photo->phash);
-    write_hash(&w, "phash_mirror", is_fine, photo->phash_mirror);
-    jsonw_bool(&w, "flat", photo->is_flat);
+    write_hash(&w, "dhash", is_fine, photo->hash.dhash);
+    write_hash(&w, "dhash_mirror", is_fine, photo->hash.dhash_mirror);
+    write_hash(&w, "phash", is_fine, photo->hash.phash);
+    write_hash(&w, "phash_mirror", is_fine, photo->hash.phash_mirror);
+    jsonw_bool(&w, "flat", photo->hash.is_flat);
     write_words(&w, photo);
     write_codes(&w, photo);
     jsonw_string(&w, "fault", photo_fault_name(photo->fault));
@@ -128,7 +128,7 @@ static void add_remarks(struct text *t, const struct photo *photo)
         add_word(t, "washed out");
     if (photo->is_blurred)
         add_word(t, "blurred");
-    if (photo->is_flat)
+    if (photo->hash.is_flat)
         add_word(t, "no shapes to compare");
     if (photo->clock == PHOTO_CLOCK_CHANGED)
         add_word(t, "the time is the file's last change");

@@ -10,10 +10,9 @@ enum { PHOTO_SET_MAX = 20000000 };
 
 /* What is kept of a photo for comparing. */
 struct photo_entry {
-    char *path; /* owned by the set */
-    uint64_t dhash, dhash_mirror, phash, phash_mirror;
-    bool has_mirror, has_phash;
-    bool is_flat; /* its hashes say nothing: never compared */
+    char *path;                 /* owned by the set */
+    struct photohash hash;      /* flat ones are never compared */
+    bool has_mirror, has_phash; /* an index may know the dhash alone */
 };
 
 /* Zero-initialised is empty; free with photo_set_done. */

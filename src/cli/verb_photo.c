@@ -51,13 +51,7 @@ static enum err read_photo(const char *path, struct photo *photo, struct fault *
 static bool keep(struct call *c, const char *path)
 {
     const struct photo *p = c->photo;
-    const struct photo_entry entry = {.dhash = p->dhash,
-                                      .dhash_mirror = p->dhash_mirror,
-                                      .phash = p->phash,
-                                      .phash_mirror = p->phash_mirror,
-                                      .has_mirror = true,
-                                      .has_phash = true,
-                                      .is_flat = p->is_flat};
+    const struct photo_entry entry = {.hash = p->hash, .has_mirror = true, .has_phash = true};
     return p->fault != PHOTO_FINE || photo_set_add(&c->set, &entry, path, strlen(path));
 }
 
@@ -245,11 +239,11 @@ const struct cli_verb verb_photo = {
         "above 93 %, sharpness below 20), measured on invented pictures: a reason to look, not a "
         "ruling.\n"
         "\n"
-        "--pairs and --near compare the difference hashes, also against mirror images. 0 bits "
-        "apart "
-        "is the same picture, up to about 10 perhaps a variation. \"phash_distance\" is the "
-        "second hash's own answer. Photos without shapes, all dark or all white, are not "
-        "compared. With --near and no FILE, the index is compared with itself.\n"
+        "--pairs and --near list all photos whose difference hashes lie within BITS, also "
+        "against mirror images. 0 bits apart is the same picture, up to about 10 perhaps a "
+        "variation. \"alike\" (likely a copy) asks both hashes: at most 10 bits in this one and at "
+        "most 20 in the DCT hash (\"phash_distance\"). Photos without shapes, all dark or all "
+        "white, are not compared. With --near and no FILE, the index is compared with itself.\n"
         "\n"
         "Exit 0 when every photo was read, 1 when one has a fault, 2 when a file or the index "
         "cannot be read at all.",
@@ -257,9 +251,9 @@ const struct cli_verb verb_photo = {
         "  $ printf '%s\\n' '3c3e0e1a3a1e1e1e column-14.jpg' '3c3e0e1a3a1e1e1f column-15.jpg' |\\\n"
         "      mendwright photo --near 2 --index -\n"
         "  [x] 1 pair within 2 of 64 bits.\n"
-        "      bits  DCT bits  seen      photo          and\n"
-        "      --------------------------------------------...\n"
-        "         1         -  as it is  column-14.jpg  column-15.jpg\n"
+        "      bits  DCT bits  seen      verdict        photo          and\n"
+        "      ------------------------------------------------------------------\n"
+        "         1         -  as it is  one hash only  column-14.jpg  column-15.jpg\n"
         "  [>] Look at both photos side by side. Near hashes are a reason to look, never a\n"
         "      proof.\n",
     .options = options,

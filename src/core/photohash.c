@@ -303,3 +303,21 @@ int photohash_distance(uint64_t a, uint64_t b)
     x = (x + (x >> 4)) & 0x0f0f0f0f0f0f0f0fu;
     return (int)(x * 0x0101010101010101u >> 56);
 }
+
+static bool agree(uint64_t dhash_a, uint64_t dhash_b, uint64_t phash_a, uint64_t phash_b)
+{
+    return photohash_distance(dhash_a, dhash_b) <= PHOTOHASH_ALIKE_BITS &&
+           photohash_distance(phash_a, phash_b) <= PHOTOHASH_ALIKE_DCT_BITS;
+}
+
+bool photohash_alike(const struct photohash *a, const struct photohash *b, bool *ret_mirrored)
+{
+    if (a->is_flat || b->is_flat)
+        return false;
+    const bool is_plain = agree(a->dhash, b->dhash, a->phash, b->phash);
+    const bool is_mirrored =
+        !is_plain && agree(a->dhash, b->dhash_mirror, a->phash, b->phash_mirror);
+    if (ret_mirrored != NULL)
+        *ret_mirrored = is_mirrored;
+    return is_plain || is_mirrored;
+}

@@ -84,6 +84,14 @@ struct photohash {
 /* photohash_of: all hashes of one picture. Errors: ERR_DOMAIN. */
 MUST_USE enum err photohash_of(const struct photohash_grey *grey, struct photohash *ret);
 
+/* photohash_alike: whether two pictures are likely the same one: both hashes agree, the difference
+ * hash to within PHOTOHASH_ALIKE_BITS and the DCT hash to within PHOTOHASH_ALIKE_DCT_BITS, or both do
+ * so with b seen in a mirror. One hash alone calls about one in 10 000 invented pictures a copy of
+ * another at 10 bits, both together about one in a million (measured, see doc/proof.md); that is a reason
+ * to look at both, never a proof. Flat pictures are alike to none. ret_mirrored may be NULL. */
+enum { PHOTOHASH_ALIKE_BITS = 10, PHOTOHASH_ALIKE_DCT_BITS = 20 };
+bool photohash_alike(const struct photohash *a, const struct photohash *b, bool *ret_mirrored);
+
 /* photohash_cosines: ret[k] = cos(k pi / 64) for k = 0..127, from half angles and sums of angles;
  * within 1e-15 of the true values. */
 void photohash_cosines(double ret[PHOTOHASH_COSINES]);

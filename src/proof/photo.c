@@ -142,22 +142,6 @@ static enum err judge(const struct photo_grey *grey, struct photo *photo)
     return ERR_OK;
 }
 
-static enum err hash(const struct photo_grey *grey, struct photo *photo)
-{
-    struct photohash h;
-    const struct photohash_grey seen = view(grey);
-    const enum err e = photohash_of(&seen, &h);
-    if (e != ERR_OK)
-        return e;
-    photo->dhash = h.dhash;
-    photo->dhash_mirror = h.dhash_mirror;
-    photo->phash = h.phash;
-    photo->phash_mirror = h.phash_mirror;
-    photo->contrast = h.contrast;
-    photo->is_flat = h.is_flat;
-    return ERR_OK;
-}
-
 static enum err measure(struct photo_grey *grey, struct photo *photo)
 {
     struct photo_grey small = {0};
@@ -169,8 +153,10 @@ static enum err measure(struct photo_grey *grey, struct photo *photo)
     }
     if (e == ERR_OK)
         e = turn(grey, photo->orientation);
-    if (e == ERR_OK)
-        e = hash(grey, photo);
+    if (e == ERR_OK) {
+        const struct photohash_grey seen = view(grey);
+        e = photohash_of(&seen, &photo->hash);
+    }
     if (e == ERR_OK)
         e = judge(grey, photo);
     if (e == ERR_OK)

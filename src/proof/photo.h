@@ -6,7 +6,7 @@
 #define PROOF_PHOTO_H
 
 #include "base/digest.h"
-#include "core/err.h"
+#include "core/photohash.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -84,9 +84,8 @@ struct photo {
     char taken[PHOTO_TAKEN_SIZE], offset[PHOTO_OFFSET_SIZE]; /* "" when missing or impossible */
 
     /* Of the picture the right way up; zero unless fault is PHOTO_FINE. */
-    double exposure, dark_share, bright_share, sharpness, contrast;
-    uint64_t dhash, dhash_mirror, phash, phash_mirror;
-    bool is_flat; /* no shapes: its hashes say nothing */
+    double exposure, dark_share, bright_share, sharpness;
+    struct photohash hash;
     bool is_dark, is_bright, is_blurred;
 
     struct photo_code codes[PHOTO_CODES_MAX];

@@ -1,7 +1,6 @@
 /* photo_exif: owns reading EXIF by libexif: time, orientation, size, whether a place is told. The
  * place itself is not taken over: nothing here needs to know where a person was. */
 #include <libexif/exif-data.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -56,8 +55,10 @@ static bool take_time(const ExifEntry *e, char ret[PHOTO_TAKEN_SIZE])
         hour > 23 || minute < 0 || minute > 59 || second < 0 || second > 59 ||
         date_from_civil(year, month, day, &day_number) != ERR_OK)
         return false;
-    snprintf(ret, PHOTO_TAKEN_SIZE, "%04d-%02d-%02dT%02d:%02d:%02d", year, month, day, hour, minute,
-             second);
+    memcpy(ret, s, TIME_SIZE);
+    ret[4] = ret[7] = '-';
+    ret[10] = 'T';
+    ret[TIME_SIZE] = '\0';
     return true;
 }
 
@@ -71,7 +72,8 @@ static void take_offset(const ExifEntry *e, char ret[PHOTO_OFFSET_SIZE])
     if ((s[0] != '+' && s[0] != '-') || s[3] != ':' || hours < 0 || hours > 14 || minutes < 0 ||
         minutes > 59)
         return;
-    snprintf(ret, PHOTO_OFFSET_SIZE, "%c%02d:%02d", s[0], hours, minutes);
+    memcpy(ret, s, OFFSET_SIZE);
+    ret[OFFSET_SIZE] = '\0';
 }
 
 static void take_clock(const ExifData *exif, struct photo *photo)

@@ -51,6 +51,10 @@ static void on_error(j_common_ptr c)
 {
     struct reader *r = reader_of(c);
     switch (c->err->msg_code) {
+    case JERR_IMAGE_TOO_BIG:
+        photo_fail(r->photo, PHOTO_LARGE, "says that it has more than %ld pixels on a side",
+                   (long)JPEG_MAX_DIMENSION);
+        longjmp(r->back, 1);
     case JERR_OUT_OF_MEMORY:
     case JERR_NO_BACKING_STORE:
     case JERR_WIDTH_OVERFLOW:

@@ -131,7 +131,9 @@ static bool same_photo(const struct store_photo *a, const struct store_photo *b)
            a->taken_ms == b->taken_ms && a->dhash.is_known == b->dhash.is_known &&
            a->dhash.bits == b->dhash.bits && a->phash.is_known == b->phash.is_known &&
            same_real(a->sharpness, b->sharpness) && same_real(a->exposure, b->exposure) &&
-           same(a->fault, b->fault);
+           same(a->fault, b->fault) && same(a->codes, b->codes) && a->is_flat == b->is_flat &&
+           a->phash_mirror.bits == b->phash_mirror.bits &&
+           a->dhash_mirror.is_known == b->dhash_mirror.is_known;
 }
 
 struct seen {

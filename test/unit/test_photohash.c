@@ -182,6 +182,25 @@ static void light_rows(void)
            "0 16 250 255: half dark, half bright, mean 521/1020 (by hand)");
 }
 
+static void alike_rows(void)
+{
+    const uint64_t low10 = 0x3FF, low20 = 0xFFFFF; /* ten and twenty bits */
+    const struct photohash a = {.dhash = 0, .phash = 0}, none = {.is_flat = true};
+    const struct photohash edge = {.dhash = low10, .dhash_mirror = ~0ull, .phash = low20};
+    const struct photohash off1 = {.dhash = 0x7FF, .dhash_mirror = ~0ull, .phash = low20};
+    const struct photohash off2 = {.dhash = low10, .dhash_mirror = ~0ull, .phash = 0x1FFFFF};
+    const struct photohash mirror = {
+        .dhash = ~0ull, .phash = ~0ull, .dhash_mirror = 1, .phash_mirror = 1};
+    bool is_mirrored = true;
+    tap_ok(photohash_alike(&a, &edge, &is_mirrored) && !is_mirrored,
+           "10 and 20 bits apart: alike (header)");
+    tap_ok(!photohash_alike(&a, &off1, NULL), "11 and 20 bits apart: not alike (header)");
+    tap_ok(!photohash_alike(&a, &off2, NULL), "10 and 21 bits apart: not alike (header)");
+    tap_ok(photohash_alike(&a, &mirror, &is_mirrored) && is_mirrored,
+           "near the other's mirror image: alike, mirrored (header)");
+    tap_ok(!photohash_alike(&none, &none, NULL), "flat pictures are alike to none (header)");
+}
+
 static void cosine_rows(void)
 {
     double c[PHOTOHASH_COSINES];
@@ -221,6 +240,7 @@ int main(void)
     ramp_rows();
     area_rows();
     light_rows();
+    alike_rows();
     cosine_rows();
     refusals();
     return tap_done();

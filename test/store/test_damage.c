@@ -1,0 +1,365 @@
+/* What `store verify` must find: one thing is changed behind the store's back, and verify must name
+ * it. And an old store must come up whole: v1.sql is written by make_v1.py without the program. */
+#include "synth.h"
+#include "tap.h"
+
+#include <fcntl.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { CLAIMS = 20 };
+
+static char folder[256], path[300];
+static struct store_health h;
+
+/* SQL past the store's interface, as a person with a shell could run it. */
+static void meddle(const char *sql)
+{
+    char file[400], *message = NULL;
+    sqlite3 *db = NULL;
+    snprintf(file, sizeof file, "%s/store.db", path);
+    if (sqlite3_open(file, &db) != SQLITE_OK ||
+        sqlite3_exec(db, sql, NULL, NULL, &message) != SQLITE_OK) {
+        printf("Bail out! %s: %s\n", sql, message != NULL ? message : sqlite3_errmsg(db));
+        exit(2);
+    }
+    sqlite3_close(db);
+}
+
+static void verify(const uint8_t *head)
+{
+    struct store *s = NULL;
+    struct fault f = {0};
+    if (store_open(path, STORE_READ, &s, &f) != ERR_OK ||
+        store_verify(s, head, NULL, &h, &f) != ERR_OK)
+        synth_bail("verify", &f);
+    store_close(s);
+}
+
+/* A fault of this kind whose place or message holds these words. */
+static bool names(const char *kind, const char *words)
+{
+    for (int64_t i = 0; i < h.n_faults && i < STORE_FAULTS_MAX; i++)
+        if (strcmp(h.faults[i].kind, kind) == 0 && (strstr(h.faults[i].where, words) != NULL ||
+                                                    strstr(h.faults[i].message, words) != NULL))
+            return true;
+    for (int64_t i = 0; i < h.n_faults && i < 5; i++)
+        tap_note("%s, %s: %s", h.faults[i].kind, h.faults[i].where, h.faults[i].message);
+    return false;
+}
+
+static void build(void)
+{
+    static struct synth one;
+    struct store *s = NULL;
+    struct fault f = {0};
+    bool is_made;
+    enum store_taken taken;
+    char id[STORE_CLAIM_SIZE + 1];
+    synth_remove(path);
+    if (store_init(path, &is_made, &f) != ERR_OK || store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
+        synth_bail("init", &f);
+    for (unsigned i = 0; i < CLAIMS; i++) {
+        synth_make(&one, 1, i, true);
+        if (store_take(s, &one.claim, &taken, id, &f) != ERR_OK)
+            synth_bail("take", &f);
+    }
+    struct store_ruling r = {
+        .claim = id, .verdict = "pay", .amount_minor = 100, .at_ms = 1770000000000};
+    if (store_rule(s, &r, &f) != ERR_OK)
+        synth_bail("rule", &f);
+    store_close(s);
+}
+
+/* ---- rows ------------------------------------------------------------------------------------ */
+
+#define OPEN_LOG "DROP TRIGGER log_keeps_rows; DROP TRIGGER log_keeps_values; "
+
+static void check_log(void)
+{
+    static const struct {
+        const char *what, *sql, *kind, *words;
+    } rows[] = {
+        {"a byte of an event",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"n\":4', '\"n\":5') WHERE seq = 50",
+         "chain", "entry 50"},
+        {"an event's type", OPEN_LOG "UPDATE log SET type = 'finished' WHERE seq = 3", "chain",
+         "entry 3"},
+        {"an event's name",
+         OPEN_LOG "UPDATE log SET ulid = '01K6ZK0000AAAAAAAAAAAAAAAA' WHERE seq = 4", "chain",
+         "entry 4"},
+        {"a bag's digest", OPEN_LOG "UPDATE log SET bag = zeroblob(32) WHERE seq = 5", "chain",
+         "entry 5"},
+        {"a hash", OPEN_LOG "UPDATE log SET hash = zeroblob(32) WHERE seq = 6", "chain", "entry 6"},
+        {"an entry taken out", OPEN_LOG "PRAGMA foreign_keys = OFF; DELETE FROM log WHERE seq = 7",
+         "chain", "entry 8"},
+        {"the first entry taken out",
+         OPEN_LOG "PRAGMA foreign_keys = OFF; DELETE FROM log WHERE seq = 1", "chain", "entry 2"},
+        {"two entries exchanged",
+         OPEN_LOG "UPDATE log SET seq = 100000 WHERE seq = 9; UPDATE log SET seq = 9 WHERE seq = "
+                  "10; UPDATE log SET seq = 10 WHERE seq = 100000",
+         "chain", "entry 9"},
+        {"the amount in a ruling",
+         OPEN_LOG
+         "UPDATE log SET json = replace(json, ':100,', ':900,') WHERE type = 'store.ruling'",
+         "derived", "amount_minor"},
+        {"a claim made unreadable", OPEN_LOG "UPDATE log SET json = '{' WHERE seq = 1", "derived",
+         "entry 1"},
+        {"an entry of an unknown kind", OPEN_LOG "UPDATE log SET type = 'store.gift' WHERE seq = 1",
+         "derived", "store.gift"},
+        {"a reading in a table",
+         "UPDATE readings SET value_nano = value_nano + 1 WHERE claim_seq = 12 AND n = 3",
+         "derived", "readings: claim_seq 12, n 3"},
+        {"a station's kit in a table",
+         "UPDATE stations SET kit = 'K-R' WHERE claim_seq = 1 AND n = 0", "derived", "kit"},
+        {"a real number in a table",
+         "UPDATE photos SET sharpness = sharpness + 1e-9 WHERE claim_seq = 12 AND n = 0", "derived",
+         "sharpness"},
+        {"a null in a table", "UPDATE claims SET shop = NULL WHERE seq = 12", "derived", "shop"},
+        {"an amount in a table", "UPDATE rulings SET amount_minor = 1", "derived", "amount_minor"},
+        {"a row too many", "INSERT INTO units VALUES ('ZZZ', 1)", "derived", "vin ZZZ"},
+        {"a row too few", "DELETE FROM findings WHERE seq = 1", "derived", "findings"},
+        {"a claim that names no unit",
+         "PRAGMA foreign_keys = OFF; UPDATE claims SET vin = 'NONE' WHERE seq = 1", "key",
+         "claims"},
+        {"a trigger that is gone", "DROP TRIGGER log_keeps_rows", "schema", "log_keeps"},
+        {"an index that is gone", "DROP INDEX photos_by_sha256", "schema", "photos"},
+        {"a table of somebody else", "CREATE TABLE zebra (a)", "schema", "zebra"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        build();
+        meddle(rows[i].sql);
+        verify(NULL);
+        tap_ok(names(rows[i].kind, rows[i].words), "%s: found as \"%s\" at %s", rows[i].what,
+               rows[i].kind, rows[i].words);
+    }
+}
+
+/* ---- rebuilding ------------------------------------------------------------------------------ */
+
+static void check_rebuild(void)
+{
+    struct store *s = NULL;
+    struct fault f = {0};
+    int64_t n = 0;
+    build();
+    meddle("UPDATE readings SET value_nano = 1; DELETE FROM findings; PRAGMA foreign_keys = OFF; "
+           "UPDATE claims SET vin = 'NONE'");
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
+        synth_bail("open", &f);
+    tap_ok(store_rebuild(s, NULL, &n, &f) == ERR_OK, "meddled tables are made anew");
+    store_close(s);
+    verify(NULL);
+    tap_ok(h.n_faults == 0, "and the store is whole");
+    meddle(OPEN_LOG "UPDATE log SET type = 'x' WHERE seq = 30; UPDATE readings SET value_nano = 1");
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
+        synth_bail("open", &f);
+    tap_ok(store_rebuild(s, NULL, &n, &f) == ERR_DOMAIN && strstr(f.message, "entry 30") != NULL,
+           "a broken log is not built upon: %s", f.message);
+    store_close(s);
+    verify(NULL);
+    tap_ok(names("derived", "value_nano"), "and nothing was changed by the try");
+}
+
+/* ---- the end cut off ------------------------------------------------------------------------- */
+
+static void check_head(void)
+{
+    uint8_t head[STORE_DIGEST];
+    build();
+    verify(NULL);
+    memcpy(head, h.head, sizeof head);
+    /* Someone who knows the tables takes out the last ruling and all that follows from it. */
+    meddle(OPEN_LOG "DELETE FROM rulings; DELETE FROM log WHERE type = 'store.ruling'; "
+                    "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\nBEGIN SELECT RAISE(ABORT, "
+                    "'the log is only ever added to'); END; "
+                    "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\nBEGIN SELECT "
+                    "RAISE(ABORT, 'the log is only ever added to'); END;");
+    verify(NULL);
+    tap_ok(h.n_faults == 0, "an end that was cut off cleanly cannot be seen in what is left");
+    verify(head);
+    tap_ok(names("head", "log"), "a head that was noted tells it");
+}
+
+static void check_triggers(void)
+{
+    char file[400];
+    sqlite3 *db = NULL;
+    build();
+    snprintf(file, sizeof file, "%s/store.db", path);
+    sqlite3_open(file, &db);
+    tap_ok(sqlite3_exec(db, "UPDATE log SET type = 'x' WHERE seq = 1", NULL, NULL, NULL) ==
+               SQLITE_CONSTRAINT,
+           "the log cannot be changed by a slip");
+    tap_ok(sqlite3_exec(db, "DELETE FROM log WHERE seq = 100", NULL, NULL, NULL) ==
+               SQLITE_CONSTRAINT,
+           "nor shortened");
+    sqlite3_close(db);
+}
+
+/* ---- files ----------------------------------------------------------------------------------- */
+
+static void photo_of(unsigned i, char *file, size_t room)
+{
+    static struct synth one;
+    struct store *s = NULL;
+    struct fault f = {0};
+    synth_make(&one, 1, i, true);
+    if (store_open(path, STORE_READ, &s, &f) != ERR_OK)
+        synth_bail("open", &f);
+    store_photo_path(s, one.photos[0].sha256, "jpg", file, room);
+    store_close(s);
+}
+
+static void flip(const char *file, off_t at)
+{
+    char byte = 0;
+    const int fd = open(file, O_RDWR);
+    if (fd < 0 || pread(fd, &byte, 1, at) != 1)
+        synth_bail(file, NULL);
+    byte ^= 1;
+    if (pwrite(fd, &byte, 1, at) != 1 || close(fd) != 0)
+        synth_bail(file, NULL);
+}
+
+static void check_files(void)
+{
+    char file[700], db_file[400];
+    struct store *s = NULL;
+    struct fault f = {0};
+    enum store_taken taken;
+    static struct synth one;
+    build();
+    photo_of(3, file, sizeof file);
+    flip(file, 100);
+    verify(NULL);
+    tap_ok(h.n_faults == 1 && names("photo", file + strlen(path) + 1),
+           "one bit of a photo: found by its name");
+    struct store_counts copied;
+    char dest[400];
+    snprintf(dest, sizeof dest, "%s/copy", folder);
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
+        synth_bail("open", &f);
+    tap_ok(store_backup(s, dest, NULL, &copied, &f) == ERR_IO && access(dest, F_OK) != 0,
+           "a damaged photo is not copied quietly: %s", f.message);
+    /* Another claim with the same photo brings it back. */
+    synth_make(&one, 1, 3, true);
+    one.claim.bag[0] ^= 1;
+    if (store_take(s, &one.claim, &taken, NULL, &f) != ERR_OK)
+        synth_bail("take", &f);
+    tap_ok(store_backup(s, dest, NULL, &copied, &f) == ERR_OK,
+           "a copy that was broken off is gone on with");
+    store_close(s);
+    verify(NULL);
+    tap_ok(h.n_faults == 0, "the same photo taken in again mends it");
+    unlink(file);
+    verify(NULL);
+    tap_ok(h.n_faults == 1 && names("photo", "missing"), "a photo that is gone: found");
+    truncate(file, 0);
+    synth_remove(dest);
+
+    build();
+    snprintf(db_file, sizeof db_file, "%s/store.db", path);
+    struct stat st;
+    stat(db_file, &st);
+    /* Every page in turn: whatever is hit, verify must say so or the bit must have been free. */
+    int n_found = 0, n_free = 0, n_refused = 0;
+    for (off_t at = 4096 + 2000; at < st.st_size; at += 4096) {
+        flip(db_file, at);
+        if (store_open(path, STORE_READ, &s, &f) == ERR_OK) {
+            if (store_verify(s, NULL, NULL, &h, &f) != ERR_OK)
+                synth_bail("verify", &f);
+            n_found += h.n_faults > 0;
+            n_free += h.n_faults == 0;
+            store_close(s);
+        } else
+            n_refused++;
+        flip(db_file, at);
+    }
+    verify(NULL);
+    tap_ok(h.n_faults == 0 && n_found > n_free,
+           "a bit flipped in the file, page by page: %d found, %d in free room, %d not opened",
+           n_found, n_free, n_refused);
+}
+
+/* ---- an old store ---------------------------------------------------------------------------- */
+
+static bool see_claim(void *me, const char *id, const struct store_claim *c)
+{
+    (void)id;
+    *(bool *)me = c->n_readings == 1 && c->readings[0].value_nano == 58000000 && c->n_photos == 1 &&
+                  c->photos[0].dhash.bits == 0xf0f0f0f0f0f0f0f0u && c->n_events == 2 &&
+                  strcmp(c->vin, "1FHMC00X000000042") == 0;
+    return true;
+}
+
+static void check_old(void)
+{
+    static const unsigned char photo[] =
+        "\xff\xd8\xff a photo of version 1"; /* as make_v1.py has it */
+    static char sql[64 * 1024];
+    struct store *s = NULL;
+    struct fault f = {0};
+    bool is_made = true, is_same = false;
+    char file[700];
+    uint8_t sum[STORE_DIGEST];
+    synth_remove(path);
+    mkdir(path, 0777);
+    FILE *in = fopen(TEST_FILES "/v1.sql", "r");
+    if (in == NULL)
+        synth_bail("v1.sql", NULL);
+    sql[fread(sql, 1, sizeof sql - 1, in)] = '\0';
+    fclose(in);
+    meddle(sql);
+    tap_ok(store_open(path, STORE_READ, &s, &f) == ERR_DOMAIN,
+           "a store of version 1 opened to read: %s", f.message);
+    tap_ok(store_init(path, &is_made, &f) == ERR_OK && !is_made, "init brings it up: %s",
+           f.message);
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK ||
+        store_claims(s, NULL, see_claim, &is_same, &f) != ERR_OK)
+        synth_bail("open", &f);
+    tap_ok(is_same, "its claim is there, value for value (make_v1.py)");
+    if (digest_bytes(DIGEST_SHA256, photo, sizeof photo - 1, sum) != ERR_OK)
+        synth_bail("digest", NULL);
+    store_photo_path(s, sum, "jpg", file, sizeof file);
+    store_close(s);
+    *strrchr(file, '/') = '\0';
+    snprintf(sql, sizeof sql, "%s/photos", path);
+    mkdir(sql, 0777);
+    mkdir(file, 0777);
+    file[strlen(file)] = '/';
+    FILE *out = fopen(file, "w");
+    fwrite(photo, 1, sizeof photo - 1, out);
+    fclose(out);
+    verify(NULL);
+    tap_ok(h.n_faults == 0 && h.counts.rulings == 1 && h.counts.photos == 1,
+           "chain, tables and photo of the old store are good");
+    if (h.n_faults > 0)
+        (void)names("", "-");
+    meddle("PRAGMA user_version = 99");
+    tap_ok(store_open(path, STORE_WRITE, &s, &f) == ERR_DOMAIN,
+           "a store of a later program is left alone: %s", f.message);
+    meddle("PRAGMA user_version = 2; PRAGMA application_id = 1");
+    tap_ok(store_open(path, STORE_WRITE, &s, &f) == ERR_TYPE,
+           "a database of another program too: %s", f.message);
+}
+
+int main(void)
+{
+    synth_folder(folder);
+    snprintf(path, sizeof path, "%s/store", folder);
+    build();
+    verify(NULL);
+    tap_ok(h.n_faults == 0, "the store is whole before anything is changed");
+    check_log();
+    check_rebuild();
+    check_head();
+    check_triggers();
+    check_files();
+    check_old();
+    synth_remove(folder);
+    return tap_done();
+}
