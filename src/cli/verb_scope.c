@@ -2,8 +2,8 @@
 #include "bulletin/adapt.h"
 #include "cli/job.h"
 #include "cli/verbs.h"
+#include "cli/vin_words.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* One call: what was asked and what came out. */
@@ -115,14 +115,6 @@ static void json_day(struct jsonw *w, const char *key, bool is_given, int32_t da
     jsonw_string(w, key, is_given ? buf : NULL);
 }
 
-static void json_char(struct jsonw *w, const char *key, char c)
-{
-    if (c == '\0')
-        jsonw_null(w, key);
-    else
-        jsonw_string_n(w, key, &c, 1);
-}
-
 static void json_vin(struct jsonw *w, const struct scope_job *job)
 {
     const struct vin_verdict *v = &job->answer.vin;
@@ -132,14 +124,7 @@ static void json_vin(struct jsonw *w, const struct scope_job *job)
     }
     jsonw_object(w, "vin");
     jsonw_string(w, "vin", v->vin[0] != '\0' ? v->vin : job->vin);
-    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
-    json_char(w, "check_expected", v->check_expected);
-    json_char(w, "check_found", v->check_found);
-    jsonw_array(w, "model_years");
-    for (int i = 0; i < v->n_years; i++)
-        jsonw_int(w, NULL, v->years[i]);
-    jsonw_array_end(w);
-    jsonw_string(w, "fault", vin_fault_name(v->fault));
+    vin_verdict_json(v, w);
     jsonw_bool(w, "warning", job->answer.has_vin_warning);
     jsonw_array(w, "repairs");
     for (size_t i = 0; i < job->answer.n_repairs; i++) {
@@ -304,8 +289,11 @@ static int exit_of(enum scope_verdict unit)
     }
 }
 
-static int run_with(struct cli *ctx, struct scope_job *job, const struct cli_arg *args, int n)
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
 {
+    struct scope_job *job = zeroed;
+    job->b = b;
     struct fault f = {0};
     size_t at = 0;
     if (adapt_scope_rule(job->b, &job->scope, &f) != ERR_OK)
@@ -331,25 +319,7 @@ static int run_with(struct cli *ctx, struct scope_job *job, const struct cli_arg
 
 static int run_scope(struct cli *ctx, int argc, char **argv)
 {
-    struct cli_arg args[CLI_ARGS_MAX];
-    int code = CLI_WRONG;
-    const int n = cli_options(ctx, &verb_scope, argc, argv, args);
-    if (n < 0)
-        return CLI_WRONG;
-    struct bulletin *b = job_bulletin(ctx, args, n, &code);
-    if (b == NULL)
-        return code;
-    struct scope_job *job = calloc(1, sizeof *job);
-    if (job == NULL) {
-        cli_error(ctx, "memory ran out");
-        code = CLI_FAILED;
-    } else {
-        job->b = b;
-        code = run_with(ctx, job, args, n);
-    }
-    free(job);
-    bulletin_free(b);
-    return code;
+    return job_run(ctx, &verb_scope, argc, argv, sizeof(struct scope_job), run_with);
 }
 
 static const struct cli_option options[] = {

@@ -59,14 +59,8 @@ static bool take_args(const struct cli *ctx, struct time_job *job, const struct 
         cli_error(ctx, "the bulletin times no racks at station %s", job->station);
         return false;
     }
-    const char *first = NULL;
-    for (int i = n - 1; i >= 0; i--)
-        if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
-            strchr(args[i].value, '=') != NULL)
-            first = strchr(args[i].value, '=') + 1;
     enum unit written = job->b->timing.limit.unit;
-    job->bare = written == UNIT_IN || written == UNIT_FT ? UNIT_IN : UNIT_MM;
-    if (!job_show(ctx, args, n, first, job->bare, &job->show))
+    if (!job_units(ctx, args, n, "--rack", written, &job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++)
         if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
@@ -297,8 +291,11 @@ static void say_next(struct cli *ctx, const struct time_job *job)
                      words, NULL, always);
 }
 
-static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg *args, int n)
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
 {
+    struct time_job *job = zeroed;
+    job->b = b;
     if (!take_args(ctx, job, args, n))
         return CLI_WRONG;
     enum err e = solve(job);
@@ -323,25 +320,7 @@ static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg 
 
 static int run_time(struct cli *ctx, int argc, char **argv)
 {
-    struct cli_arg args[CLI_ARGS_MAX];
-    int code = CLI_WRONG;
-    const int n = cli_options(ctx, &verb_time, argc, argv, args);
-    if (n < 0)
-        return CLI_WRONG;
-    struct bulletin *b = job_bulletin(ctx, args, n, &code);
-    if (b == NULL)
-        return code;
-    struct time_job *job = calloc(1, sizeof *job);
-    if (job == NULL) {
-        cli_error(ctx, "memory ran out");
-        code = CLI_FAILED;
-    } else {
-        job->b = b;
-        code = run_with(ctx, job, args, n);
-    }
-    free(job);
-    bulletin_free(b);
-    return code;
+    return job_run(ctx, &verb_time, argc, argv, sizeof(struct time_job), run_with);
 }
 
 static const struct cli_option options[] = {

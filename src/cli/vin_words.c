@@ -261,6 +261,18 @@ static void json_repairs(const struct vin_case *c, struct jsonw *w)
     text_done(&t);
 }
 
+void vin_verdict_json(const struct vin_verdict *v, struct jsonw *w)
+{
+    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
+    json_char(w, "check_expected", v->check_expected);
+    json_char(w, "check_found", v->check_found);
+    jsonw_array(w, "model_years");
+    for (int i = 0; i < v->n_years; i++)
+        jsonw_int(w, NULL, v->years[i]);
+    jsonw_array_end(w);
+    jsonw_string(w, "fault", vin_fault_name(v->fault));
+}
+
 void vin_case_json(const struct vin_case *c, uint64_t line, const struct vin_list *known,
                    struct jsonw *w)
 {
@@ -271,14 +283,7 @@ void vin_case_json(const struct vin_case *c, uint64_t line, const struct vin_lis
         jsonw_int(w, "line", (int64_t)line);
     vin_case_shown(c, &t);
     jsonw_string_n(w, "vin", t.size > 0 ? t.data : "", t.size);
-    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
-    json_char(w, "check_expected", v->check_expected);
-    json_char(w, "check_found", v->check_found);
-    jsonw_array(w, "model_years");
-    for (int i = 0; i < v->n_years; i++)
-        jsonw_int(w, NULL, v->years[i]);
-    jsonw_array_end(w);
-    jsonw_string(w, "fault", vin_fault_name(v->fault));
+    vin_verdict_json(v, w);
     text_clear(&t);
     vin_case_reason(c, &t);
     jsonw_string(w, "reason", v->fault == VIN_FAULT_NONE ? NULL : t.data);

@@ -46,6 +46,9 @@ void vin_case_reason(const struct vin_case *c, struct text *t);
 /* How a repair differs from what was read: "position 7: 0 read as Q". */
 void vin_case_repair_why(const struct vin_case *c, const struct vin_repair *r, struct text *t);
 
+/* The members that every verb shows of a VIN: valid, check_expected, check_found, model_years, fault. */
+void vin_verdict_json(const struct vin_verdict *v, struct jsonw *w);
+
 /* One object as the contract has it. line 0: left out. known NULL: no "known" field. */
 void vin_case_json(const struct vin_case *c, uint64_t line, const struct vin_list *known,
                    struct jsonw *w);
