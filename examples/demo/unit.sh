@@ -1,3 +1,4 @@
+# shellcheck shell=sh disable=SC2034
 # The demo unit, as a technician meets it: what stands on it and what the tape and gauges said.
 # Invented: no such trailer exists. tools/demo reads this file; readings of gaps are in the lists beside it.
 
