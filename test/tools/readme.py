@@ -4,6 +4,7 @@ it names is there. TAP. usage: readme.py PROGRAM"""
 import os
 import pathlib
 import re
+import subprocess
 import sys
 import tempfile
 
@@ -23,6 +24,9 @@ def main():
         env = {**os.environ, 'PATH': f"{folder}:{os.environ['PATH']}", 'LC_ALL': 'C', 'TERM': 'dumb', 'COLUMNS': '80'}
         for block in blocks:
             run_example(tap, env, {'name': 'README.md', 'example': block})
+    drawn = subprocess.run([TREE / 'tools' / 'picture', pathlib.Path(sys.argv[1]).resolve()], capture_output=True, text=True, check=False)
+    tap.ok(drawn.stdout == (TREE / 'doc' / 'picture.svg').read_text(encoding='utf-8'),
+           'doc/picture.svg is what tools/picture draws now (mend: tools/picture build/mendwright > doc/picture.svg)')
     makefile = (TREE / 'Makefile').read_text(encoding='utf-8')
     for target in sorted(set(re.findall(r'(?:^|`)make ([a-z-]+)', text, re.M))):
         tap.ok(re.search(rf'^{target}:', makefile, re.M) is not None, f'make {target} is a target')
