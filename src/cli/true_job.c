@@ -197,13 +197,15 @@ static void print_words(struct cli *ctx, const struct true_job *job)
     say_verdicts(ctx, job);
     job_head(ctx, job->b);
     for (size_t k = 0; k < job->truing.n_problems; k++)
-        true_show_rest(ctx, job->truing.problems[k], &job->answers[k], unit_of(job, k));
+        true_show_readings(ctx, job->truing.problems[k], &job->answers[k], unit_of(job, k));
     true_rest_show(ctx, job);
-    if (is_moving(job))
+    if (is_moving(job)) /* to be read before any plan is */
         job_cautions(ctx, job->b,
                      1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
                          1U << BULLETIN_HAZARD_PINCH,
                      words, NULL, always);
+    for (size_t k = 0; k < job->truing.n_problems; k++)
+        true_show_plans(ctx, job->truing.problems[k], &job->answers[k], unit_of(job, k));
     job_foot(ctx, job->b);
 }
 

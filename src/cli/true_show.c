@@ -68,11 +68,11 @@ static double all_inside(const struct show *s, const double *p_conform)
 
 const char *true_sureness(double p, char *buf)
 {
-    const double percent = floor(100.0 * p);
-    if (percent >= 100.0)
-        snprintf(buf, CLI_AMOUNT_SIZE, " (>99 %% sure)");
+    /* Rounded down, and never to certainty. */
+    if (p >= 0.999)
+        snprintf(buf, CLI_AMOUNT_SIZE, " (>99.9 %% sure)");
     else
-        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", percent);
+        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", floor(100.0 * p));
     return buf;
 }
 
@@ -430,16 +430,22 @@ void true_show_verdict(struct cli *ctx, const struct problem *problem,
     verdict(&s, inside);
 }
 
-void true_show_rest(struct cli *ctx, const struct problem *problem,
-                    const struct truing_answer *answer, enum unit unit)
+void true_show_readings(struct cli *ctx, const struct problem *problem,
+                        const struct truing_answer *answer, enum unit unit)
 {
-    struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
-    choose_plans(&s);
+    const struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
     text_putc(&ctx->out, '\n');
     readings(&s);
     patterns(&s);
+}
+
+void true_show_plans(struct cli *ctx, const struct problem *problem,
+                     const struct truing_answer *answer, enum unit unit)
+{
+    struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
     if (answer->verdict == VERDICT_INSIDE || answer->n_plans == 0)
         return;
+    choose_plans(&s);
     plans(&s);
     proof(&s);
     next_action(&s);

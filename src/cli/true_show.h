@@ -10,9 +10,13 @@
 void true_show_verdict(struct cli *ctx, const struct problem *problem,
                        const struct truing_answer *answer, enum unit unit, const char *inside);
 
-/* true_show_rest: the readings, what they have in common, the plans, what to do next. */
-void true_show_rest(struct cli *ctx, const struct problem *problem,
-                    const struct truing_answer *answer, enum unit unit);
+/* true_show_readings: the readings, and what they have in common. */
+void true_show_readings(struct cli *ctx, const struct problem *problem,
+                        const struct truing_answer *answer, enum unit unit);
+
+/* true_show_plans: the plans and what to do next; nothing when all is inside. Cautions go before it. */
+void true_show_plans(struct cli *ctx, const struct problem *problem,
+                     const struct truing_answer *answer, enum unit unit);
 
 /* true_verdict_cell: a cell that says "inside", "outside, 1.4 high", "uncertain". */
 void true_verdict_cell(struct cli_table *table, enum verdict verdict, int64_t reading,

@@ -276,6 +276,13 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         meaning(job, i, text);
         cli_say(ctx, 4, "%s - %s: %s", rack_a(job, i), rack_b(job, i), text);
     }
+    if (job->answer.verdict == TIMING_WORK || job->answer.verdict == TIMING_CANNOT) {
+        job_cautions(ctx, job->b,
+                     1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
+                         1U << BULLETIN_HAZARD_PINCH,
+                     words, NULL, always);
+        text_putc(&ctx->out, '\n');
+    }
     if (job->answer.verdict == TIMING_WORK)
         cli_verdict(
             ctx, CLI_ACT,
@@ -284,11 +291,6 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         cli_verdict(ctx, CLI_ACT, "How to read: %s", job_text(job->b, &job->b->timing.how));
     if (!job->answer.is_proved)
         cli_say(ctx, 4, "The search ended before this answer was proved to be the best.");
-    if (job->answer.verdict == TIMING_WORK || job->answer.verdict == TIMING_CANNOT)
-        job_cautions(ctx, job->b,
-                     1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
-                         1U << BULLETIN_HAZARD_PINCH,
-                     words, NULL, always);
 }
 
 static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,

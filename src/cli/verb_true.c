@@ -87,7 +87,8 @@ static void print_words(struct cli *ctx, const struct problem *p, const struct t
     true_show_verdict(ctx, p, a, shown, "All readings are inside");
     if (*p->title)
         cli_say(ctx, 0, "%s", p->title);
-    true_show_rest(ctx, p, a, shown);
+    true_show_readings(ctx, p, a, shown);
+    true_show_plans(ctx, p, a, shown);
 }
 
 static int answer_problem(struct cli *ctx, const struct cli_arg *args, int n, struct problem *p)
