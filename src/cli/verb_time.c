@@ -370,7 +370,7 @@ const struct cli_verb verb_time = {
         "      outboard _/\\__/\\__/\\__/\\_|                  47.55 mm   <-- 1 tooth in\n"
         "                    (o)\n"
         "      Four columns are one tooth; out is to the right.\n"
-        "\n"
+        "  ...\n"
         "  [>] After the jump, read every end again: this answer is only as good as the\n"
         "  ...\n",
     .options = options,
