@@ -165,7 +165,7 @@ const struct cli_verb verb_true = {
         "near a limit to tell, or missing; 2 when a file, a reading or the call cannot be read.",
     .example =
         "  $ mendwright true examples/OV-26-03.yaml --readings examples/demo/gaps-first.txt\n"
-        "  [>] Two of eight readings are outside; 12 min of work brings all inside (99 %\n"
+        "  [>] Two of eight readings are outside; 12 min of work brings all inside (>99.9 %\n"
         "      sure).\n"
         "      OV-26-03 revision 2: Wall drive WD - racks slip out of step\n"
         "  ...\n"
