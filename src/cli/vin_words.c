@@ -21,6 +21,20 @@ static size_t edge_size(const char *text, size_t n)
     return i;
 }
 
+enum err vin_text_start(const char *head, size_t n, size_t *ret_mark, struct fault *reterr)
+{
+    if (n >= 2 && (memcmp(head, "\xff\xfe", 2) == 0 || memcmp(head, "\xfe\xff", 2) == 0))
+        return fault_set(reterr, ERR_ENCODING,
+                         "found UTF-16 text; expected UTF-8 or ASCII, one VIN a line");
+    const char *nul = n > 0 ? memchr(head, '\0', n) : NULL;
+    if (nul != NULL)
+        return fault_set(reterr, ERR_ENCODING,
+                         "found a zero byte at offset %zu; expected text, one VIN a line",
+                         (size_t)(nul - head));
+    *ret_mark = n >= 3 && memcmp(head, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+    return ERR_OK;
+}
+
 /* ---- the list of known VINs --------------------------------------------------------------------
  */
 
@@ -41,8 +55,8 @@ static enum err add_line(struct vin_list *list, const char *line, size_t n, int 
     reterr->line = number;
     reterr->column = (int)v.at + 1;
     if (v.fault == VIN_FAULT_LENGTH)
-        return fault_set(reterr, ERR_SYNTAX, "found %zu characters; expected a VIN of %d", n,
-                         (int)VIN_SIZE);
+        return fault_set(reterr, ERR_SYNTAX, "found %zu character%s; expected a VIN of %d", n,
+                         n == 1 ? "" : "s", (int)VIN_SIZE);
     if (v.fault == VIN_FAULT_CHARACTER)
         return fault_set(reterr, ERR_SYNTAX,
                          "found '%c'; expected digits and letters without I, O, Q",
@@ -54,11 +68,9 @@ static enum err add_line(struct vin_list *list, const char *line, size_t n, int 
 
 static enum err add_lines(struct vin_list *list, const struct text *t, struct fault *reterr)
 {
-    static const char bom[] = "\xef\xbb\xbf";
-    const char *at = t->data, *end = t->data + t->size;
-    if (t->size >= 3 && memcmp(at, bom, 3) == 0)
-        at += 3;
-    enum err e = ERR_OK;
+    size_t mark = 0;
+    enum err e = vin_text_start(t->data, t->size, &mark, reterr);
+    const char *at = t->data + mark, *end = t->data + t->size;
     for (int number = 1; at < end && e == ERR_OK; number++) {
         const char *stop = memchr(at, '\n', (size_t)(end - at));
         if (stop == NULL)
