@@ -450,6 +450,7 @@ void cut_words(struct cli *ctx, const struct cut_job *job)
 {
     say_verdict(ctx, job);
     if (job->answer.chosen < 0) {
+        text_putc(&ctx->out, '\n');
         say_open(ctx, job);
         if (job->answer.open == 0)
             cli_verdict(

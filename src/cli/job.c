@@ -242,7 +242,9 @@ static size_t say_cautions(struct cli *ctx, const struct bulletin *b, unsigned h
 void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
                   const char *const *words, const char *otherwise, const char *always)
 {
-    text_putc(&ctx->out, '\n');
+    const struct text *out = &ctx->out;
+    if (out->size < 2 || memcmp(out->data + out->size - 2, "\n\n", 2) != 0)
+        text_putc(&ctx->out, '\n'); /* one empty line, whatever came before */
     cli_rule(ctx, 2, ctx->columns - 4);
     cli_say(ctx, 2, "CAUTION");
     size_t n = say_cautions(ctx, b, hazards, words);

@@ -204,7 +204,7 @@ static void say_verdict(struct cli *ctx, const struct time_job *job)
         cli_say(ctx, 4, "%s", text);
         break;
     case TIMING_CANNOT:
-        cli_verdict(ctx, CLI_STOP, "No whole jump brings the racks of %s into step. Force nothing.",
+        cli_verdict(ctx, CLI_STOP, "Out of step, beyond what a jump mends: %s. Force nothing.",
                     job->station);
         cli_say(ctx, 4, "%s", text);
         break;
@@ -314,7 +314,8 @@ static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
     say_verdict(ctx, job);
     say_table(ctx, job);
     say_drawing(ctx, job);
-    text_putc(&ctx->out, '\n');
+    if (job->answer.verdict != TIMING_STEP || !job->answer.is_proved)
+        text_putc(&ctx->out, '\n');
     say_next(ctx, job);
     job_foot(ctx, job->b);
     return exit_of(job);

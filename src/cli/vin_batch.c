@@ -294,17 +294,19 @@ static void write_summary(struct batch *b, uint64_t n, uint64_t n_bad)
         add_part(&t, b->n_faults[VIN_FAULT_CHARACTER], "with a character that no VIN has");
         add_part(&t, b->n_faults[VIN_FAULT_CHECK], "with the wrong check digit");
         cli_say(ctx, 4, "%s.", t.data ? t.data : "");
-        cli_say(
-            ctx, 4,
-            "Next: read these VINs again at the vehicle. A repair is a proposal, never a reading.");
     }
-    text_clear(&t);
     if (b->n_empty > 0)
         cli_say(ctx, 4, "%" PRIu64 " empty line%s passed over.", b->n_empty,
                 b->n_empty == 1 ? "" : "s");
     if (b->n_unlisted > 0)
         cli_say(ctx, 4, "%" PRIu64 " valid VIN%s not in the list.", b->n_unlisted,
                 b->n_unlisted == 1 ? " is" : "s are");
+    if (n_bad > 0) {
+        text_putc(&ctx->out, '\n');
+        cli_verdict(
+            ctx, CLI_ACT,
+            "Read these VINs again at the vehicle. A repair is a proposal, never a reading.");
+    }
     ctx->out.is_broken |= t.is_broken;
     text_done(&t);
 }

@@ -197,6 +197,22 @@ void vin_case_brief(const struct vin_case *c, struct text *t)
         text_printf(t, "check digit %c, expected %c", v->check_found, v->check_expected);
 }
 
+bool vin_is_character(char c)
+{
+    return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z' && c != 'I' && c != 'O' && c != 'Q');
+}
+
+/* "Position 10 holds O, position 13 holds I" */
+static void add_bad_characters(const struct vin_verdict *v, struct text *t)
+{
+    const char *start = "Position";
+    for (int i = 0; i < VIN_SIZE; i++)
+        if (!vin_is_character(v->vin[i])) {
+            text_printf(t, "%s %d holds %c", start, i + 1, v->vin[i]);
+            start = ", position";
+        }
+}
+
 void vin_case_reason(const struct vin_case *c, struct text *t)
 {
     const struct vin_verdict *v = &c->verdict;
@@ -209,9 +225,8 @@ void vin_case_reason(const struct vin_case *c, struct text *t)
         else
             text_printf(t, "It has %zu character%s; a VIN has 17", n, n == 1 ? "" : "s");
     } else if (v->fault == VIN_FAULT_CHARACTER) {
-        const char bad = v->vin[position(c) - 1];
-        text_printf(t, "Position %d holds %c; a VIN has digits and letters without I, O and Q",
-                    position(c), bad);
+        add_bad_characters(v, t);
+        text_puts(t, "; a VIN has digits and letters without I, O and Q");
     } else if (v->is_filler) {
         text_puts(t, "Seventeen equal digits always pass the arithmetic, so the check digit proves "
                      "nothing; no vehicle bears them");

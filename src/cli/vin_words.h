@@ -48,6 +48,9 @@ void vin_case_shown(const struct vin_case *c, struct text *t);
 void vin_case_brief(const struct vin_case *c, struct text *t);
 void vin_case_reason(const struct vin_case *c, struct text *t);
 
+/* Whether an upper-case character may stand in a VIN at all. */
+bool vin_is_character(char c);
+
 /* How a repair differs from what was read: "position 7: 0 read as Q". */
 void vin_case_repair_why(const struct vin_case *c, const struct vin_repair *r, struct text *t);
 
