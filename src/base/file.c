@@ -86,7 +86,7 @@ enum err file_open(const char *path, size_t max, int *ret_fd, uint64_t *ret_size
                    struct fault *reterr)
 {
     struct fault f = {0};
-    struct stat st;
+    struct stat st = {.st_mode = 0};
     const bool is_stdin = strcmp(path, "-") == 0;
     int fd = STDIN_FILENO;
     enum err err = ERR_OK;

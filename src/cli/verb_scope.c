@@ -254,19 +254,16 @@ static void say_vin(struct cli *ctx, const struct scope_job *job)
                 job->answer.repairs[i].at);
 }
 
-/* The bulletin's file as a shell takes it; BULLETIN where it came by standard input. */
+/* The bulletin's file as a shell takes it; BULLETIN where it came by standard input, or its name is too odd. */
 static void put_file(struct text *t, const char *path)
 {
     static const char plain[] =
         "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/._-+,@%=:";
-    if (strcmp(path, "-") == 0)
+    const bool is_plain = path[strspn(path, plain)] == '\0';
+    if (strcmp(path, "-") == 0 || strchr(path, '\'') != NULL)
         text_puts(t, "BULLETIN");
-    else if (path[strspn(path, plain)] == '\0')
-        text_puts(t, path);
-    else if (strchr(path, '\'') == NULL)
-        text_printf(t, "'%s'", path);
     else
-        text_puts(t, "BULLETIN");
+        text_printf(t, is_plain ? "%s" : "'%s'", path);
 }
 
 /* What would settle an open station, and where to look for its label. */

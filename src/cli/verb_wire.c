@@ -222,8 +222,10 @@ static enum err work_out(const struct wire_call *c, struct wire_answer *ret)
         ret->is_within = ret->has_least;
     if (e != ERR_IMPOSSIBLE)
         return e;
-    for (size_t i = 0; wire_listed(c->list, i, &ret->least); i++)
-        continue; /* up to the thickest, to say what even that one loses */
+    size_t i = 0;
+    while (wire_listed(c->list, i,
+                       &ret->least)) /* up to the thickest, to say what even that one loses */
+        i++;
     return wire_drop(ret->least, &c->load, &ret->least_drop);
 }
 
