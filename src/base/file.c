@@ -1,4 +1,4 @@
-/* file: owns reading whole files and standard input within a bound. Text of any meaning is someone
+/* file: owns opening files and standard input, and reading them whole within a bound. Text of any meaning is someone
  * else's. */
 #include "base/file.h"
 
@@ -27,6 +27,10 @@ static enum err fault_errno(struct fault *f, int number)
         return fault_set(f, ERR_OPEN, "may not be read: permission denied");
     case EISDIR:
         return fault_set(f, ERR_OPEN, "is a folder; expected a file");
+    case ELOOP:
+        return fault_set(f, ERR_OPEN, "no such file: its links go round in a circle");
+    case ENXIO:
+        return fault_set(f, ERR_OPEN, "is a device or socket; expected a file");
     case ENAMETOOLONG:
         return fault_set(f, ERR_OPEN, "no such file: its name is too long");
     case EBADF:
@@ -78,10 +82,11 @@ static enum err read_all(int fd, size_t max, struct text *ret, struct fault *f)
     }
 }
 
-enum err file_read(const char *path, size_t max, struct text *ret, struct fault *reterr)
+enum err file_open(const char *path, size_t max, int *ret_fd, uint64_t *ret_size,
+                   struct fault *reterr)
 {
     struct fault f = {0};
-    struct stat st;
+    struct stat st = {.st_mode = 0};
     const bool is_stdin = strcmp(path, "-") == 0;
     int fd = STDIN_FILENO;
     enum err err = ERR_OK;
@@ -99,10 +104,32 @@ enum err file_read(const char *path, size_t max, struct text *ret, struct fault 
         if (fd < 0)
             err = fault_errno(&f, errno);
     }
-    if (err == ERR_OK)
-        err = read_all(fd, max, ret, &f);
-    if (!is_stdin && fd > STDIN_FILENO)
+    if (err != ERR_OK) {
+        *reterr = f;
+        return err;
+    }
+    *ret_fd = fd;
+    *ret_size = S_ISREG(st.st_mode) && st.st_size > 0 ? (uint64_t)st.st_size : 0;
+    return ERR_OK;
+}
+
+void file_close(int fd)
+{
+    if (fd > STDIN_FILENO)
         close(fd);
+}
+
+enum err file_read(const char *path, size_t max, struct text *ret, struct fault *reterr)
+{
+    struct fault f = {0};
+    int fd = -1;
+    uint64_t size = 0;
+    enum err err = file_open(path, max, &fd, &size, &f);
+    if (err == ERR_OK) {
+        snprintf(f.file, sizeof f.file, "%s", path);
+        err = read_all(fd, max, ret, &f);
+        file_close(fd);
+    }
     if (err != ERR_OK)
         *reterr = f;
     return err;

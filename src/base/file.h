@@ -5,6 +5,15 @@
 #include "base/fault.h"
 #include "base/text.h"
 
+#include <stdint.h>
+
+/* file_open: path for reading ("-": standard input), after the refusals of file_read; a file of more than max
+ * bytes (SIZE_MAX: any) is refused. *ret_fd: the caller's, file_close it. *ret_size: its size; 0: not known (a
+ * pipe). Errors: ERR_OPEN, ERR_IO, ERR_LIMIT; reterr->file and message are set. */
+MUST_USE enum err file_open(const char *path, size_t max, int *ret_fd, uint64_t *ret_size,
+                            struct fault *reterr);
+void file_close(int fd); /* leaves standard input open */
+
 /* file_read: the bytes of path ("-": standard input) appended to ret (the caller's, text_done it),
  * at most max bytes. Refuses folders and devices other than pipes, with a plain sentence. Errors:
  * ERR_OPEN (missing, a folder, a device, not permitted), ERR_IO (the disk failed), ERR_LIMIT,

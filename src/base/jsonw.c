@@ -122,6 +122,10 @@ void jsonw_double(struct jsonw *w, const char *key, double value)
         return;
     }
     char digits[32];
+    if (fabs(value) < 1e15 && value == floor(value)) { /* 20, where %g would say 2e+01 */
+        text_printf(w->out, "%.0f", value);
+        return;
+    }
     for (int n = 1; n <= 17; n++) {
         snprintf(digits, sizeof digits, "%.*g", n, value);
         if (strtod(digits, NULL) == value)

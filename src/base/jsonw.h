@@ -1,6 +1,6 @@
 /* jsonw: writes JSON into a text, in the order of the calls; commas and escapes are its business.
  * Bytes that are not UTF-8 are written as U+FFFD. Numbers: integers as they are; doubles with the
- * fewest digits that read back the same, NaN and infinities as null. Output is one line; several
+ * fewest digits that read back the same (whole ones below 10^15 without an exponent), NaN and infinities as null. Output is one line; several
  * texts one after the other need no new start (write the line feed between them yourself). Nesting
  * is bounded by JSONW_DEPTH_MAX (assert: our own bug). */
 #ifndef BASE_JSONW_H

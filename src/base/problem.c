@@ -28,6 +28,105 @@ PRINTF_LIKE(2, 3) static void at(struct reader *r, const char *fmt, ...)
     r->f->path[text_clean(r->f->path, strlen(r->f->path), false)] = '\0';
 }
 
+/* ---- what follows from the parts
+ * --------------------------------------------------------------------------------------------
+ */
+
+struct problem *problem_new(void)
+{
+    struct problem *p = calloc(1, sizeof *p);
+    if (!p)
+        return NULL;
+    p->truing.points = p->points;
+    p->truing.adjusters = p->adjusters;
+    p->truing.effect = p->effect;
+    p->truing.n_plans = PROBLEM_PLANS;
+    return p;
+}
+
+void problem_level(struct problem *problem, size_t i, const char *factor, int level)
+{
+    size_t f = 0;
+    problem->n_levels[i]++;
+    if (i == 0 && problem->n_factors < MODES_FACTORS_MAX)
+        snprintf(problem->factor[problem->n_factors++], PROBLEM_ID_MAX + 1, "%s", factor);
+    while (f < problem->n_factors && strcmp(problem->factor[f], factor) != 0)
+        f++;
+    if (f == problem->n_factors)
+        problem->has_other_factors = true;
+    else
+        problem->modes[i].level[f] = level;
+}
+
+/* Effects, or the reason why there are none. */
+static void find_effects(struct problem *p)
+{
+    bool is_same = !p->has_other_factors;
+    for (size_t i = 0; i < p->truing.n_points; i++) {
+        is_same = is_same && p->n_levels[i] == p->n_factors;
+        p->modes[i].deviation = p->points[i].reading - p->points[i].nominal;
+        p->modes[i].u = p->points[i].u;
+    }
+    p->effects_note = NULL;
+    if (!is_same)
+        p->effects_note = "not every point names the same factors";
+    else if (p->n_factors == 0)
+        p->effects_note = "no point names its factors";
+    else if (modes_effects(p->modes, p->truing.n_points, p->n_factors, p->effects) != ERR_OK)
+        p->effects_note =
+            "the points are not every combination of the factors' levels exactly once";
+    else
+        p->n_effects = p->truing.n_points;
+    if (!is_same)
+        p->n_factors = 0;
+}
+
+/* Whatever the steps, no predicted reading may pass TRUING_AMOUNT_MAX: the solver's sums rely on
+ * it. */
+static enum err check_reach(struct reader *r)
+{
+    const struct problem *p = r->p;
+    for (size_t i = 0; i < p->truing.n_points; i++) {
+        double reach = 0.0;
+        for (size_t a = 0; a < p->truing.n_adjusters; a++) {
+            const int32_t low = -p->adjusters[a].min, high = p->adjusters[a].max;
+            const double effect = (double)p->effect[a * p->truing.n_points + i];
+            reach += (effect < 0.0 ? -effect : effect) * (low > high ? low : high);
+        }
+        at(r, "points[%zu]", i);
+        if (reach > (double)TRUING_AMOUNT_MAX * 0.999999) /* doubles: stay clear of the bound */
+            return fault_set(
+                r->f, ERR_RANGE,
+                "the adjusters together could move \"%s\" by %.6g %s; expected less than %.6g",
+                p->point_id[i], reach / (double)quantity_unit_nano(p->unit),
+                quantity_unit_name(p->unit), quantity_to_double(TRUING_AMOUNT_MAX, p->unit));
+    }
+    return ERR_OK;
+}
+
+/* Guard bands of finite size: the limits with them must still be whole nano. */
+static enum err check_guards(struct reader *r)
+{
+    const struct truing_problem *t = &r->p->truing;
+    for (size_t i = 0; t->has_guard && i < t->n_points; i++) {
+        int64_t guard = 0;
+        at(r, "points[%zu].u", i);
+        if (conform_guard(t->points[i].u, t->risk, &guard) != ERR_OK || guard > TRUING_AMOUNT_MAX)
+            return fault_set(r->f, ERR_RANGE,
+                             "the guard band for this risk is too large; expected a smaller "
+                             "uncertainty or a larger risk");
+    }
+    return ERR_OK;
+}
+
+enum err problem_finish(struct problem *problem, struct fault *reterr)
+{
+    struct reader r = {problem, reterr};
+    find_effects(problem);
+    const enum err e = check_reach(&r);
+    return e == ERR_OK ? check_guards(&r) : e;
+}
+
 /* ---- members
  * ----------------------------------------------------------------------------------------------------
  */
@@ -217,14 +316,10 @@ static enum err read_limits(struct reader *r, const char *where, json_node *obje
     return ERR_OK;
 }
 
-/* Levels of one point, in the order of the problem's factor names; the first point sets the names.
- * *ret_same is false when this point names others. */
-static enum err read_factors(struct reader *r, const char *where, json_node *object, bool is_first,
-                             int *levels, bool *ret_same)
+static enum err read_factors(struct reader *r, const char *where, json_node *object, size_t point)
 {
     json_node *factors = want(r, where, object, "factors");
     const size_t n = json_size(factors);
-    *ret_same = is_first || n == r->p->n_factors;
     if (!factors)
         return ERR_OK;
     if (json_kind(factors) != JSON_OBJECT)
@@ -233,8 +328,6 @@ static enum err read_factors(struct reader *r, const char *where, json_node *obj
     if (n > MODES_FACTORS_MAX)
         return fault_set(r->f, ERR_LIMIT, "found %zu factors; expected at most %d", n,
                          MODES_FACTORS_MAX);
-    if (is_first)
-        r->p->n_factors = n;
     for (size_t i = 0; i < n; i++) {
         const char *key = NULL;
         json_node *node = json_member(factors, i, &key);
@@ -248,21 +341,12 @@ static enum err read_factors(struct reader *r, const char *where, json_node *obj
             e = fault_set(r->f, ERR_DOMAIN, "found 0; expected -1 or 1");
         if (e != ERR_OK)
             return e;
-        if (is_first)
-            memcpy(r->p->factor[i], key, strlen(key) + 1);
-        size_t f = 0;
-        while (f < r->p->n_factors && strcmp(r->p->factor[f], key) != 0)
-            f++;
-        if (f == r->p->n_factors)
-            *ret_same = false;
-        else
-            levels[f] = (int)level;
+        problem_level(r->p, point, key, (int)level);
     }
     return ERR_OK;
 }
 
-static enum err read_point(struct reader *r, json_node *object, size_t i, struct modes_point *mode,
-                           bool *ret_same)
+static enum err read_point(struct reader *r, json_node *object, size_t i)
 {
     static const char *const known[] = {"id",      "nominal", "low",     "high",
                                         "reading", "u",       "factors", "note"};
@@ -288,33 +372,11 @@ static enum err read_point(struct reader *r, json_node *object, size_t i, struct
     e = u ? read_u(r, u, &point->u) : ERR_OK;
     if (e == ERR_OK)
         e = read_note(r, where, object);
-    if (e == ERR_OK)
-        e = read_factors(r, where, object, i == 0, mode->level, ret_same);
-    mode->deviation = point->reading - point->nominal;
-    mode->u = point->u;
-    return e;
-}
-
-/* Effects, or the reason why there are none. */
-static void find_effects(struct problem *p, const struct modes_point *modes, bool is_same)
-{
-    p->effects_note = NULL;
-    if (!is_same)
-        p->effects_note = "not every point names the same factors";
-    else if (p->n_factors == 0)
-        p->effects_note = "no point names its factors";
-    else if (modes_effects(modes, p->truing.n_points, p->n_factors, p->effects) != ERR_OK)
-        p->effects_note =
-            "the points are not every combination of the factors' levels exactly once";
-    else
-        p->n_effects = p->truing.n_points;
-    if (!is_same)
-        p->n_factors = 0;
+    return e == ERR_OK ? read_factors(r, where, object, i) : e;
 }
 
 static enum err read_points(struct reader *r, json_node *root)
 {
-    struct modes_point modes[TRUING_POINTS_MAX] = {0};
     json_node *list = need(r, "", root, "points");
     if (!list)
         return r->f->code;
@@ -327,16 +389,12 @@ static enum err read_points(struct reader *r, json_node *root)
     if (n > TRUING_POINTS_MAX)
         return fault_set(r->f, ERR_LIMIT, "found %zu points; expected at most %d", n,
                          TRUING_POINTS_MAX);
-    bool is_same = true;
     for (size_t i = 0; i < n; i++) {
-        bool is_this_same = true;
-        const enum err e = read_point(r, json_at(list, i), i, &modes[i], &is_this_same);
+        const enum err e = read_point(r, json_at(list, i), i);
         if (e != ERR_OK)
             return e;
-        is_same = is_same && is_this_same;
     }
     r->p->truing.n_points = n;
-    find_effects(r->p, modes, is_same);
     return ERR_OK;
 }
 
@@ -422,29 +480,6 @@ static enum err read_adjuster(struct reader *r, json_node *object, size_t a)
     return e == ERR_OK ? read_effect(r, where, object, a) : e;
 }
 
-/* Whatever the steps, no predicted reading may pass TRUING_AMOUNT_MAX: the solver's sums rely on
- * it. */
-static enum err check_reach(struct reader *r)
-{
-    const struct problem *p = r->p;
-    for (size_t i = 0; i < p->truing.n_points; i++) {
-        double reach = 0.0;
-        for (size_t a = 0; a < p->truing.n_adjusters; a++) {
-            const int32_t low = -p->adjusters[a].min, high = p->adjusters[a].max;
-            const double effect = (double)p->effect[a * p->truing.n_points + i];
-            reach += (effect < 0.0 ? -effect : effect) * (low > high ? low : high);
-        }
-        at(r, "points[%zu]", i);
-        if (reach > (double)TRUING_AMOUNT_MAX * 0.999999) /* doubles: stay clear of the bound */
-            return fault_set(
-                r->f, ERR_RANGE,
-                "the adjusters together could move \"%s\" by %.6g %s; expected less than %.6g",
-                p->point_id[i], reach / (double)quantity_unit_nano(p->unit),
-                quantity_unit_name(p->unit), quantity_to_double(TRUING_AMOUNT_MAX, p->unit));
-    }
-    return ERR_OK;
-}
-
 static enum err read_adjusters(struct reader *r, json_node *root)
 {
     json_node *list = need(r, "", root, "adjusters");
@@ -463,7 +498,7 @@ static enum err read_adjusters(struct reader *r, json_node *root)
             return e;
     }
     r->p->truing.n_adjusters = n;
-    return check_reach(r);
+    return ERR_OK;
 }
 
 /* ---- the rest
@@ -524,21 +559,6 @@ static enum err read_rule(struct reader *r, json_node *root)
     return ERR_OK;
 }
 
-/* Guard bands of finite size: the limits with them must still be whole nano. */
-static enum err check_guards(struct reader *r)
-{
-    const struct truing_problem *t = &r->p->truing;
-    for (size_t i = 0; t->has_guard && i < t->n_points; i++) {
-        int64_t guard = 0;
-        at(r, "points[%zu].u", i);
-        if (conform_guard(t->points[i].u, t->risk, &guard) != ERR_OK || guard > TRUING_AMOUNT_MAX)
-            return fault_set(r->f, ERR_RANGE,
-                             "the guard band for this risk is too large; expected a smaller "
-                             "uncertainty or a larger risk");
-    }
-    return ERR_OK;
-}
-
 static enum err read_root(struct reader *r, json_node *root)
 {
     static const char *const known[] = {"unit",      "title", "note", "points",
@@ -557,15 +577,13 @@ static enum err read_root(struct reader *r, json_node *root)
         e = read_adjusters(r, root);
     if (e == ERR_OK)
         e = read_rule(r, root);
-    if (e == ERR_OK)
-        e = check_guards(r);
     if (e != ERR_OK)
         return e;
     int64_t plans = PROBLEM_PLANS;
     json_node *node = want(r, "", root, "plans");
     e = node ? read_whole(r, node, 1, TRUING_PLANS_MAX, &plans) : ERR_OK;
     r->p->truing.n_plans = (size_t)plans;
-    return e;
+    return e == ERR_OK ? problem_finish(r->p, r->f) : e;
 }
 
 enum err problem_read(const char *text, size_t n, const char *name, struct problem **ret,
@@ -574,13 +592,10 @@ enum err problem_read(const char *text, size_t n, const char *name, struct probl
     struct json_doc *doc = NULL;
     struct fault fault = {0};
     enum err e = json_parse(text, n, name, &doc, &fault);
-    struct problem *p = e == ERR_OK ? calloc(1, sizeof *p) : NULL;
+    struct problem *p = e == ERR_OK ? problem_new() : NULL;
     if (p) {
         struct reader r = {p, &fault};
         snprintf(fault.file, sizeof fault.file, "%s", name);
-        p->truing.points = p->points;
-        p->truing.adjusters = p->adjusters;
-        p->truing.effect = p->effect;
         e = read_root(&r, json_root(doc));
     } else if (e == ERR_OK) {
         e = fault_set(&fault, ERR_MEMORY, "memory ran out while reading the problem");

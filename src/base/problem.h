@@ -41,10 +41,27 @@ struct problem {
     /* Effects of the factors on the deviations (modes.h), when the points are a full factorial. */
     size_t n_factors;
     char factor[MODES_FACTORS_MAX][PROBLEM_ID_MAX + 1];
-    size_t n_effects; /* 2^n_factors, or 0 */
+    struct modes_point modes[TRUING_POINTS_MAX]; /* where each point stands, and its deviation */
+    size_t n_levels[TRUING_POINTS_MAX];          /* how many factors each point names */
+    bool has_other_factors;                      /* a point names one that the first does not */
+    size_t n_effects;                            /* 2^n_factors, or 0 */
     struct modes_effect effects[MODES_EFFECTS_MAX];
     const char *effects_note; /* why there are none; NULL when there are. Static. */
 };
+
+/* problem_new: an empty one whose truing points into its own arrays; NULL when memory ran out. The
+ * caller fills it, calls problem_level for every factor of a point (points in order) and then
+ * problem_finish. */
+struct problem *problem_new(void);
+
+/* problem_level: point i stands at level (-1 or +1) of a factor; name of at most PROBLEM_ID_MAX
+ * bytes, at most MODES_FACTORS_MAX a point. The first point says which factors there are. */
+void problem_level(struct problem *problem, size_t i, const char *factor, int level);
+
+/* problem_finish: once points, adjusters, effects and rule are there: finds the effects of the
+ * factors, and checks what the solver's sums rely on (reach, guard bands). Afterwards truing_solve
+ * takes it without a fault. Errors: ERR_RANGE, with *reterr's path ("points[3]") and message. */
+MUST_USE enum err problem_finish(struct problem *problem, struct fault *reterr);
 
 /* problem_read: reads text[0..n). name is for messages. On success *ret is the caller's to free
  * with problem_free, and truing_solve takes it without a fault. On failure *reterr names the file,

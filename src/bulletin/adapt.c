@@ -3,6 +3,7 @@
 #include "bulletin/adapt.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* ---- scope ---- */
@@ -57,6 +58,26 @@ enum err adapt_scope_rule(const struct bulletin *b, struct adapt_scope *ret, str
     return ERR_OK;
 }
 
+/* How a label of this bulletin reads, for people: by its first pattern, with its first variant and window. */
+static void put_like(const struct bulletin *b, char *buf, size_t room)
+{
+    char variant[LABEL_VARIANT_MAX + 1] = "A1";
+    int32_t day = 0;
+    buf[0] = '\0';
+    if (b->scope.labels.n == 0)
+        return;
+    if (b->scope.variants.n > 0) {
+        const struct bulletin_variant *v = &b->scope.variants.at[0];
+        const int n = v->codes.n > 0 ? (int)strcspn(v->codes.at[0], "*") : 0;
+        if (n > 0)
+            snprintf(variant, sizeof variant, "%.*s", n, v->codes.at[0]);
+        if (v->windows.n > 0)
+            day = v->windows.at[0].from.first;
+    }
+    (void)label_example(b->scope.labels.at[0], strlen(b->scope.labels.at[0]), day, variant, buf,
+                        room);
+}
+
 enum err adapt_scope_label(const struct bulletin *b, const char *text, struct scope_sight *ret,
                            struct fault *reterr)
 {
@@ -71,7 +92,8 @@ enum err adapt_scope_label(const struct bulletin *b, const char *text, struct sc
         ret->state = SCOPE_LABEL_AMBIGUOUS;
         return ERR_OK;
     }
-    const char *like = b->scope.labels.n > 0 ? b->scope.labels.at[0] : "";
+    char like[LABEL_PATTERN_MAX + LABEL_VARIANT_MAX + 1];
+    put_like(b, like, sizeof like);
     if (e == ERR_SYNTAX)
         return fault_set(
             reterr, e,

@@ -166,16 +166,36 @@ static void check_codes(const struct bulletin_scope *scope, const struct schema 
         checks_words_unique(s, list, v->codes.at, v->codes.n);
 }
 
+/* Codes and windows of all variants together, at the first one too many: the core holds so many
+ * (core/scope.h). */
+static void check_counts(const struct bulletin_scope *scope, const struct schema *s)
+{
+    size_t n_windows = 0, n_codes = 0;
+    for (size_t i = 0; i < scope->variants.n; i++) {
+        const struct bulletin_variant *v = &scope->variants.at[i];
+        if (n_codes <= SCOPE_CODES_MAX && n_codes + v->codes.n > SCOPE_CODES_MAX)
+            FAULT_AT(s, yamlnode_get(v->node, "codes")->items[SCOPE_CODES_MAX - n_codes], "",
+                     "this is code %d of all variants together; expected at most %d. A closing * "
+                     "stands for any rest",
+                     SCOPE_CODES_MAX + 1, SCOPE_CODES_MAX);
+        if (n_windows <= SCOPE_WINDOWS_MAX && n_windows + v->windows.n > SCOPE_WINDOWS_MAX)
+            FAULT_AT(s, v->windows.at[SCOPE_WINDOWS_MAX - n_windows].node, "",
+                     "this is build window %d of all variants together; expected at most %d",
+                     SCOPE_WINDOWS_MAX + 1, SCOPE_WINDOWS_MAX);
+        n_codes += v->codes.n;
+        n_windows += v->windows.n;
+    }
+}
+
 static void check_variants(const struct bulletin_scope *scope, const struct schema *s,
                            bool has_variant_label)
 {
-    size_t n_windows = 0, n_codes = 0;
+    size_t n_codes = 0;
     checks_unique(s, CHECKS_IDS(scope->variants, bulletin_variant), "variant");
     for (size_t i = 0; i < scope->variants.n; i++) {
         const struct bulletin_variant *v = &scope->variants.at[i];
         check_codes(scope, s, i);
         check_windows(s, v);
-        n_windows += v->windows.n;
         n_codes += v->codes.n;
         if (v->codes.n == 0 && (has_variant_label || scope->variants.n > 1))
             FAULT_AT(s, v->node, "codes",
@@ -184,9 +204,7 @@ static void check_variants(const struct bulletin_scope *scope, const struct sche
     if (n_codes > 0 && !has_variant_label)
         WARN_AT(s, scope->node, "labels",
                 "no label pattern holds {variant}: the variant has to be typed in each time");
-    if (n_windows > SCOPE_WINDOWS_MAX)
-        FAULT_AT(s, scope->node, "variants", "%zu windows in all, at most %d", n_windows,
-                 SCOPE_WINDOWS_MAX);
+    check_counts(scope, s);
 }
 
 /* ---- dates of the whole ---- */

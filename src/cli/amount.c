@@ -35,6 +35,39 @@ const char *cli_figure(int64_t nano, enum unit unit, char *buf)
     return buf;
 }
 
+const char *cli_spread(double nano, enum unit unit, char *buf)
+{
+    snprintf(buf, CLI_AMOUNT_SIZE, "%.2g", nano / (double)quantity_unit_nano(unit));
+    return buf;
+}
+
+const char *cli_plus_minus(void)
+{
+    return cli_is_utf8() ? "\xC2\xB1" : "+-";
+}
+
+const char *cli_limits(int64_t low, int64_t high, enum unit unit, char *buf, size_t room)
+{
+    char from[CLI_AMOUNT_SIZE], to[CLI_AMOUNT_SIZE];
+    if (low == INT64_MIN)
+        snprintf(buf, room, "up to %s", cli_figure(high, unit, to));
+    else if (high == INT64_MAX)
+        snprintf(buf, room, "from %s", cli_figure(low, unit, from));
+    else
+        snprintf(buf, room, "%s..%s", cli_figure(low, unit, from), cli_figure(high, unit, to));
+    return buf;
+}
+
+const char *cli_count(size_t n, char *buf)
+{
+    static const char *const words[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                        "seven", "eight", "nine", "ten",   "eleven", "twelve"};
+    if (n < sizeof words / sizeof words[0])
+        return words[n];
+    snprintf(buf, CLI_AMOUNT_SIZE, "%zu", n);
+    return buf;
+}
+
 const char *cli_percent(double p, char *buf)
 {
     if (p > 0.9994)

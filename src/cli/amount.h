@@ -13,6 +13,18 @@ enum { CLI_AMOUNT_SIZE = 80 };
 const char *cli_amount(int64_t nano, enum unit unit, char *buf);
 const char *cli_figure(int64_t nano, enum unit unit, char *buf);
 
+/* cli_spread: an amount in nano that need not be whole, such as an uncertainty, with two figures
+ * that count and without its unit; buf[CLI_AMOUNT_SIZE]. cli_plus_minus: the sign before it. */
+const char *cli_spread(double nano, enum unit unit, char *buf);
+const char *cli_plus_minus(void);
+
+/* cli_limits: "56..61", "up to 22", "from 5"; INT64_MIN and INT64_MAX are no limit. Without the
+ * unit. */
+const char *cli_limits(int64_t low, int64_t high, enum unit unit, char *buf, size_t room);
+
+/* cli_count: a number in words up to twelve; buf[CLI_AMOUNT_SIZE]. */
+const char *cli_count(size_t n, char *buf);
+
 /* cli_percent: a probability as "97.2 %", never rounded to a certainty it is not: ">99.9 %", "<0.1
  * %". */
 const char *cli_percent(double p, char *buf);

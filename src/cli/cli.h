@@ -104,8 +104,8 @@ enum cli_tone {
 void cli_verdict(struct cli *ctx, enum cli_tone tone, const char *fmt, ...) PRINTF_LIKE(3, 4);
 
 /* cli_say: a paragraph wrapped to ctx->columns, `indent` blanks before every line. A line feed in
- * the text ends a line, a line that begins with a blank is kept as it stands. A closing line feed
- * is added. */
+ * the text ends a line, a line that begins with a blank is kept as it stands. An amount and its unit,
+ * and whole inches and their fraction, stay on one line. A closing line feed is added. */
 void cli_say(struct cli *ctx, int indent, const char *fmt, ...) PRINTF_LIKE(3, 4);
 
 /* cli_rule: a thin line of `columns` from `indent` on. */
@@ -113,7 +113,7 @@ void cli_rule(struct cli *ctx, int indent, int columns);
 
 /* A table: cells are copied; columns align ('l' or 'r' or '.' for a decimal point, one letter a
  * column in `align`), header underlined by a rule, cells wider than the terminal wrap in the last
- * column. At most 12 columns. */
+ * column; a table with a head that is too wide all the same is printed row by row, each cell after its heading. At most 12 columns. */
 struct cli_table;
 struct cli_table *
 cli_table_new(const char *align); /* NULL: no memory; every call below takes NULL */

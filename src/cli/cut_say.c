@@ -375,12 +375,13 @@ static void say_how(struct cli *ctx, const struct cut_job *job)
     static const char otherwise[] = "The steps of this bulletin state no caution for cutting.";
     const char *blade = job_text(job->b, &job->b->cut.blade_says);
     const char *measure = job_text(job->b, &job->b->cut.measure);
+    static const char *const words[] = {"cut", "saw", "deburr", "rack", NULL};
+    job_cautions(ctx, job->b, 1U << BULLETIN_HAZARD_CUTTING, words, otherwise, always);
+    text_putc(&ctx->out, '\n');
     if (measure[0] != '\0')
         cli_verdict(ctx, CLI_ACT, "Measuring: %s", measure);
     if (blade[0] != '\0')
         cli_verdict(ctx, CLI_ACT, "Sawing: %s", blade);
-    static const char *const words[] = {"cut", "saw", "deburr", "rack", NULL};
-    job_cautions(ctx, job->b, 1U << BULLETIN_HAZARD_CUTTING, words, otherwise, always);
 }
 
 static void say_others(struct cli *ctx, const struct cut_job *job)
@@ -449,6 +450,7 @@ void cut_words(struct cli *ctx, const struct cut_job *job)
 {
     say_verdict(ctx, job);
     if (job->answer.chosen < 0) {
+        text_putc(&ctx->out, '\n');
         say_open(ctx, job);
         if (job->answer.open == 0)
             cli_verdict(

@@ -92,15 +92,32 @@ void draw_cut(struct cli *ctx, int indent, const struct draw_rack *r)
     mark_line(ctx, indent, columns, 1 + kept + is_centre, r);
 }
 
-enum { TOOTH = 4, TEETH_SHOWN = 11, BASE = 3 * TOOTH };
+enum { TOOTH = 4, AHEAD_MAX = 5, END_SAYS = 11, JUMP_SAYS = 15 };
 
-static int end_column(int64_t end_nm, int64_t least_nm, int64_t pitch_nm, bool *ret_is_beyond)
+/* Columns: what the rearmost rack shows, how many teeth further a rack can be drawn, the names. */
+struct timed_frame {
+    int base, ahead, name;
+};
+
+static struct timed_frame timed_frame(int columns, int name)
+{
+    struct timed_frame f = {3 * TOOTH, AHEAD_MAX, name > 16 ? 16 : name};
+    const int room = columns - f.name - 3 - END_SAYS - JUMP_SAYS;
+    if (room < f.base + f.ahead * TOOTH) {
+        f.base = 2 * TOOTH;
+        f.ahead = room > f.base + 2 * TOOTH ? (room - f.base) / TOOTH : 2;
+    }
+    return f;
+}
+
+static int end_column(int64_t end_nm, int64_t least_nm, int64_t pitch_nm,
+                      const struct timed_frame *f, bool *ret_is_beyond)
 {
     double teeth = (double)(end_nm - least_nm) / (double)pitch_nm;
-    *ret_is_beyond = teeth > TEETH_SHOWN - 6;
+    *ret_is_beyond = teeth > f->ahead;
     if (*ret_is_beyond)
-        teeth = TEETH_SHOWN - 6;
-    return BASE + (int)(teeth * TOOTH + 0.5);
+        teeth = f->ahead;
+    return f->base + (int)(teeth * TOOTH + 0.5);
 }
 
 static void jump(struct text *t, int32_t move)
@@ -124,21 +141,21 @@ void draw_timed(struct cli *ctx, int indent, const struct draw_timed *racks, siz
         least = racks[i].end_nm < least ? racks[i].end_nm : least;
         name = (int)strlen(racks[i].name) > name ? (int)strlen(racks[i].name) : name;
     }
-    name = name > 16 ? 16 : name;
+    const struct timed_frame f = timed_frame(ctx->columns - indent, name);
     for (size_t i = 0; i < n; i++) {
         bool is_beyond = false;
-        int end = end_column(racks[i].end_nm, least, pitch_nm, &is_beyond);
+        int end = end_column(racks[i].end_nm, least, pitch_nm, &f, &is_beyond);
         pad(t, indent);
-        text_printf(t, "%-*.*s ", name, name, racks[i].name);
+        text_printf(t, "%-*.*s ", f.name, f.name, racks[i].name);
         /* The teeth are drawn back from the end, so that a rack that jumped shows teeth in step with its pinion. */
         for (int c = 0; c < end; c++)
             text_putc(t, "_/\\_"[(c - end % TOOTH + TOOTH) % TOOTH]);
         text_puts(t, is_beyond ? "~|" : "|");
-        pad(t, BASE + (TEETH_SHOWN - 6) * TOOTH + 2 - end - (is_beyond ? 1 : 0));
+        pad(t, f.base + f.ahead * TOOTH + 2 - end - (is_beyond ? 1 : 0));
         text_printf(t, "%-10s ", racks[i].end_says);
         jump(t, racks[i].move);
         text_putc(t, '\n');
-        pad(t, indent + name + 1 + TOOTH + 1);
+        pad(t, indent + f.name + 1 + TOOTH + 1);
         text_puts(t, "(o)\n");
     }
 }

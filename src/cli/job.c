@@ -3,6 +3,7 @@
 
 #include "cli/amount.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static int refuse_bulletin(const struct cli *ctx, const char *path, const struct fault_list *faults)
@@ -46,6 +47,29 @@ struct bulletin *job_bulletin(const struct cli *ctx, const struct cli_arg *args,
         *ret_code = refuse_bulletin(ctx, path, &faults);
     fault_list_done(&faults);
     return b;
+}
+
+int job_run(struct cli *ctx, const struct cli_verb *verb, int argc, char **argv, size_t size,
+            job_work *work)
+{
+    struct cli_arg args[CLI_ARGS_MAX];
+    int code = CLI_WRONG;
+    const int n = cli_options(ctx, verb, argc, argv, args);
+    if (n < 0)
+        return CLI_WRONG;
+    struct bulletin *b = job_bulletin(ctx, args, n, &code);
+    if (b == NULL)
+        return code;
+    void *job = calloc(1, size);
+    if (job == NULL) {
+        cli_error(ctx, "memory ran out");
+        code = CLI_FAILED;
+    } else {
+        code = work(ctx, b, job, args, n);
+    }
+    free(job);
+    bulletin_free(b);
+    return code;
 }
 
 int job_station(const struct cli *ctx, const struct bulletin *b, const char *id)
@@ -95,25 +119,38 @@ static bool is_inches(enum unit unit)
     return unit == UNIT_IN || unit == UNIT_FT;
 }
 
-bool job_show(const struct cli *ctx, const struct cli_arg *args, int n, const char *first_length,
-              enum unit bulletin_unit, enum unit *ret)
+/* The LENGTH of the first `option` ID=LENGTH; NULL when there is none. */
+static const char *first_length(const struct cli_arg *args, int n, const char *option)
 {
-    const char *wanted = cli_value(args, n, "--show");
+    for (int i = 0; i < n; i++) {
+        const char *equals = args[i].name != NULL && strcmp(args[i].name, option) == 0
+                                 ? strchr(args[i].value, '=')
+                                 : NULL;
+        if (equals != NULL)
+            return equals + 1;
+    }
+    return NULL;
+}
+
+bool job_units(const struct cli *ctx, const struct cli_arg *args, int n, const char *option,
+               enum unit written, enum unit *ret_bare, enum unit *ret_show)
+{
+    const char *wanted = cli_value(args, n, "--show"), *first = first_length(args, n, option);
     struct quantity q;
     size_t at = 0;
-    *ret = is_inches(bulletin_unit) ? UNIT_IN : UNIT_MM;
+    *ret_bare = is_inches(written) ? UNIT_IN : UNIT_MM;
+    *ret_show = *ret_bare;
     if (wanted == NULL) {
-        if (first_length != NULL &&
-            quantity_parse(first_length, strlen(first_length), *ret, &q, &at) == ERR_OK &&
+        if (first != NULL && quantity_parse(first, strlen(first), *ret_bare, &q, &at) == ERR_OK &&
             q.dim == DIM_LENGTH)
-            *ret = is_inches(q.unit) ? UNIT_IN : UNIT_MM;
+            *ret_show = is_inches(q.unit) ? UNIT_IN : UNIT_MM;
         return true;
     }
     if (strcmp(wanted, "in") != 0 && strcmp(wanted, "mm") != 0) {
         cli_error(ctx, "--show '%.80s': expected in or mm", wanted);
         return false;
     }
-    *ret = wanted[0] == 'i' ? UNIT_IN : UNIT_MM;
+    *ret_show = wanted[0] == 'i' ? UNIT_IN : UNIT_MM;
     return true;
 }
 
@@ -205,7 +242,9 @@ static size_t say_cautions(struct cli *ctx, const struct bulletin *b, unsigned h
 void job_cautions(struct cli *ctx, const struct bulletin *b, unsigned hazards,
                   const char *const *words, const char *otherwise, const char *always)
 {
-    text_putc(&ctx->out, '\n');
+    const struct text *out = &ctx->out;
+    if (out->size < 2 || memcmp(out->data + out->size - 2, "\n\n", 2) != 0)
+        text_putc(&ctx->out, '\n'); /* one empty line, whatever came before */
     cli_rule(ctx, 2, ctx->columns - 4);
     cli_say(ctx, 2, "CAUTION");
     size_t n = say_cautions(ctx, b, hazards, words);

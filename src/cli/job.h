@@ -14,6 +14,16 @@ enum { JOB_ID_MAX = 80 };
 struct bulletin *job_bulletin(const struct cli *ctx, const struct cli_arg *args, int n,
                               int *ret_code);
 
+/* What a verb does once its bulletin is open. job: `size` zeroed bytes, the verb's own struct. Returns the
+ * exit code. */
+typedef int job_work(struct cli *ctx, const struct bulletin *b, void *job,
+                     const struct cli_arg *args, int n);
+
+/* job_run: a whole call of a verb that works by a bulletin: splits the call, opens the bulletin, has the work
+ * done and frees what was opened. Returns the exit code. */
+int job_run(struct cli *ctx, const struct cli_verb *verb, int argc, char **argv, size_t size,
+            job_work *work);
+
 /* job_station: index of a station; -1 after cli_error_near. */
 int job_station(const struct cli *ctx, const struct bulletin *b, const char *id);
 
@@ -21,11 +31,11 @@ int job_station(const struct cli *ctx, const struct bulletin *b, const char *id)
 bool job_split(const struct cli *ctx, const struct cli_arg *arg, const char *like, char *id,
                const char **ret_value);
 
-/* job_show: the unit to show lengths in: --show in|mm when given; else UNIT_IN when the first
- * length of the call, or failing that the bulletin, is in inches or feet; else UNIT_MM. false after
- * cli_error. */
-bool job_show(const struct cli *ctx, const struct cli_arg *args, int n, const char *first_length,
-              enum unit bulletin_unit, enum unit *ret);
+/* job_units: inches or millimetres. *ret_bare: of a length without a unit, as the bulletin writes its own
+ * (`written`). *ret_show: as --show in|mm asks; else as the first `option` ID=LENGTH of the call is written, or
+ * failing that as the bulletin does. false after cli_error. */
+bool job_units(const struct cli *ctx, const struct cli_arg *args, int n, const char *option,
+               enum unit written, enum unit *ret_bare, enum unit *ret_show);
 
 /* job_length: one length > 0 (or any, when is_signed); a bare number takes `bare`. false after
  * cli_error. */

@@ -2,6 +2,8 @@
  * strip.c. */
 #include "cli/cli.h"
 
+#include "core/quantity.h"
+
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -78,6 +80,38 @@ static void format(struct text *ret, const char *fmt, va_list ap)
 
 /* ---- wrapped text -------------------------------------------------------------------------- */
 
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* What may follow a figure as its unit: those of quantity.h and these. */
+static bool is_unit(const char *s, size_t n)
+{
+    static const char *const others[] = {"%", "AWG", "mm2", "degC"};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (strlen(others[i]) == n && memcmp(others[i], s, n) == 0)
+            return true;
+    return n > 0 && quantity_unit_find(s, n) != UNIT_N;
+}
+
+/* Whether the blank at s[at] belongs to an amount, which no line end may take apart: between a figure and its
+ * unit, or between whole inches and their fraction ("46 33/64 in" must not be read as 46 and 33/64 in). */
+static bool is_glue(const char *s, size_t n, size_t at)
+{
+    size_t size = 0;
+    const char *word = s + at + 1;
+    if (at == 0 || !is_digit(s[at - 1]))
+        return false;
+    while (at + 1 + size < n && word[size] != ' ')
+        size++;
+    if (size > 0 && is_digit(word[0]))
+        return memchr(word, '/', size) != NULL;
+    while (size > 0 && strchr(".,;:)", word[size - 1]) != NULL)
+        size--;
+    return is_unit(word, size);
+}
+
 /* How many bytes of s[0..n) (no line feed inside) stand on a line of `columns`; *ret_next: where
  * the next one starts. */
 static size_t fit_line(const char *s, size_t n, size_t columns, size_t *ret_next)
@@ -87,7 +121,7 @@ static size_t fit_line(const char *s, size_t n, size_t columns, size_t *ret_next
         size_t word_end = at;
         while (word_end < n && s[word_end] == ' ')
             word_end++;
-        while (word_end < n && s[word_end] != ' ')
+        while (word_end < n && (s[word_end] != ' ' || is_glue(s, n, word_end)))
             word_end++;
         if (end > 0 && text_columns(s, word_end) > columns)
             break;
@@ -387,6 +421,32 @@ static void print_row(const struct cli_table *t, struct cli *ctx, size_t first, 
     text_putc(&ctx->out, '\n');
 }
 
+static const struct cell *cell_at(const struct cli_table *t, size_t i, const char **ret_text)
+{
+    *ret_text = t->cells[i].n > 0 ? t->text.data + t->cells[i].at : "";
+    return &t->cells[i];
+}
+
+/* A row of a table that is too wide: its first cell, and below it the others, each after its heading. */
+static void print_stacked(const struct cli_table *t, struct cli *ctx, size_t first, int indent)
+{
+    struct text row = {0};
+    const char *text = NULL, *head = NULL;
+    const struct cell *c = cell_at(t, first, &text);
+    cli_say(ctx, indent, "%.*s", (int)c->n, text);
+    for (size_t k = 1; k < t->n_columns && first + k < t->n_cells; k++) {
+        const struct cell *h = cell_at(t, k, &head);
+        c = cell_at(t, first + k, &text);
+        if (c->n > 0)
+            text_printf(&row, "%s%.*s%s%.*s", row.size > 0 ? "; " : "", (int)h->n, head,
+                        h->n > 0 ? " " : "", (int)c->n, text);
+    }
+    if (row.size > 0)
+        cli_say(ctx, indent + 2, "%s", row.data);
+    ctx->out.is_broken |= row.is_broken;
+    text_done(&row);
+}
+
 void cli_table_print(struct cli_table *t, struct cli *ctx, int indent)
 {
     if (t == NULL || t->is_broken) {
@@ -396,6 +456,11 @@ void cli_table_print(struct cli_table *t, struct cli *ctx, int indent)
     const size_t blanks_before = indent > 0 ? (size_t)indent : 0;
     struct layout l;
     lay_out(t, blanks_before, ctx->columns, &l);
+    if (t->has_head && ctx->columns > 0 && blanks_before + l.total > (size_t)ctx->columns) {
+        for (size_t first = t->n_columns; first < t->n_cells; first += t->n_columns)
+            print_stacked(t, ctx, first, indent);
+        return;
+    }
     for (size_t first = 0; first < t->n_cells; first += t->n_columns) {
         print_row(t, ctx, first, blanks_before, &l);
         if (first == 0 && t->has_head)

@@ -18,21 +18,6 @@ struct show {
     size_t shown[TRUING_PLANS_MAX];
 };
 
-static const char *plus_minus(void)
-{
-    return cli_is_utf8() ? "\xC2\xB1" : "+-";
-}
-
-static const char *count_word(size_t n, char *buf)
-{
-    static const char *const words[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
-                                        "seven", "eight", "nine", "ten",   "eleven", "twelve"};
-    if (n < sizeof words / sizeof words[0])
-        return words[n];
-    snprintf(buf, CLI_AMOUNT_SIZE, "%zu", n);
-    return buf;
-}
-
 static const char *duration(int64_t seconds, char *buf)
 {
     if (seconds < 60)
@@ -42,13 +27,6 @@ static const char *duration(int64_t seconds, char *buf)
     else
         snprintf(buf, CLI_AMOUNT_SIZE, "%lld min %lld s", (long long)(seconds / 60),
                  (long long)(seconds % 60));
-    return buf;
-}
-
-/* A double amount in nano, such as u, with two figures that count. */
-static const char *spread(const struct show *s, double nano, char *buf)
-{
-    snprintf(buf, CLI_AMOUNT_SIZE, "%.2g", nano / (double)quantity_unit_nano(s->unit));
     return buf;
 }
 
@@ -88,17 +66,21 @@ static double all_inside(const struct show *s, const double *p_conform)
  * ----------------------------------------------------------------------------------------------------
  */
 
-/* For the first line: whole percents, rounded down. */
+const char *true_sureness(double p, char *buf)
+{
+    /* Rounded down, and never to certainty. */
+    if (p >= 0.999)
+        snprintf(buf, CLI_AMOUNT_SIZE, " (>99.9 %% sure)");
+    else
+        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", floor(100.0 * p));
+    return buf;
+}
+
+/* Nothing where no reading has an uncertainty. */
 static const char *sureness(const struct show *s, const double *p_conform, char *buf)
 {
-    const double percent = floor(100.0 * all_inside(s, p_conform));
-    if (!has_uncertainty(s))
-        *buf = '\0';
-    else if (percent >= 100.0)
-        snprintf(buf, CLI_AMOUNT_SIZE, " (>99 %% sure)");
-    else
-        snprintf(buf, CLI_AMOUNT_SIZE, " (%.0f %% sure)", percent);
-    return buf;
+    *buf = '\0';
+    return has_uncertainty(s) ? true_sureness(all_inside(s, p_conform), buf) : buf;
 }
 
 /* "Two of eight readings are outside", "one of eight readings is too near a limit to tell". */
@@ -108,18 +90,18 @@ static void state(const struct show *s, char *buf, size_t room)
     const size_t n_points = s->p->truing.n_points, n_outside = count_verdicts(s, VERDICT_OUTSIDE);
     const size_t n = n_outside ? n_outside : count_verdicts(s, VERDICT_UNCERTAIN);
     const char *what = n_outside ? "outside" : "too near a limit to tell";
-    snprintf(buf, room, "%s of %s reading%s %s %s", count_word(n, n_buf),
-             count_word(n_points, of_buf), n_points == 1 ? "" : "s", n == 1 ? "is" : "are", what);
+    snprintf(buf, room, "%s of %s reading%s %s %s", cli_count(n, n_buf),
+             cli_count(n_points, of_buf), n_points == 1 ? "" : "s", n == 1 ? "is" : "are", what);
     if (*buf >= 'a' && *buf <= 'z')
         *buf = (char)(*buf - 'a' + 'A');
 }
 
-static void verdict(const struct show *s)
+static void verdict(const struct show *s, const char *inside)
 {
     char now[256], time[CLI_AMOUNT_SIZE], sure[CLI_AMOUNT_SIZE], left[CLI_AMOUNT_SIZE];
     const struct truing_plan *best = &s->a->plans[0];
     if (s->a->verdict == VERDICT_INSIDE) {
-        cli_verdict(s->ctx, CLI_STRONG, "All readings are inside%s. Nothing to move.",
+        cli_verdict(s->ctx, CLI_STRONG, "%s%s. Nothing to move.", inside,
                     sureness(s, s->a->p_conform, sure));
         return;
     }
@@ -145,14 +127,7 @@ static void verdict(const struct show *s)
 static void limits_text(const struct show *s, const struct truing_point *point, char *buf,
                         size_t room)
 {
-    char low[CLI_AMOUNT_SIZE], high[CLI_AMOUNT_SIZE];
-    if (point->low == INT64_MIN)
-        snprintf(buf, room, "up to %s", cli_figure(point->high, s->unit, high));
-    else if (point->high == INT64_MAX)
-        snprintf(buf, room, "from %s", cli_figure(point->low, s->unit, low));
-    else
-        snprintf(buf, room, "%s..%s", cli_figure(point->low, s->unit, low),
-                 cli_figure(point->high, s->unit, high));
+    (void)cli_limits(point->low, point->high, s->unit, buf, room);
 }
 
 static void strip_text(const struct show *s, size_t i, int columns, char *buf, size_t room)
@@ -178,7 +153,8 @@ static void reading_text(const struct show *s, size_t i, char *buf, size_t room)
     const struct truing_point *point = &s->p->points[i];
     cli_figure(point->reading, s->unit, reading);
     if (has_uncertainty(s))
-        snprintf(buf, room, "%s %s %s", reading, plus_minus(), spread(s, point->u, u));
+        snprintf(buf, room, "%s %s %s", reading, cli_plus_minus(),
+                 cli_spread(point->u, s->unit, u));
     else
         snprintf(buf, room, "%s", reading);
 }
@@ -203,26 +179,29 @@ static int strip_columns(const struct show *s)
     return left < STRIP_LEAST ? STRIP_LEAST : left > STRIP_MOST ? STRIP_MOST : left;
 }
 
-static void verdict_cell(const struct show *s, struct cli_table *t, size_t i)
+void true_verdict_cell(struct cli_table *t, enum verdict verdict, int64_t reading,
+                       struct conform_limits limits, enum unit unit)
 {
-    const struct truing_point *point = &s->p->points[i];
     char by[CLI_AMOUNT_SIZE];
-    if (s->a->point[i] == VERDICT_INSIDE) {
+    if (verdict == VERDICT_INSIDE) {
         cli_table_cell(t, CLI_PLAIN, "inside");
         return;
     }
-    const bool is_high = point->high != INT64_MAX && point->reading > point->high;
-    const bool is_low = point->low != INT64_MIN && point->reading < point->low;
-    const enum cli_tone tone = s->a->point[i] == VERDICT_OUTSIDE ? CLI_STOP : CLI_STRONG;
-    const char *word = s->a->point[i] == VERDICT_OUTSIDE ? "outside" : "uncertain";
-    if (is_high)
-        cli_table_cell(t, tone, "%s, %s high", word,
-                       cli_figure(point->reading - point->high, s->unit, by));
-    else if (is_low)
-        cli_table_cell(t, tone, "%s, %s low", word,
-                       cli_figure(point->low - point->reading, s->unit, by));
+    const enum cli_tone tone = verdict == VERDICT_OUTSIDE ? CLI_STOP : CLI_STRONG;
+    const char *word = verdict == VERDICT_OUTSIDE ? "outside" : "uncertain";
+    if (limits.high != INT64_MAX && reading > limits.high)
+        cli_table_cell(t, tone, "%s, %s high", word, cli_figure(reading - limits.high, unit, by));
+    else if (limits.low != INT64_MIN && reading < limits.low)
+        cli_table_cell(t, tone, "%s, %s low", word, cli_figure(limits.low - reading, unit, by));
     else
         cli_table_cell(t, tone, "%s", word);
+}
+
+static void verdict_cell(const struct show *s, struct cli_table *t, size_t i)
+{
+    const struct truing_point *point = &s->p->points[i];
+    true_verdict_cell(t, s->a->point[i], point->reading,
+                      (struct conform_limits){point->low, point->high}, s->unit);
 }
 
 static void readings(const struct show *s)
@@ -285,7 +264,7 @@ static void patterns(const struct show *s)
         char meaning[2 * PROBLEM_TEXT_MAX], value[CLI_AMOUNT_SIZE], u[CLI_AMOUNT_SIZE];
         modes_meaning(names, s->p->n_factors, e->set, meaning, sizeof meaning);
         cli_say(s->ctx, 2, "%s%s (u %s): %s", e->value > 0 ? "+" : "", estimate(s, e->value, value),
-                spread(s, e->u, u), meaning);
+                cli_spread(e->u, s->unit, u), meaning);
     }
     if (s->p->n_effects && !is_any)
         cli_say(s->ctx, 0, "\nThe deviations have no pattern in common beyond their uncertainty.");
@@ -376,7 +355,7 @@ static void predictions(const struct show *s, size_t first, size_t n)
     const bool is_sure = has_uncertainty(s);
     struct cli_table *t = cli_table_new(aligns[n]);
     const char *head[2 + PLANS_ABREAST] = {"point", "as read"};
-    char plan_head[PLANS_ABREAST][24], value[CLI_AMOUNT_SIZE], sure[CLI_AMOUNT_SIZE];
+    char plan_head[PLANS_ABREAST][32], value[CLI_AMOUNT_SIZE], sure[CLI_AMOUNT_SIZE];
     for (size_t k = 0; k < n; k++) {
         snprintf(plan_head[k], sizeof plan_head[k], "plan %zu", first + k + 1);
         head[2 + k] = plan_head[k];
@@ -444,19 +423,29 @@ static void next_action(const struct show *s)
             "or limits that contradict one another. Do not force it.");
 }
 
-void true_show(struct cli *ctx, const struct problem *problem, const struct truing_answer *answer,
-               enum unit unit)
+void true_show_verdict(struct cli *ctx, const struct problem *problem,
+                       const struct truing_answer *answer, enum unit unit, const char *inside)
 {
-    struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
-    choose_plans(&s);
-    verdict(&s);
-    if (*problem->title)
-        cli_say(ctx, 0, "%s", problem->title);
+    const struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
+    verdict(&s, inside);
+}
+
+void true_show_readings(struct cli *ctx, const struct problem *problem,
+                        const struct truing_answer *answer, enum unit unit)
+{
+    const struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
     text_putc(&ctx->out, '\n');
     readings(&s);
     patterns(&s);
+}
+
+void true_show_plans(struct cli *ctx, const struct problem *problem,
+                     const struct truing_answer *answer, enum unit unit)
+{
+    struct show s = {.ctx = ctx, .p = problem, .a = answer, .unit = unit};
     if (answer->verdict == VERDICT_INSIDE || answer->n_plans == 0)
         return;
+    choose_plans(&s);
     plans(&s);
     proof(&s);
     next_action(&s);

@@ -5,10 +5,26 @@
 #include "base/problem.h"
 #include "cli/cli.h"
 
-/* true_show: verdict first, then the readings, what they have in common, the plans, what to do
- * next. Amounts in `unit`, which is of the problem's dimension. */
-void true_show(struct cli *ctx, const struct problem *problem, const struct truing_answer *answer,
-               enum unit unit);
+/* true_show_verdict: the first line. Amounts in `unit`, which is of the problem's dimension.
+ * inside: what is said when nothing is outside, without a full stop: "All readings are inside". */
+void true_show_verdict(struct cli *ctx, const struct problem *problem,
+                       const struct truing_answer *answer, enum unit unit, const char *inside);
+
+/* true_show_readings: the readings, and what they have in common. */
+void true_show_readings(struct cli *ctx, const struct problem *problem,
+                        const struct truing_answer *answer, enum unit unit);
+
+/* true_show_plans: the plans and what to do next; nothing when all is inside. Cautions go before it. */
+void true_show_plans(struct cli *ctx, const struct problem *problem,
+                     const struct truing_answer *answer, enum unit unit);
+
+/* true_verdict_cell: a cell that says "inside", "outside, 1.4 high", "uncertain". */
+void true_verdict_cell(struct cli_table *table, enum verdict verdict, int64_t reading,
+                       struct conform_limits limits, enum unit unit);
+
+/* true_sureness: a probability as " (97 % sure)", whole percents rounded down; buf needs
+ * CLI_AMOUNT_SIZE (amount.h). */
+const char *true_sureness(double p, char *buf);
 
 /* true_effect_name: "mean", "side", "side x height" for effect `set`; into buf[room], cut to fit.
  */

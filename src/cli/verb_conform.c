@@ -174,12 +174,19 @@ static void print_text(struct cli *ctx, const struct call *c, const struct confo
             "%g %%: %s at each limit.",
             cli_percent(a->p_conform, percent), c->u / (double)quantity_unit_nano(c->unit),
             quantity_unit_name(c->unit), 100.0 * c->risk, cli_amount(a->guard, c->unit, guard));
-    if (a->guarded == VERDICT_UNCERTAIN)
-        cli_say(ctx, 4,
-                "Next: measure again with a finer instrument, or several times and take the mean; "
-                "a smaller uncertainty makes the guard band smaller.");
-    else if (a->guarded == VERDICT_OUTSIDE)
-        cli_say(ctx, 4, "Next: measure once more to rule out a misreading, then correct it.");
+}
+
+static void print_next(struct cli *ctx, const struct conform_answer *a)
+{
+    if (a->guarded == VERDICT_INSIDE)
+        return;
+    text_putc(&ctx->out, '\n');
+    cli_verdict(
+        ctx, CLI_ACT, "%s",
+        a->guarded == VERDICT_OUTSIDE
+            ? "Measure once more to rule out a misreading, then correct it."
+            : "Measure again with a finer instrument, or several times and take the mean: a "
+              "smaller uncertainty makes the guard band smaller.");
 }
 
 static int run(struct cli *ctx, int argc, char **argv)
@@ -199,10 +206,12 @@ static int run(struct cli *ctx, int argc, char **argv)
                          cli_value(args, n, "--low"), cli_value(args, n, "--high"));
     if (e != ERR_OK)
         return cli_error(ctx, "reading, limits and uncertainty together: %s", err_text(e));
-    if (ctx->is_json)
+    if (ctx->is_json) {
         print_json(ctx, &call, &answer);
-    else
+    } else {
         print_text(ctx, &call, &answer);
+        print_next(ctx, &answer);
+    }
     return answer.guarded == VERDICT_INSIDE    ? CLI_GOOD
            : answer.guarded == VERDICT_OUTSIDE ? CLI_NO
                                                : CLI_PERSON;

@@ -3,7 +3,6 @@
 #include "cli/job.h"
 #include "cli/verbs.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* ---- the call ---- */
@@ -92,16 +91,10 @@ static bool take_args(const struct cli *ctx, struct cut_job *job, const struct c
     job->station = &job->b->scope.stations.at[index];
     job->need.station = index;
     adapt_station_values(job->b, job->station, job->need.values);
-    const char *first = NULL;
-    for (int i = n - 1; i >= 0; i--)
-        if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
-            strchr(args[i].value, '=') != NULL)
-            first = strchr(args[i].value, '=') + 1;
     enum unit written = job->b->kits.n > 0 && job->b->kits.at[0].racks.n > 0
                             ? job->b->kits.at[0].racks.at[0].stock.unit
                             : UNIT_MM;
-    job->bare = written == UNIT_IN || written == UNIT_FT ? UNIT_IN : UNIT_MM;
-    if (!job_show(ctx, args, n, first, job->bare, &job->show))
+    if (!job_units(ctx, args, n, "--rack", written, &job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++) {
         if (args[i].name == NULL)
@@ -135,8 +128,11 @@ static void compare_lengths(struct cut_job *job)
                                     job->need.u.tape_nm, job->kits.remeasure_factor, &job->pair);
 }
 
-static int run_with(struct cli *ctx, struct cut_job *job, const struct cli_arg *args, int n)
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
 {
+    struct cut_job *job = zeroed;
+    job->b = b;
     struct fault f = {0};
     size_t at = 0;
     if (job->b->kits.n == 0)
@@ -160,25 +156,7 @@ static int run_with(struct cli *ctx, struct cut_job *job, const struct cli_arg *
 
 static int run_cut(struct cli *ctx, int argc, char **argv)
 {
-    struct cli_arg args[CLI_ARGS_MAX];
-    int code = CLI_WRONG;
-    const int n = cli_options(ctx, &verb_cut, argc, argv, args);
-    if (n < 0)
-        return CLI_WRONG;
-    struct bulletin *b = job_bulletin(ctx, args, n, &code);
-    if (b == NULL)
-        return code;
-    struct cut_job *job = calloc(1, sizeof *job);
-    if (job == NULL) {
-        cli_error(ctx, "memory ran out");
-        code = CLI_FAILED;
-    } else {
-        job->b = b;
-        code = run_with(ctx, job, args, n);
-    }
-    free(job);
-    bulletin_free(b);
-    return code;
+    return job_run(ctx, &verb_cut, argc, argv, sizeof(struct cut_job), run_with);
 }
 
 static const struct cli_option options[] = {

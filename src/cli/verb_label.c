@@ -132,8 +132,61 @@ static void say_place(struct cli *ctx, const char *text, size_t n, size_t at)
     text_printf(&ctx->out, "    %.*s\n    %*s^\n", (int)size, shown, (int)column, "");
 }
 
-static void say_bad(struct cli *ctx, enum err e, const char *text, size_t n, size_t at)
+/* One call: a label and the patterns it may follow. */
+struct call {
+    const char *text;
+    const char *patterns[LABEL_PATTERNS_MAX];
+    size_t n_patterns;
+};
+
+/* What each pattern by itself makes of it. */
+static void say_readings(struct cli *ctx, const struct call *c)
 {
+    struct cli_table *t = cli_table_new("ll");
+    for (size_t i = 0; i < c->n_patterns; i++) {
+        struct label label;
+        size_t at = 0;
+        char first[DATE_SHOW_SIZE], last[DATE_SHOW_SIZE];
+        const enum err e = label_read(c->text, strlen(c->text), &c->patterns[i], 1, &label, &at);
+        if (e != ERR_OK && e != ERR_AMBIGUOUS)
+            continue;
+        cli_table_cell(t, CLI_PLAIN, "%s", c->patterns[i]);
+        if (e == ERR_AMBIGUOUS) {
+            cli_table_cell(t, CLI_PLAIN, "in more than one way by itself");
+            continue;
+        }
+        date_show(label.first_day, first);
+        date_show(label.last_day, last);
+        cli_table_cell(t, CLI_PLAIN, "%s%s%s%s%s", first,
+                       label.first_day == label.last_day ? "" : " to ",
+                       label.first_day == label.last_day ? "" : last,
+                       label.variant[0] ? ", variant " : "", label.variant);
+    }
+    cli_table_print(t, ctx, 4);
+    cli_table_free(t);
+}
+
+/* A label by each pattern, for those who do not read patterns. */
+static void say_examples(struct cli *ctx, const struct call *c)
+{
+    const int32_t day = 19818; /* 2024-04-05: month, day, week and weekday all differ */
+    struct cli_table *t = cli_table_new("lll");
+    for (size_t i = 0; i < c->n_patterns; i++) {
+        char example[LABEL_PATTERN_MAX + LABEL_VARIANT_MAX + 1];
+        (void)label_example(c->patterns[i], strlen(c->patterns[i]), day, "AB1", example,
+                            sizeof example);
+        cli_table_cell(t, CLI_PLAIN, "%s", c->patterns[i]);
+        cli_table_cell(t, CLI_PLAIN, "reads like");
+        cli_table_cell(t, CLI_PLAIN, "%s", example);
+    }
+    cli_table_print(t, ctx, 4);
+    cli_table_free(t);
+}
+
+static void say_bad(struct cli *ctx, enum err e, const struct call *c, size_t at)
+{
+    const char *text = c->text;
+    const size_t n = strlen(text);
     cli_verdict(ctx, CLI_STOP, "The label gives no date.");
     if (n > 0)
         say_place(ctx, text, n, at);
@@ -151,10 +204,12 @@ static void say_bad(struct cli *ctx, enum err e, const char *text, size_t n, siz
         cli_say(ctx, 4, "It fits, but there is no such day, week or month.");
         break;
     case ERR_AMBIGUOUS:
-        cli_say(ctx, 4, "It can be read in more than one way, and the readings differ.");
+        cli_say(ctx, 4, "It can be read in more than one way, and the readings differ:");
+        say_readings(ctx, c);
         break;
     default:
         cli_say(ctx, 4, "No pattern fits it beyond this place.");
+        say_examples(ctx, c);
         break;
     }
     text_putc(&ctx->out, '\n');
@@ -169,41 +224,40 @@ static void say_bad(struct cli *ctx, enum err e, const char *text, size_t n, siz
 static int run_label(struct cli *ctx, int argc, char **argv)
 {
     struct cli_arg args[CLI_ARGS_MAX];
-    const char *patterns[LABEL_PATTERNS_MAX];
-    const char *text = NULL;
-    size_t n_patterns = 0, at = 0;
+    struct call c = {.text = NULL};
+    size_t at = 0;
     const int n = cli_options(ctx, &verb_label, argc, argv, args);
     if (n < 0)
         return CLI_WRONG;
     for (int i = 0; i < n; i++) {
         if (args[i].name == NULL) {
-            if (text != NULL)
+            if (c.text != NULL)
                 return cli_error(ctx,
                                  "found a second label, '%.80s'; expected one (quote its blanks)",
                                  args[i].value);
-            text = args[i].value;
+            c.text = args[i].value;
             continue;
         }
-        if (n_patterns == LABEL_PATTERNS_MAX)
+        if (c.n_patterns == LABEL_PATTERNS_MAX)
             return cli_error(ctx, "more than %d patterns", (int)LABEL_PATTERNS_MAX);
         const char *pattern = args[i].value;
         const enum err e = label_pattern_check(pattern, strlen(pattern), &at);
         if (e != ERR_OK)
             return refuse_pattern(ctx, pattern, e, at);
-        patterns[n_patterns++] = pattern;
+        c.patterns[c.n_patterns++] = pattern;
     }
-    if (text == NULL || n_patterns == 0)
+    if (c.text == NULL || c.n_patterns == 0)
         return cli_error(ctx, "found no %s; expected a label and at least one --pattern",
-                         text == NULL ? "label" : "--pattern");
+                         c.text == NULL ? "label" : "--pattern");
 
     struct label label;
-    const enum err e = label_read(text, strlen(text), patterns, n_patterns, &label, &at);
+    const enum err e = label_read(c.text, strlen(c.text), c.patterns, c.n_patterns, &label, &at);
     if (ctx->is_json)
         write_json(ctx, e, &label, at);
     else if (e == ERR_OK)
-        say_good(ctx, &label, patterns[label.pattern]);
+        say_good(ctx, &label, c.patterns[label.pattern]);
     else
-        say_bad(ctx, e, text, strlen(text), at);
+        say_bad(ctx, e, &c, at);
     return e == ERR_OK ? CLI_GOOD : CLI_NO;
 }
 

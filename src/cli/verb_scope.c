@@ -2,13 +2,14 @@
 #include "bulletin/adapt.h"
 #include "cli/job.h"
 #include "cli/verbs.h"
+#include "cli/vin_words.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* One call: what was asked and what came out. */
 struct scope_job {
     const struct bulletin *b;
+    const char *path; /* as the call names it */
     struct adapt_scope scope;
     struct scope_sight sights[SCOPE_STATIONS_MAX];
     bool has_label[SCOPE_STATIONS_MAX];
@@ -82,8 +83,10 @@ static bool take_args(const struct cli *ctx, struct scope_job *job, const struct
                       int n)
 {
     for (int i = 0; i < n; i++) {
-        if (args[i].name == NULL)
+        if (args[i].name == NULL) {
+            job->path = args[i].value;
             continue;
+        }
         if (strcmp(args[i].name, "--label") == 0 && !take_label(ctx, job, &args[i]))
             return false;
         if (strcmp(args[i].name, "--variant") == 0 && !take_variant(ctx, job, &args[i]))
@@ -115,14 +118,6 @@ static void json_day(struct jsonw *w, const char *key, bool is_given, int32_t da
     jsonw_string(w, key, is_given ? buf : NULL);
 }
 
-static void json_char(struct jsonw *w, const char *key, char c)
-{
-    if (c == '\0')
-        jsonw_null(w, key);
-    else
-        jsonw_string_n(w, key, &c, 1);
-}
-
 static void json_vin(struct jsonw *w, const struct scope_job *job)
 {
     const struct vin_verdict *v = &job->answer.vin;
@@ -132,14 +127,7 @@ static void json_vin(struct jsonw *w, const struct scope_job *job)
     }
     jsonw_object(w, "vin");
     jsonw_string(w, "vin", v->vin[0] != '\0' ? v->vin : job->vin);
-    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
-    json_char(w, "check_expected", v->check_expected);
-    json_char(w, "check_found", v->check_found);
-    jsonw_array(w, "model_years");
-    for (int i = 0; i < v->n_years; i++)
-        jsonw_int(w, NULL, v->years[i]);
-    jsonw_array_end(w);
-    jsonw_string(w, "fault", vin_fault_name(v->fault));
+    vin_verdict_json(v, w);
     jsonw_bool(w, "warning", job->answer.has_vin_warning);
     jsonw_array(w, "repairs");
     for (size_t i = 0; i < job->answer.n_repairs; i++) {
@@ -266,28 +254,70 @@ static void say_vin(struct cli *ctx, const struct scope_job *job)
                 job->answer.repairs[i].at);
 }
 
+/* The bulletin's file as a shell takes it; BULLETIN where it came by standard input, or its name is too odd. */
+static void put_file(struct text *t, const char *path)
+{
+    static const char plain[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/._-+,@%=:";
+    const bool is_plain = path[strspn(path, plain)] == '\0';
+    if (strcmp(path, "-") == 0 || strchr(path, '\'') != NULL)
+        text_puts(t, "BULLETIN");
+    else
+        text_printf(t, is_plain ? "%s" : "'%s'", path);
+}
+
+/* What would settle an open station, and where to look for its label. */
+static void say_settle(struct cli *ctx, const struct scope_job *job, size_t i, const char *text,
+                       bool is_for_all)
+{
+    const struct bulletin_station *station = &job->b->scope.stations.at[i];
+    const bool is_label = job->answer.stations[i].reason == SCOPE_LABEL_MISSING;
+    if (is_for_all)
+        cli_verdict(ctx, CLI_ACT, "To settle it: %s.", text);
+    else if (is_label && station->label_at.n > 0)
+        cli_verdict(ctx, CLI_ACT, "%s: %s. Where it is: %s.", station->id, text,
+                    job_text(job->b, &station->label_at));
+    else
+        cli_verdict(ctx, CLI_ACT, "%s: %s.", station->id, text);
+}
+
+/* Every station gets its own next action. */
+static void say_station(struct cli *ctx, const struct scope_job *job, size_t i,
+                        bool *ret_is_said_for_all)
+{
+    const char *id = job->b->scope.stations.at[i].id;
+    const struct scope_finding *f = &job->answer.stations[i];
+    const bool is_for_all = f->reason == SCOPE_VIN_FAULTY || f->reason == SCOPE_VIN_MISSING;
+    char text[SCOPE_TEXT_MAX];
+    scope_settle_text(&job->scope.rule, &job->sights[i], &job->answer, f, text, sizeof text);
+    if (text[0] != '\0' && !(is_for_all && *ret_is_said_for_all)) {
+        say_settle(ctx, job, i, text, is_for_all);
+        *ret_is_said_for_all |= is_for_all;
+    }
+    if (gets_work(job, i) && job->b->kits.n > 0) {
+        struct text file = {0};
+        put_file(&file, job->path);
+        cli_verdict(ctx, CLI_ACT,
+                    "%s: choose its kit, with its racks as measured:\n"
+                    "  mendwright cut %s --station %s --rack ID=LENGTH ...",
+                    id, file.data != NULL ? file.data : "", id);
+        ctx->out.is_broken |= file.is_broken;
+        text_done(&file);
+    } else if (gets_work(job, i)) {
+        cli_verdict(ctx, CLI_ACT, "%s: do the work of the bulletin.", id);
+    } else if (f->verdict == SCOPE_OUT && job->answer.unit != SCOPE_OUT) {
+        cli_say(ctx, 4, "%s: nothing is to be done under this bulletin.", id);
+    }
+}
+
 static void say_next(struct cli *ctx, const struct scope_job *job)
 {
-    char text[SCOPE_TEXT_MAX];
-    bool is_same_for_all = false;
+    bool is_said_for_all = false;
     text_putc(&ctx->out, '\n');
-    for (size_t i = 0; i < job->scope.rule.n_stations && !is_same_for_all; i++) {
-        const struct scope_finding *f = &job->answer.stations[i];
-        scope_settle_text(&job->scope.rule, &job->sights[i], &job->answer, f, text, sizeof text);
-        if (text[0] == '\0')
-            continue;
-        is_same_for_all = f->reason == SCOPE_VIN_FAULTY || f->reason == SCOPE_VIN_MISSING;
-        cli_verdict(ctx, CLI_ACT, "%s%s%s.", is_same_for_all ? "" : job->b->scope.stations.at[i].id,
-                    is_same_for_all ? "To settle it: " : ": ", text);
-    }
-    bool is_any = job->answer.unit == SCOPE_IN || job->answer.unit == SCOPE_MIXED;
-    if (is_any && job->b->scope.mixed == BULLETIN_MIXED_WHOLE_UNIT &&
-        job->answer.unit == SCOPE_MIXED)
+    if (job->answer.unit == SCOPE_MIXED && job->b->scope.mixed == BULLETIN_MIXED_WHOLE_UNIT)
         cli_say(ctx, 4, "This bulletin does the whole unit as soon as one station is in.");
-    for (size_t i = 0; is_any && i < job->scope.rule.n_stations; i++)
-        if (gets_work(job, i))
-            cli_verdict(ctx, CLI_ACT, "%s: next, the kit: mendwright cut BULLETIN --station %s",
-                        job->b->scope.stations.at[i].id, job->b->scope.stations.at[i].id);
+    for (size_t i = 0; i < job->scope.rule.n_stations; i++)
+        say_station(ctx, job, i, &is_said_for_all);
     if (job->answer.unit == SCOPE_OUT)
         cli_say(ctx, 4, "Nothing is to be done on this unit under this bulletin.");
 }
@@ -304,8 +334,11 @@ static int exit_of(enum scope_verdict unit)
     }
 }
 
-static int run_with(struct cli *ctx, struct scope_job *job, const struct cli_arg *args, int n)
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
 {
+    struct scope_job *job = zeroed;
+    job->b = b;
     struct fault f = {0};
     size_t at = 0;
     if (adapt_scope_rule(job->b, &job->scope, &f) != ERR_OK)
@@ -331,25 +364,7 @@ static int run_with(struct cli *ctx, struct scope_job *job, const struct cli_arg
 
 static int run_scope(struct cli *ctx, int argc, char **argv)
 {
-    struct cli_arg args[CLI_ARGS_MAX];
-    int code = CLI_WRONG;
-    const int n = cli_options(ctx, &verb_scope, argc, argv, args);
-    if (n < 0)
-        return CLI_WRONG;
-    struct bulletin *b = job_bulletin(ctx, args, n, &code);
-    if (b == NULL)
-        return code;
-    struct scope_job *job = calloc(1, sizeof *job);
-    if (job == NULL) {
-        cli_error(ctx, "memory ran out");
-        code = CLI_FAILED;
-    } else {
-        job->b = b;
-        code = run_with(ctx, job, args, n);
-    }
-    free(job);
-    bulletin_free(b);
-    return code;
+    return job_run(ctx, &verb_scope, argc, argv, sizeof(struct scope_job), run_with);
 }
 
 static const struct cli_option options[] = {
@@ -391,7 +406,9 @@ const struct cli_verb verb_scope = {
         "                                 between the build windows, the nearest being\n"
         "                                 2024-03-11 to 2024-04-14 of variant wd40\n"
         "\n"
-        "  [>] fore: next, the kit: mendwright cut BULLETIN --station fore\n"
+        "  [>] fore: choose its kit, with its racks as measured:\n"
+        "        mendwright cut examples/OV-26-03.yaml --station fore --rack ID=LENGTH ...\n"
+        "      aft: nothing is to be done under this bulletin.\n"
         "\n"
         "      This bulletin is invented, for teaching and testing. Repair nothing by it.\n",
     .options = options,

@@ -59,14 +59,8 @@ static bool take_args(const struct cli *ctx, struct time_job *job, const struct 
         cli_error(ctx, "the bulletin times no racks at station %s", job->station);
         return false;
     }
-    const char *first = NULL;
-    for (int i = n - 1; i >= 0; i--)
-        if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
-            strchr(args[i].value, '=') != NULL)
-            first = strchr(args[i].value, '=') + 1;
     enum unit written = job->b->timing.limit.unit;
-    job->bare = written == UNIT_IN || written == UNIT_FT ? UNIT_IN : UNIT_MM;
-    if (!job_show(ctx, args, n, first, job->bare, &job->show))
+    if (!job_units(ctx, args, n, "--rack", written, &job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++)
         if (args[i].name != NULL && strcmp(args[i].name, "--rack") == 0 &&
@@ -210,7 +204,7 @@ static void say_verdict(struct cli *ctx, const struct time_job *job)
         cli_say(ctx, 4, "%s", text);
         break;
     case TIMING_CANNOT:
-        cli_verdict(ctx, CLI_STOP, "No whole jump brings the racks of %s into step. Force nothing.",
+        cli_verdict(ctx, CLI_STOP, "Out of step, beyond what a jump mends: %s. Force nothing.",
                     job->station);
         cli_say(ctx, 4, "%s", text);
         break;
@@ -282,6 +276,13 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         meaning(job, i, text);
         cli_say(ctx, 4, "%s - %s: %s", rack_a(job, i), rack_b(job, i), text);
     }
+    if (job->answer.verdict == TIMING_WORK || job->answer.verdict == TIMING_CANNOT) {
+        job_cautions(ctx, job->b,
+                     1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
+                         1U << BULLETIN_HAZARD_PINCH,
+                     words, NULL, always);
+        text_putc(&ctx->out, '\n');
+    }
     if (job->answer.verdict == TIMING_WORK)
         cli_verdict(
             ctx, CLI_ACT,
@@ -290,15 +291,13 @@ static void say_next(struct cli *ctx, const struct time_job *job)
         cli_verdict(ctx, CLI_ACT, "How to read: %s", job_text(job->b, &job->b->timing.how));
     if (!job->answer.is_proved)
         cli_say(ctx, 4, "The search ended before this answer was proved to be the best.");
-    if (job->answer.verdict == TIMING_WORK || job->answer.verdict == TIMING_CANNOT)
-        job_cautions(ctx, job->b,
-                     1U << BULLETIN_HAZARD_LIFTING | 1U << BULLETIN_HAZARD_STORED_ENERGY |
-                         1U << BULLETIN_HAZARD_PINCH,
-                     words, NULL, always);
 }
 
-static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg *args, int n)
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
 {
+    struct time_job *job = zeroed;
+    job->b = b;
     if (!take_args(ctx, job, args, n))
         return CLI_WRONG;
     enum err e = solve(job);
@@ -315,7 +314,8 @@ static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg 
     say_verdict(ctx, job);
     say_table(ctx, job);
     say_drawing(ctx, job);
-    text_putc(&ctx->out, '\n');
+    if (job->answer.verdict != TIMING_STEP || !job->answer.is_proved)
+        text_putc(&ctx->out, '\n');
     say_next(ctx, job);
     job_foot(ctx, job->b);
     return exit_of(job);
@@ -323,25 +323,7 @@ static int run_with(struct cli *ctx, struct time_job *job, const struct cli_arg 
 
 static int run_time(struct cli *ctx, int argc, char **argv)
 {
-    struct cli_arg args[CLI_ARGS_MAX];
-    int code = CLI_WRONG;
-    const int n = cli_options(ctx, &verb_time, argc, argv, args);
-    if (n < 0)
-        return CLI_WRONG;
-    struct bulletin *b = job_bulletin(ctx, args, n, &code);
-    if (b == NULL)
-        return code;
-    struct time_job *job = calloc(1, sizeof *job);
-    if (job == NULL) {
-        cli_error(ctx, "memory ran out");
-        code = CLI_FAILED;
-    } else {
-        job->b = b;
-        code = run_with(ctx, job, args, n);
-    }
-    free(job);
-    bulletin_free(b);
-    return code;
+    return job_run(ctx, &verb_time, argc, argv, sizeof(struct time_job), run_with);
 }
 
 static const struct cli_option options[] = {
@@ -389,7 +371,7 @@ const struct cli_verb verb_time = {
         "      outboard _/\\__/\\__/\\__/\\_|                  47.55 mm   <-- 1 tooth in\n"
         "                    (o)\n"
         "      Four columns are one tooth; out is to the right.\n"
-        "\n"
+        "  ...\n"
         "  [>] After the jump, read every end again: this answer is only as good as the\n"
         "  ...\n",
     .options = options,

@@ -35,10 +35,8 @@ static void say_groups(struct cli *ctx, const struct vin_case *c)
      */
     int column = 0;
     for (int i = 1; i <= VIN_SIZE; i++) {
-        const char ch = c->verdict.vin[i - 1];
-        const bool is_letter = ch >= 'A' && ch <= 'Z' && strchr("IOQ", ch) == NULL;
-        const bool is_bad = !is_letter && !(ch >= '0' && ch <= '9');
-        if (!is_bad && !(c->verdict.fault == VIN_FAULT_CHECK && i == 9))
+        if (vin_is_character(c->verdict.vin[i - 1]) &&
+            !(c->verdict.fault == VIN_FAULT_CHECK && i == 9))
             continue;
         for (; column < grouped_column(i) - 1; column++)
             text_putc(&t, ' ');

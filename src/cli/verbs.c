@@ -10,6 +10,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_cut,
     &verb_time,
     &verb_conform,
+    &verb_wire,
     &verb_true,
     &verb_job,
     &verb_check,

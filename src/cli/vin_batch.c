@@ -5,12 +5,12 @@
  * vin_is_valid17. Everything else goes the slow way. */
 #include "cli/vin_batch.h"
 
+#include "base/file.h"
+
 #include <errno.h>
-#include <fcntl.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -207,24 +207,6 @@ static void progress_end(const struct progress *p)
         fputs("\r                                        \r", stderr);
 }
 
-/* The first bytes tell what is no text at all. Returns the size of a byte order mark to pass over,
- * or -1 after an error. */
-static int check_start(const struct batch *b, const char *block, size_t n)
-{
-    if (n >= 2 && (memcmp(block, "\xff\xfe", 2) == 0 || memcmp(block, "\xfe\xff", 2) == 0)) {
-        cli_error(b->ctx, "%.200s:1: found UTF-16 text; expected UTF-8 or ASCII, one VIN a line",
-                  b->path);
-        return -1;
-    }
-    const char *nul = memchr(block, '\0', n < LINE_KEPT ? n : LINE_KEPT);
-    if (nul != NULL) {
-        cli_error(b->ctx, "%.200s: found a zero byte at offset %zu; expected text, one VIN a line",
-                  b->path, (size_t)(nul - block));
-        return -1;
-    }
-    return n >= 3 && memcmp(block, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
-}
-
 /* One read(2) that fills what it can: a pipe gives small pieces, and the start must be seen whole.
  * Returns the bytes read, 0 at the end, -1 after an error. */
 static ssize_t fill(const struct batch *b, char *to, size_t room)
@@ -257,12 +239,10 @@ static int read_all(struct batch *b, struct progress *p)
         if (got == 0)
             break;
         size_t at = 0, n = kept + (size_t)got;
-        if (is_first) {
-            const int mark = check_start(b, b->block, n);
-            if (mark < 0)
-                return CLI_WRONG;
-            at = (size_t)mark;
-        }
+        struct fault f = {0};
+        snprintf(f.file, sizeof f.file, "%s", b->path);
+        if (is_first && vin_text_start(b->block, n < LINE_KEPT ? n : LINE_KEPT, &at, &f) != ERR_OK)
+            return cli_fault(b->ctx, &f);
         if (b->is_overlong)
             at = pass_overlong(b, b->block, n);
         at += take_lines(b, b->block + at, n - at);
@@ -282,14 +262,9 @@ static int read_all(struct batch *b, struct progress *p)
 static int open_file(struct batch *b, struct progress *p)
 {
     const bool is_stdin = strcmp(b->path, "-") == 0;
-    struct stat st;
-    b->fd = is_stdin ? STDIN_FILENO : open(b->path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
-    if (b->fd < 0 || fstat(b->fd, &st) != 0)
-        return cli_error(b->ctx, "%.200s: cannot be read: %s", b->path, strerror(errno));
-    if (S_ISDIR(st.st_mode))
-        return cli_error(b->ctx, "%.200s: is a folder; expected a file, one VIN a line", b->path);
-    if (S_ISREG(st.st_mode) && st.st_size > 0)
-        p->n_whole = (uint64_t)st.st_size;
+    struct fault f = {0};
+    if (file_open(b->path, SIZE_MAX, &b->fd, &p->n_whole, &f) != ERR_OK)
+        return cli_fault(b->ctx, &f);
     p->is_wanted = isatty(STDERR_FILENO) && !(is_stdin && isatty(STDIN_FILENO));
     clock_gettime(CLOCK_MONOTONIC, &p->start);
     return CLI_GOOD;
@@ -319,17 +294,19 @@ static void write_summary(struct batch *b, uint64_t n, uint64_t n_bad)
         add_part(&t, b->n_faults[VIN_FAULT_CHARACTER], "with a character that no VIN has");
         add_part(&t, b->n_faults[VIN_FAULT_CHECK], "with the wrong check digit");
         cli_say(ctx, 4, "%s.", t.data ? t.data : "");
-        cli_say(
-            ctx, 4,
-            "Next: read these VINs again at the vehicle. A repair is a proposal, never a reading.");
     }
-    text_clear(&t);
     if (b->n_empty > 0)
         cli_say(ctx, 4, "%" PRIu64 " empty line%s passed over.", b->n_empty,
                 b->n_empty == 1 ? "" : "s");
     if (b->n_unlisted > 0)
         cli_say(ctx, 4, "%" PRIu64 " valid VIN%s not in the list.", b->n_unlisted,
                 b->n_unlisted == 1 ? " is" : "s are");
+    if (n_bad > 0) {
+        text_putc(&ctx->out, '\n');
+        cli_verdict(
+            ctx, CLI_ACT,
+            "Read these VINs again at the vehicle. A repair is a proposal, never a reading.");
+    }
     ctx->out.is_broken |= t.is_broken;
     text_done(&t);
 }
@@ -365,8 +342,7 @@ int vin_batch(struct cli *ctx, const char *path, const struct vin_list *known)
         code = finish(&b);
     if (code == CLI_WRONG || code == CLI_FAILED)
         text_clear(&ctx->out); /* half a table would look like a whole one */
-    if (b.fd > STDERR_FILENO)
-        close(b.fd);
+    file_close(b.fd);
     free(b.block);
     text_done(&b.scratch);
     return code;

@@ -21,6 +21,20 @@ static size_t edge_size(const char *text, size_t n)
     return i;
 }
 
+enum err vin_text_start(const char *head, size_t n, size_t *ret_mark, struct fault *reterr)
+{
+    if (n >= 2 && (memcmp(head, "\xff\xfe", 2) == 0 || memcmp(head, "\xfe\xff", 2) == 0))
+        return fault_set(reterr, ERR_ENCODING,
+                         "found UTF-16 text; expected UTF-8 or ASCII, one VIN a line");
+    const char *nul = n > 0 ? memchr(head, '\0', n) : NULL;
+    if (nul != NULL)
+        return fault_set(reterr, ERR_ENCODING,
+                         "found a zero byte at offset %zu; expected text, one VIN a line",
+                         (size_t)(nul - head));
+    *ret_mark = n >= 3 && memcmp(head, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+    return ERR_OK;
+}
+
 /* ---- the list of known VINs --------------------------------------------------------------------
  */
 
@@ -41,8 +55,8 @@ static enum err add_line(struct vin_list *list, const char *line, size_t n, int 
     reterr->line = number;
     reterr->column = (int)v.at + 1;
     if (v.fault == VIN_FAULT_LENGTH)
-        return fault_set(reterr, ERR_SYNTAX, "found %zu characters; expected a VIN of %d", n,
-                         (int)VIN_SIZE);
+        return fault_set(reterr, ERR_SYNTAX, "found %zu character%s; expected a VIN of %d", n,
+                         n == 1 ? "" : "s", (int)VIN_SIZE);
     if (v.fault == VIN_FAULT_CHARACTER)
         return fault_set(reterr, ERR_SYNTAX,
                          "found '%c'; expected digits and letters without I, O, Q",
@@ -54,11 +68,9 @@ static enum err add_line(struct vin_list *list, const char *line, size_t n, int 
 
 static enum err add_lines(struct vin_list *list, const struct text *t, struct fault *reterr)
 {
-    static const char bom[] = "\xef\xbb\xbf";
-    const char *at = t->data, *end = t->data + t->size;
-    if (t->size >= 3 && memcmp(at, bom, 3) == 0)
-        at += 3;
-    enum err e = ERR_OK;
+    size_t mark = 0;
+    enum err e = vin_text_start(t->data, t->size, &mark, reterr);
+    const char *at = t->data + mark, *end = t->data + t->size;
     for (int number = 1; at < end && e == ERR_OK; number++) {
         const char *stop = memchr(at, '\n', (size_t)(end - at));
         if (stop == NULL)
@@ -185,6 +197,22 @@ void vin_case_brief(const struct vin_case *c, struct text *t)
         text_printf(t, "check digit %c, expected %c", v->check_found, v->check_expected);
 }
 
+bool vin_is_character(char c)
+{
+    return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z' && c != 'I' && c != 'O' && c != 'Q');
+}
+
+/* "Position 10 holds O, position 13 holds I" */
+static void add_bad_characters(const struct vin_verdict *v, struct text *t)
+{
+    const char *start = "Position";
+    for (int i = 0; i < VIN_SIZE; i++)
+        if (!vin_is_character(v->vin[i])) {
+            text_printf(t, "%s %d holds %c", start, i + 1, v->vin[i]);
+            start = ", position";
+        }
+}
+
 void vin_case_reason(const struct vin_case *c, struct text *t)
 {
     const struct vin_verdict *v = &c->verdict;
@@ -197,9 +225,8 @@ void vin_case_reason(const struct vin_case *c, struct text *t)
         else
             text_printf(t, "It has %zu character%s; a VIN has 17", n, n == 1 ? "" : "s");
     } else if (v->fault == VIN_FAULT_CHARACTER) {
-        const char bad = v->vin[position(c) - 1];
-        text_printf(t, "Position %d holds %c; a VIN has digits and letters without I, O and Q",
-                    position(c), bad);
+        add_bad_characters(v, t);
+        text_puts(t, "; a VIN has digits and letters without I, O and Q");
     } else if (v->is_filler) {
         text_puts(t, "Seventeen equal digits always pass the arithmetic, so the check digit proves "
                      "nothing; no vehicle bears them");
@@ -261,6 +288,18 @@ static void json_repairs(const struct vin_case *c, struct jsonw *w)
     text_done(&t);
 }
 
+void vin_verdict_json(const struct vin_verdict *v, struct jsonw *w)
+{
+    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
+    json_char(w, "check_expected", v->check_expected);
+    json_char(w, "check_found", v->check_found);
+    jsonw_array(w, "model_years");
+    for (int i = 0; i < v->n_years; i++)
+        jsonw_int(w, NULL, v->years[i]);
+    jsonw_array_end(w);
+    jsonw_string(w, "fault", vin_fault_name(v->fault));
+}
+
 void vin_case_json(const struct vin_case *c, uint64_t line, const struct vin_list *known,
                    struct jsonw *w)
 {
@@ -271,14 +310,7 @@ void vin_case_json(const struct vin_case *c, uint64_t line, const struct vin_lis
         jsonw_int(w, "line", (int64_t)line);
     vin_case_shown(c, &t);
     jsonw_string_n(w, "vin", t.size > 0 ? t.data : "", t.size);
-    jsonw_bool(w, "valid", v->fault == VIN_FAULT_NONE);
-    json_char(w, "check_expected", v->check_expected);
-    json_char(w, "check_found", v->check_found);
-    jsonw_array(w, "model_years");
-    for (int i = 0; i < v->n_years; i++)
-        jsonw_int(w, NULL, v->years[i]);
-    jsonw_array_end(w);
-    jsonw_string(w, "fault", vin_fault_name(v->fault));
+    vin_verdict_json(v, w);
     text_clear(&t);
     vin_case_reason(c, &t);
     jsonw_string(w, "reason", v->fault == VIN_FAULT_NONE ? NULL : t.data);

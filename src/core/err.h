@@ -33,7 +33,7 @@ enum err {
 };
 
 #if defined(__GNUC__)
-#define MUST_USE __attribute__((warn_unused_result))
+#define MUST_USE               __attribute__((warn_unused_result))
 #define PRINTF_LIKE(fmt, args) __attribute__((format(printf, fmt, args)))
 #else
 #define MUST_USE

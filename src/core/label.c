@@ -1,6 +1,8 @@
 /* label: owns patterns and the reading of labels by them. The calendar is in date.c. */
 #include "core/label.h"
 
+#include "core/fill.h"
+
 /* ---- patterns
  * --------------------------------------------------------------------------------------------------
  */
@@ -213,16 +215,17 @@ static size_t common(const struct reading *r, const char *name)
     return i;
 }
 
+static const char month_names[12][10] = {"JANUARY",   "FEBRUARY", "MARCH",    "APRIL",
+                                         "MAY",       "JUNE",     "JULY",     "AUGUST",
+                                         "SEPTEMBER", "OCTOBER",  "NOVEMBER", "DECEMBER"};
+
 static bool take_month(struct reading *r)
 {
-    static const char names[12][10] = {"JANUARY",   "FEBRUARY", "MARCH",    "APRIL",
-                                       "MAY",       "JUNE",     "JULY",     "AUGUST",
-                                       "SEPTEMBER", "OCTOBER",  "NOVEMBER", "DECEMBER"};
     for (int m = 0; m < 12; m++) {
-        size_t n = common(r, names[m]);
+        size_t n = common(r, month_names[m]);
         if (n < 3)
             continue;
-        r->at += names[m][n] == '\0' ? n : 3;
+        r->at += month_names[m][n] == '\0' ? n : 3;
         r->value[FIELD_MONTH] = m + 1;
         return true;
     }
@@ -438,4 +441,75 @@ enum err label_read(const char *text, size_t n, const char *const *patterns, siz
     }
     *ret = t.label;
     return ERR_OK;
+}
+
+/* ---- examples ---------------------------------------------------------------------------------- */
+
+static void put_padded(struct fill *f, int value, int n_digits)
+{
+    static const int powers[] = {0, 10, 100, 1000};
+    for (int i = n_digits - 1; i > 0 && value < powers[i]; i--)
+        fill_puts(f, "0");
+    fill_int(f, value);
+}
+
+/* What a conversion stands for on this day. */
+static int value_of(unsigned field, int32_t day)
+{
+    int year, month, day_of_month, week_year, week, weekday;
+    int32_t new_year = day;
+    date_to_civil(day, &year, &month, &day_of_month);
+    date_to_week(day, &week_year, &week, &weekday);
+    switch (field) {
+    case FIELD_YEAR:
+        return year;
+    case FIELD_YEAR2:
+        return year % 100;
+    case FIELD_MONTH:
+    case FIELD_MONTH_NAME:
+        return month;
+    case FIELD_DAY:
+        return day_of_month;
+    case FIELD_ORDINAL:
+        return date_from_civil(year, 1, 1, &new_year) == ERR_OK ? day - new_year + 1 : 0;
+    case FIELD_WEEK_YEAR:
+        return week_year;
+    case FIELD_WEEK_YEAR2:
+        return week_year % 100;
+    case FIELD_WEEK:
+        return week;
+    default:
+        return weekday;
+    }
+}
+
+static void put_item(struct fill *f, const struct item *item, int32_t day, const char *variant)
+{
+    const char literal[2] = {item->literal, '\0'};
+    if (item->kind == ITEM_LITERAL || item->kind == ITEM_BLANK) {
+        fill_puts(f, item->kind == ITEM_BLANK ? " " : literal);
+    } else if (item->kind == FIELD_VARIANT) {
+        fill_puts(f, variant);
+    } else if (item->kind == FIELD_MONTH_NAME) {
+        const char *name = month_names[value_of(item->kind, day) - 1];
+        const char shown[4] = {name[0], (char)(name[1] - 'A' + 'a'), (char)(name[2] - 'A' + 'a'),
+                               '\0'};
+        fill_puts(f, shown);
+    } else {
+        put_padded(f, value_of(item->kind, day), conversions[item->kind].n_digits);
+    }
+}
+
+size_t label_example(const char *pattern, size_t n, int32_t day, const char *variant, char *buf,
+                     size_t room)
+{
+    struct pattern p;
+    size_t at = 0;
+    struct fill f;
+    fill_start(&f, buf, room);
+    if (pattern_read(pattern, n, &p, &at) != ERR_OK)
+        return 0;
+    for (size_t i = 0; i < p.n; i++)
+        put_item(&f, &p.items[i], day, variant);
+    return f.size;
 }

@@ -51,4 +51,11 @@ MUST_USE enum err label_pattern_check(const char *pattern, size_t n, size_t *ret
 MUST_USE enum err label_read(const char *text, size_t n, const char *const *patterns,
                              size_t n_patterns, struct label *ret, size_t *reterr_at);
 
+/* label_example: how a label by this pattern reads for a day (of 1900..2199) and a variant: "{variant} %G-W%V", 2024-04-05
+ * and "WD40" give "WD40 2024-W14". For people who do not read patterns; whatever label_pattern_check takes, label_read reads
+ * back as that day, its week or its month. buf gets a NUL, cut to room; returns the size written, 0 for a pattern that is
+ * refused. */
+size_t label_example(const char *pattern, size_t n, int32_t day, const char *variant, char *buf,
+                     size_t room);
+
 #endif

@@ -115,7 +115,8 @@ void modes_invert(const struct modes_effect *effects, const struct modes_point *
 
 enum { SIDE = 1, HEIGHT = 2, TRAVEL = 4 };
 
-static const char *meaning(int parts)
+/* What travels is a room; the gaps around it are what is read. */
+static const char *room_meaning(int parts)
 {
     switch (parts) {
     case 0:
@@ -134,6 +135,21 @@ static const char *meaning(int parts)
         return "keystone changing over travel: it is not the same with the room in and out";
     default:
         return "twist: the lean changes as the room moves";
+    }
+}
+
+/* Where nothing travels it may be a ramp or a door as well: only what the readings themselves say. */
+static const char *plain_meaning(int parts)
+{
+    switch (parts) {
+    case 0:
+        return "all readings off by the same amount";
+    case SIDE:
+        return "off to one side: larger on one side, smaller on the other";
+    case HEIGHT:
+        return "differs from bottom to top, on both sides alike";
+    default:
+        return "leaning: larger at the top on one side, at the bottom on the other";
     }
 }
 
@@ -177,15 +193,16 @@ size_t modes_meaning(const char *const *names, size_t k, unsigned set, char *buf
             n_known++;
         parts |= part;
     }
-    /* The mean is a matter of width only where sides are among the factors; elsewhere it is just
-     * the common part. */
-    bool has_side = false;
-    for (size_t i = 0; i < k && i < MODES_FACTORS_MAX; i++)
+    /* The mean is a matter of width only where sides are among the factors. */
+    bool has_side = false, has_travel = false;
+    for (size_t i = 0; i < k && i < MODES_FACTORS_MAX; i++) {
         has_side = has_side || known_factor(names[i]) == SIDE;
-    if (n_set == 0 && !has_side)
-        return put(buf, room, 0, "all readings off by the same amount");
+        has_travel = has_travel || known_factor(names[i]) == TRAVEL;
+    }
     if (n_known == n_set)
-        return put(buf, room, 0, meaning(parts));
+        return put(buf, room, 0,
+                   has_travel && (n_set > 0 || has_side) ? room_meaning(parts)
+                                                         : plain_meaning(parts));
     size_t at = put(buf, room, 0, "differs with "), written = 0;
     for (size_t i = 0; i < k && i < MODES_FACTORS_MAX; i++) {
         if (!(set >> i & 1u))

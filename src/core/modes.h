@@ -43,7 +43,8 @@ void modes_invert(const struct modes_effect *effects, const struct modes_point *
 /* modes_meaning: the plain meaning of a set of named factors for gap readings of a room in its opening: side (+1 fore),
  * height (+1 upper), travel (+1 out). {}: "opening wrong width for the room"; side: "room off-centre"; side x height:
  * "room or column leaning"; height: "keystone: ..." ; side x travel: "yaw over travel"; side x height x travel: "twist" ...
- * Unknown names give a plain "differs with NAME". buf gets a NUL; returns the size. */
+ * Where travel is not among the names nothing is known to slide (a ramp, a door): then side, height and the mean are
+ * told without a room. Unknown names give a plain "differs with NAME". buf gets a NUL; returns the size. */
 size_t modes_meaning(const char *const *names, size_t k, unsigned set, char *buf, size_t room);
 
 #endif

@@ -9,13 +9,14 @@
 
 enum {
     FRAMES_MAX = 1024,
-    FRAMES_DEEP =
-        480, /* from here on boxes are halved: 32 moves of 20 001 values then end before FRAMES_MAX */
-    SAVED_MAX =
-        64, /* frames that keep their basis; deeper ones go on from whatever basis is at hand */
+    /* From this depth on boxes are halved: 32 moves of 20 001 values then end before FRAMES_MAX. */
+    FRAMES_DEEP = 480,
+    /* Frames that keep their basis; deeper ones go on from whatever basis is at hand. */
+    SAVED_MAX = 64,
     CHILDREN_MAX = 3,
     SWEEPS_MAX = 12,
-    LISTED_MAX = 64 /* measured: 16 to 256 are all near the best */
+    /* Measured: 16 to 256 are all near the best. */
+    LISTED_MAX = 64
 };
 
 struct search_frame {
@@ -130,13 +131,17 @@ struct run {
     struct search *s;
     enum search_goal goal;
     int64_t excess;
-    int64_t budget; /* shrinks as cheaper plans are found */
-    int64_t
-        allowance; /* of the node at hand: budget, or less where its touched set is in the pool */
-    bool has_cost; /* the relaxation minimises cost (else it only asks whether rows can be met) */
+    /* Shrinks as cheaper plans are found. */
+    int64_t budget;
+    /* Of the node at hand: the budget, or less where its touched set is in the pool. */
+    int64_t allowance;
+    /* The relaxation minimises cost; else it only asks whether the rows can be met. */
+    bool has_cost;
     bool use_twins;
-    int64_t floor; /* SEARCH_LEAST: an excess of this or less is as good as it needs to be */
-    bool is_over;  /* nothing better can exist */
+    /* SEARCH_LEAST: an excess of this or less is as good as it needs to be. */
+    int64_t floor;
+    /* Nothing better can exist. */
+    bool is_over;
     size_t depth;
 };
 

@@ -134,18 +134,25 @@ enum err wire_drop(struct wire wire, const struct wire_load *load, struct wire_d
     return ERR_OK;
 }
 
+bool wire_listed(enum wire_kind kind, size_t i, struct wire *ret)
+{
+    if (i >= (is_awg(kind) ? (size_t)AWG_SOLD_N : (size_t)METRIC_N))
+        return false;
+    *ret = (struct wire){.kind = kind};
+    if (is_awg(kind))
+        ret->awg = awg_sold[i];
+    else
+        ret->area_mm2 = metric_table[i].area_mm2;
+    return true;
+}
+
 enum err wire_least(enum wire_kind kind, const struct wire_load *load, double drop_max_v,
                     struct wire *ret, struct wire_drop *ret_drop)
 {
     if (!is_in(drop_max_v, DBL_MIN, 1000.0))
         return ERR_DOMAIN;
-    const size_t n = is_awg(kind) ? AWG_SOLD_N : METRIC_N;
-    for (size_t i = 0; i < n; i++) { /* both lists run from thin to thick */
-        struct wire wire = {.kind = kind};
-        if (is_awg(kind))
-            wire.awg = awg_sold[i];
-        else
-            wire.area_mm2 = metric_table[i].area_mm2;
+    struct wire wire;
+    for (size_t i = 0; wire_listed(kind, i, &wire); i++) { /* both lists run from thin to thick */
         struct wire_drop drop;
         const enum err e = wire_drop(wire, load, &drop);
         if (e != ERR_OK)
@@ -157,6 +164,126 @@ enum err wire_least(enum wire_kind kind, const struct wire_load *load, double dr
         }
     }
     return ERR_IMPOSSIBLE;
+}
+
+/* ---- sizes as text ---------------------------------------------------------------------------- */
+
+/* Text that is left to read: all[at..n). */
+struct rest {
+    const char *all;
+    size_t n, at;
+};
+
+static void skip_blanks(struct rest *r)
+{
+    while (r->at < r->n && r->all[r->at] == ' ')
+        r->at++;
+}
+
+/* Whether `word` (lower case) comes next, in any case; passes it. */
+static bool take_word(struct rest *r, const char *word)
+{
+    size_t i = 0;
+    for (; word[i] != '\0'; i++) {
+        if (r->at + i >= r->n)
+            return false;
+        const char c = r->all[r->at + i];
+        if ((c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c) != word[i])
+            return false;
+    }
+    r->at += i;
+    return true;
+}
+
+/* Up to `most` digits as a whole number; how many there were. */
+static size_t take_digits(struct rest *r, size_t most, int *ret)
+{
+    size_t n = 0;
+    for (*ret = 0; n < most && r->at < r->n && r->all[r->at] >= '0' && r->all[r->at] <= '9'; n++)
+        *ret = 10 * *ret + (r->all[r->at++] - '0');
+    return n;
+}
+
+/* What a number says before its unit is known: whole, whole/0, or whole.hundredths. */
+struct size_number {
+    int whole, hundredths;
+    bool is_aught, has_point;
+};
+
+static bool take_number(struct rest *r, struct size_number *ret)
+{
+    *ret = (struct size_number){0};
+    if (take_digits(r, 3, &ret->whole) == 0)
+        return false;
+    if (r->at < r->n && r->all[r->at] == '/') {
+        ret->is_aught = true;
+        r->at++;
+        return take_word(r, "0");
+    }
+    if (r->at == r->n || r->all[r->at] != '.')
+        return true;
+    ret->has_point = true;
+    r->at++;
+    const size_t n = take_digits(r, 2, &ret->hundredths);
+    if (n == 1)
+        ret->hundredths *= 10;
+    return n > 0;
+}
+
+static enum err awg_of(const struct size_number *number, struct wire *ret)
+{
+    ret->awg = number->is_aught ? 1 - number->whole : number->whole;
+    if (number->has_point || ret->awg < WIRE_AWG_MIN || ret->awg > WIRE_AWG_MAX ||
+        (number->is_aught && number->whole < 1))
+        return ERR_DOMAIN;
+    return ERR_OK;
+}
+
+static enum err area_of(const struct size_number *number, struct wire *ret)
+{
+    const int hundredths = 100 * number->whole + number->hundredths;
+    for (size_t i = 0; i < METRIC_N && !number->is_aught; i++)
+        if ((int)(100.0 * metric_table[i].area_mm2 + 0.5) == hundredths) {
+            ret->area_mm2 = metric_table[i].area_mm2;
+            return ERR_OK;
+        }
+    return ERR_UNKNOWN;
+}
+
+enum err wire_parse(const char *text, size_t n, bool is_stranded, struct wire *ret,
+                    size_t *reterr_at)
+{
+    struct rest r = {text, n, 0};
+    struct size_number number;
+    skip_blanks(&r);
+    *reterr_at = r.at;
+    if (r.at == n)
+        return ERR_EMPTY;
+    bool is_awg_size = take_word(&r, "awg");
+    skip_blanks(&r);
+    const bool is_number = take_number(&r, &number);
+    *reterr_at = r.at;
+    if (!is_number)
+        return ERR_SYNTAX;
+    skip_blanks(&r);
+    *reterr_at = r.at;
+    const bool is_area = !is_awg_size && (take_word(&r, "mm2") || take_word(&r, "mm^2") ||
+                                          take_word(&r, "mm\xC2\xB2"));
+    if (!is_awg_size && !is_area)
+        is_awg_size = take_word(&r, "awg");
+    if (!is_awg_size && !is_area)
+        return ERR_UNIT;
+    skip_blanks(&r);
+    *reterr_at = r.at;
+    if (r.at < n)
+        return ERR_SYNTAX;
+    struct wire wire = {.kind = is_area       ? is_stranded ? WIRE_MM2_STRANDED : WIRE_MM2_FLEXIBLE
+                                : is_stranded ? WIRE_AWG_STRANDED
+                                              : WIRE_AWG_SOLID};
+    const enum err e = is_area ? area_of(&number, &wire) : awg_of(&number, &wire);
+    if (e == ERR_OK)
+        *ret = wire;
+    return e;
 }
 
 static size_t put(char *buf, size_t room, size_t at, const char *text)

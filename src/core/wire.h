@@ -76,9 +76,20 @@ MUST_USE enum err wire_drop(struct wire wire, const struct wire_load *load, stru
 
 /* wire_least: the thinnest conductor of that kind whose drop is at most drop_max_v (> 0). AWG sizes
  * tried: 18 16 14 12 10 8 6 4 3 2 1 1/0 2/0 3/0 4/0 (those of NEC Chapter 9 Table 8); areas: the
- * nominal ones above. Errors: ERR_DOMAIN; ERR_IMPOSSIBLE when even the thickest loses more. */
+ * nominal ones above (wire_listed). Errors: ERR_DOMAIN; ERR_IMPOSSIBLE when even the thickest loses more. */
 MUST_USE enum err wire_least(enum wire_kind kind, const struct wire_load *load, double drop_max_v,
                              struct wire *ret, struct wire_drop *ret_drop);
+
+/* wire_listed: size i (0: the thinnest) of those that wire_least tries; false beyond the thickest. */
+bool wire_listed(enum wire_kind kind, size_t i, struct wire *ret);
+
+/* wire_parse: a size as people write it, text[0..n): "10 AWG", "AWG 10", "10awg", "2/0 AWG", "0 AWG" (1/0),
+ * "2.5 mm2", "2.5 mm^2" or with a raised 2; blanks around it are fine. is_stranded chooses among the kinds
+ * (AWG: solid or stranded; mm2: flexible or stranded).
+ * Errors: ERR_EMPTY; ERR_SYNTAX and ERR_UNIT (neither AWG nor mm2), *reterr_at being the offending byte, may
+ * be n; ERR_DOMAIN (no such AWG size here), ERR_UNKNOWN (no nominal area). */
+MUST_USE enum err wire_parse(const char *text, size_t n, bool is_stranded, struct wire *ret,
+                             size_t *reterr_at);
 
 /* wire_name: "10 AWG", "2/0 AWG", "2.5 mm2" into buf, NUL-terminated, cut to room; returns the size
  * written. */

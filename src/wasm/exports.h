@@ -95,8 +95,8 @@ int32_t mw_scope(const uint32_t *n, const uint32_t *size, const char *vin, int32
                  const char *sight_variants, int64_t *ret, char *ret_texts);
 
 /* ---- cutting --------------------------------------------------------------------------------- */
-/* A piece is piece[12]: stock_nm, is_ready, relief, kerf_nm, least_nm, greatest_nm, offcut_max_nm,
- * blade, module_nm, has_first_tooth, first_tooth_nm, sliver_nm. u[3]: tape_nm, blade_nm, stock_nm.
+/* A piece is piece[13]: stock_nm, is_ready, relief, kerf_nm, least_nm, greatest_nm, offcut_max_nm,
+ * blade, module_nm, has_first_tooth, first_tooth_nm, sliver_nm, fit_nm. u[3]: tape_nm, blade_nm, stock_nm.
  * See cut.h. */
 
 /* mw_cut_plan: ret[7]: status, needed_nm, stock_nm, mark_nm, kerf_nm, offcut_nm, warnings.
@@ -111,7 +111,7 @@ int32_t mw_cut_remeasure(const int64_t *lengths_nm, const int64_t *group, uint32
                          double tape_u_nm, double factor, int64_t *ret);
 
 /* mw_kit_choose: kits[n_kits][3 + n_attributes]: stations (bits), n_pieces, 0, then the value of
- * each attribute (-1: any). pieces[sum of n_pieces][13]: rack, then the 12 of a piece. need:
+ * each attribute (-1: any). pieces[sum of n_pieces][14]: rack, then the 13 of a piece. need:
  * station, n_racks, then n_attributes values, then n_racks pairs of rack and needed_nm.
  * ret[2 + 6 n_kits]: chosen or -1, open (bits), then a row a kit: reason, attribute, rack, fits,
  * n_cuts, offcut_nm. */

@@ -162,6 +162,8 @@ int32_t mw_scope(const uint32_t *n, const uint32_t *size, const char *vin, int32
 
 /* ---- cutting --------------------------------------------------------------------------------- */
 
+enum { PIECE_ROW = 13 }; /* figures of a piece, exports.h */
+
 static enum err piece_unpack(const int64_t *row, struct cut_piece *ret)
 {
     if (!pack_is_within(row[2], CUT_RELIEF_NONE, CUT_RELIEF_BOTH) ||
@@ -178,7 +180,8 @@ static enum err piece_unpack(const int64_t *row, struct cut_piece *ret)
                               .module_nm = row[8],
                               .has_first_tooth = row[9] != 0,
                               .first_tooth_nm = row[10],
-                              .sliver_nm = row[11]};
+                              .sliver_nm = row[11],
+                              .fit_nm = row[12]};
     return ERR_OK;
 }
 
@@ -253,7 +256,7 @@ static enum err kit_unpack(const int64_t *row, size_t n_attributes, const int64_
         return ERR_LIMIT;
     ret->stations = (uint32_t)row[0];
     ret->n_pieces = (size_t)row[1];
-    for (size_t i = 0; i < ret->n_pieces; i++, *pieces += 13) {
+    for (size_t i = 0; i < ret->n_pieces; i++, *pieces += 1 + PIECE_ROW) {
         if (!pack_is_within((*pieces)[0], 0, INT32_MAX) ||
             piece_unpack(*pieces + 1, &ret->pieces[i]))
             return ERR_DOMAIN;

@@ -1,5 +1,5 @@
-/* vins: writes a file of seeded VINs, one a line, for the batch bench: 15 of 16 carry the right
- * check digit, the rest one wrong character. usage: bench_vins N >FILE */
+/* vins: writes a file of seeded VINs, one a line, for the batch bench: one in ONE_IN has one wrong character (0: none), the
+ * rest carry the right check digit. usage: bench_vins N ONE_IN >FILE */
 #include "core/vin.h"
 
 #include <stdint.h>
@@ -20,10 +20,11 @@ int main(int argc, char **argv)
 {
     static const char signs[] = "ABCDEFGHJKLMNPRSTUVWXYZ0123456789";
     enum { YEAR_AT = 9, CHECK_AT = 8, N_YEAR_SIGNS = 21 };
-    long n = argc == 2 ? strtol(argv[1], NULL, 10) : 0;
+    long n = argc == 3 ? strtol(argv[1], NULL, 10) : 0;
+    long one_in = argc == 3 ? strtol(argv[2], NULL, 10) : -1;
     uint64_t state = 20240206;
-    if (n <= 0) {
-        fprintf(stderr, "usage: bench_vins N >FILE\n");
+    if (n <= 0 || one_in < 0) {
+        fprintf(stderr, "usage: bench_vins N ONE_IN >FILE\n");
         return 2;
     }
     for (long i = 0; i < n; i++) {
@@ -36,7 +37,7 @@ int main(int argc, char **argv)
         struct vin_verdict verdict;
         vin_check(line, VIN_SIZE, &verdict);
         line[CHECK_AT] = verdict.check_expected;
-        if (next(&state) % 16 == 0)
+        if (one_in > 0 && next(&state) % (uint64_t)one_in == 0)
             line[VIN_SIZE - 1] = line[VIN_SIZE - 1] == '9' ? '0' : (char)(line[VIN_SIZE - 1] + 1);
         line[VIN_SIZE] = '\n';
         fwrite(line, 1, sizeof line, stdout);

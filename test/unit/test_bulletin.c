@@ -2,6 +2,7 @@
  * gets through. The faulty ones are edits in bulletins/faults_*.txt, whose places are marked there by hand. */
 #include "base/file.h"
 #include "base/text.h"
+#include "bulletin/adapt.h"
 #include "bulletin/bulletin.h"
 #include "bulletin/reference.h"
 #include "bulletin/schema.h"
@@ -529,6 +530,65 @@ static void test_demo(void)
     fault_list_done(&list);
 }
 
+/* base.yaml with other variants: four with 64 codes and 64 windows each, and a fifth with the rest. *ret_codes: the
+ * line on which the fifth's codes stand. */
+static void many_variants(const struct text *base, size_t n_more, struct text *ret, int *ret_codes)
+{
+    const char *from = strstr(base->data, "    - id: small\n"),
+               *to = strstr(base->data, "  mixed:");
+    text_add(ret, base->data, (size_t)(from - base->data));
+    for (size_t v = 0; v < 4 + (n_more > 0); v++) {
+        const size_t n = v < 4 ? 64 : n_more;
+        text_printf(ret, "    - id: v%zu\n      name: Variant\n      codes: [", v);
+        for (size_t i = 0; i < n; i++)
+            text_printf(ret, "%sV%zuC%02zu", i > 0 ? ", " : "", v, i);
+        text_puts(ret, "]\n      windows:\n");
+        for (size_t i = 0; i < n; i++) {
+            text_printf(ret, "        - {from: 2023-%02zu-%02zu, to: 2023-%02zu-%02zu}\n",
+                        1 + i / 28, 1 + i % 28, 1 + i / 28, 1 + i % 28);
+        }
+    }
+    const char *fifth = strstr(ret->data, "- id: v4");
+    *ret_codes = 3; /* the id's line, counted from 1, and two further */
+    for (const char *p = ret->data; fifth != NULL && p < fifth; p++)
+        *ret_codes += *p == '\n';
+    text_puts(ret, to);
+}
+
+/* What `check` takes, the core's scope takes as well (core/scope.h: 256 codes, 256 windows). */
+static void test_counts(const struct text *base)
+{
+    struct text full = {0}, over = {0};
+    struct fault_list list = {0};
+    struct fault f = {0};
+    int line = 0;
+    many_variants(base, 0, &full, &line);
+    struct bulletin *b = bulletin_load(full.data, full.size, "full.yaml", &list);
+    struct adapt_scope *scope = calloc(1, sizeof *scope);
+    tap_ok(b != NULL && scope != NULL && adapt_scope_rule(b, scope, &f) == ERR_OK &&
+               scope->rule.n_windows == 256 && scope->rule.n_codes == 256,
+           "256 codes and 256 windows pass the check and make a scope rule");
+    show_list("fault", list.faults, list.n_faults);
+    bulletin_free(b);
+    fault_list_done(&list);
+    free(scope);
+
+    many_variants(base, 2, &over, &line);
+    b = bulletin_load(over.data, over.size, "over.yaml", &list);
+    tap_ok(b == NULL && list.n_faults == 2, "of 258 each, the 257th is refused, once");
+    tap_ok(list.n_faults == 2 && list.faults[0].line == line &&
+               strcmp(list.faults[0].path, "scope.variants[4].codes[0]") == 0,
+           "the code at its line %d", line);
+    tap_ok(list.n_faults == 2 && list.faults[1].line == line + 2 &&
+               strcmp(list.faults[1].path, "scope.variants[4].windows[0]") == 0,
+           "the window at its line %d", line + 2);
+    show_list("fault", list.faults, list.n_faults);
+    bulletin_free(b);
+    fault_list_done(&list);
+    text_done(&full);
+    text_done(&over);
+}
+
 /* Digits from memory of ISO 4217. */
 static void test_currencies(void)
 {
@@ -555,6 +615,7 @@ int main(void)
     test_bounds();
     test_many_faults();
     test_beginnings(&base);
+    test_counts(&base);
     test_currencies();
     test_examples(schema_root(), "");
     test_manual();

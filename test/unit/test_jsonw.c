@@ -118,6 +118,8 @@ static const struct double_row double_rows[] = {
     {1.0 / 3, "0.3333333333333333", "one third: 16 digits are enough"},
     {-1.5, "-1.5", "negative"},
     {5, "5", "whole"},
+    {20, "20", "whole, as ECMA-262 Number::toString writes it"},
+    {-300, "-300", "the same below zero"},
     {0.0, "0", "zero"},
     {-0.0, "-0.0", "negative zero keeps its sign"},
     {5e-324, "5e-324", "the least subnormal (ECMA-262: Number.MIN_VALUE is 5e-324)"},

@@ -2,6 +2,7 @@
  * to replay. */
 #include "core/kit.h"
 #include "tap.h"
+#include "unit/random.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -12,16 +13,6 @@
 enum { HAND, RELIEF, N_ATTRIBUTES };
 enum { LEFT, RIGHT };
 enum { UPPER, LOWER, BOTH };
-
-static uint64_t rng;
-
-static uint64_t next(void) /* splitmix64, as in test_cut.c */
-{
-    uint64_t z = (rng += 0x9e3779b97f4a7c15U);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebU;
-    return z ^ (z >> 31);
-}
 
 static struct kit one_rack(int hand, int relief, int64_t stock_nm, bool is_ready)
 {

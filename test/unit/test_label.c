@@ -383,6 +383,48 @@ static void check_round_trips(void)
            RUNS, n_bad, n_week);
 }
 
+/* By hand: 2024-04-05 is a Friday, day 96 of the year, in 2024-W14 (ISO 8601; Python datetime). */
+static void check_examples(void)
+{
+    static const struct {
+        const char *pattern, *reads;
+    } rows[] = {{"{variant} %G-W%V", "WD40 2024-W14"},
+                {"%Y-%m-%d", "2024-04-05"},
+                {"%y%j", "24096"},
+                {"%g.%V.%u {variant}", "24.14.5 WD40"},
+                {"%b %Y", "Apr 2024"},
+                {"100%% %Y%m", "100% 202404"},
+                {"%Y", ""},
+                {"%q", ""}};
+    int32_t day = 0;
+    char buf[64], small[5];
+    tap_ok(date_from_civil(2024, 4, 5, &day) == ERR_OK, "5 April 2024");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const char *p = rows[i].pattern;
+        const size_t n = label_example(p, strlen(p), day, "WD40", buf, sizeof buf);
+        tap_ok(n == strlen(rows[i].reads) && strcmp(buf, rows[i].reads) == 0,
+               "'%s' reads like '%s' (POSIX strftime, ISO 8601)", p, rows[i].reads);
+    }
+    tap_ok(label_example("%Y-%m-%d", 8, day, "", small, sizeof small) == 4 &&
+               strcmp(small, "2024") == 0,
+           "cut to the room given");
+    unsigned long long state = SEED;
+    int n_bad = 0;
+    for (int i = 0; i < 20000; i++) {
+        const char *p = rows[i % 5].pattern;
+        struct label l = {0};
+        size_t at;
+        const bool is_short = p[1] == 'y' || p[1] == 'g';
+        /* Two-digit years are 1969..2068. */
+        const int32_t some = is_short ? (int32_t)(table_random(&state) % 36000) - 300
+                                      : (int32_t)(table_random(&state) % 109000) - 25560;
+        const size_t n = label_example(p, strlen(p), some, "K7", buf, sizeof buf);
+        n_bad += label_read(buf, n, &p, 1, &l, &at) != ERR_OK || some < l.first_day ||
+                 some > l.last_day || l.last_day - l.first_day > 30;
+    }
+    tap_ok(n_bad == 0, "20000 examples in five forms are read back with their day (property)");
+}
+
 int main(void)
 {
     check_patterns();
@@ -390,5 +432,6 @@ int main(void)
     check_bad();
     check_weeks();
     check_round_trips();
+    check_examples();
     return tap_done();
 }

@@ -168,6 +168,15 @@ static void meaning_rows(void)
         modes_meaning(turned, 3, rows[i].turned_set, other, sizeof other);
         tap_ok(strcmp(buf, other) == 0, "whatever the order of the factors");
     }
+    static const char *const ramp[2] = {"side", "height"};
+    static const char *const words[4] = {"all readings off by the same amount",
+                                         "off to one side:", "differs from bottom to top",
+                                         "leaning:"};
+    for (unsigned set = 0; set < 4; set++) {
+        modes_meaning(ramp, 2, set, buf, sizeof buf);
+        tap_ok(strstr(buf, words[set]) == buf && !strstr(buf, "room") && !strstr(buf, "opening"),
+               "where nothing travels, set %u speaks of no room: %s", set, buf);
+    }
     static const char *const names[2] = {"shift", "side"};
     modes_meaning(names, 2, 1, buf, sizeof buf);
     tap_ok(strcmp(buf, "differs with shift") == 0, "an unknown factor: %s", buf);

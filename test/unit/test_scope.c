@@ -3,6 +3,7 @@
  * year's first Thursday). Run with a seed as argument to replay. */
 #include "core/scope.h"
 #include "tap.h"
+#include "unit/random.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -11,16 +12,6 @@
 /* 49 CFR 565.15 Table VI's example, and the same with its 9th character wrong (check digit 4). */
 #define VIN_GOOD "1G4AH59H45G118341"
 #define VIN_BAD  "1G4AH59H55G118341"
-
-static uint64_t rng;
-
-static uint64_t next(void) /* splitmix64, as in test_cut.c */
-{
-    uint64_t z = (rng += 0x9e3779b97f4a7c15U);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebU;
-    return z ^ (z >> 31);
-}
 
 static int32_t day(const char *text)
 {

@@ -24,6 +24,31 @@ static void start(int columns, bool has_colour)
 
 /* ---- text ---------------------------------------------------------------------------------- */
 
+/* Sixty columns end inside every amount below. Counted by hand. */
+static void check_glue(void)
+{
+    start(60, false);
+    cli_say(&ctx, 0, "aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee ffff 61 mm.");
+    expect("aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee ffff\n61 mm.\n",
+           "a figure and its unit stay together");
+    start(60, false);
+    cli_say(&ctx, 0, "aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeee 46 33/64 in");
+    expect("aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeee 46 33/64 in\n",
+           "whole inches, fraction and unit, where they just fit");
+    start(60, false);
+    cli_say(&ctx, 0, "aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee 46 33/64 in");
+    expect("aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee\n46 33/64 in\n",
+           "and where they do not: never taken apart");
+    start(60, false);
+    cli_say(&ctx, 0, "%s", "aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee fffff 10 % g");
+    expect("aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee fffff 10 %\ng\n",
+           "per cent counts as a unit");
+    start(60, false);
+    cli_say(&ctx, 0, "aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee fffff 12 teeth");
+    expect("aaaaaaaaa bbbbbbbbb ccccccccc ddddddddd eeeeeeeee fffff 12\nteeth\n",
+           "other words may be parted from a figure");
+}
+
 static void check_say(void)
 {
     start(60, false);
@@ -62,6 +87,7 @@ static void check_say(void)
     tap_ok(strncmp(ctx.out.data + 100, "\nnext\n", 6) == 0,
            "a word wider than the line stands alone");
     text_done(&ctx.out);
+    check_glue();
     start(60, false);
     cli_say(&ctx, 0, "a\x1B[31mb");
     expect("a?[31mb\n", "no escape sequence gets through");
@@ -153,6 +179,27 @@ static void check_tables(void)
     cli_table_print(t, &ctx, 0);
     cli_table_free(t);
     expect("\033[1;38;5;166mno\033[0m    b\nword  b\n", "colour takes no columns");
+
+    static const char *const wide[] = {"rack", "a heading of thirty-one columns", "stock", ""};
+    start(60, false);
+    t = cli_table_new("llrl");
+    cli_table_head(t, wide);
+    cli_table_cell(t, CLI_PLAIN, "inboard");
+    cli_table_cell(t, CLI_PLAIN, "one");
+    cli_table_cell(t, CLI_PLAIN, "1480 mm");
+    cli_table_cell(t, CLI_PLAIN, "a remark of twenty-nine columns");
+    cli_table_cell(t, CLI_PLAIN, "outboard");
+    cli_table_cell(t, CLI_PLAIN, "%s", "");
+    cli_table_cell(t, CLI_PLAIN, "1500 mm");
+    cli_table_cell(t, CLI_PLAIN, "%s", "");
+    cli_table_print(t, &ctx, 2);
+    cli_table_free(t);
+    expect("  inboard\n"
+           "    a heading of thirty-one columns one; stock 1480 mm; a\n"
+           "    remark of twenty-nine columns\n"
+           "  outboard\n"
+           "    stock 1500 mm\n",
+           "a table too wide for the terminal is told row by row, under its headings");
 
     start(60, false);
     tap_ok(cli_table_new("") == NULL && cli_table_new("lllllllllllll") == NULL,

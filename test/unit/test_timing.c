@@ -3,6 +3,7 @@
  * nm. */
 #include "core/timing.h"
 #include "tap.h"
+#include "unit/random.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -10,21 +11,6 @@
 #include <string.h>
 
 #define MM 1000000
-
-static uint64_t rng;
-
-static uint64_t next(void) /* splitmix64, as in test_cut.c */
-{
-    uint64_t z = (rng += 0x9e3779b97f4a7c15U);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebU;
-    return z ^ (z >> 31);
-}
-
-static int64_t within(int64_t low, int64_t high)
-{
-    return low + (int64_t)(next() % (uint64_t)(high - low + 1));
-}
 
 static enum err solve(const struct timing_problem *p, struct timing_answer *ret)
 {

@@ -193,6 +193,82 @@ static void least_rows(void)
     tap_ok(strcmp(name, "4 AWG") == 0, "4 is named 4 AWG");
 }
 
+static void parse_rows(void)
+{
+    static const struct {
+        const char *text, *name;
+        bool is_stranded;
+        enum wire_kind kind;
+    } rows[] = {{"10 AWG", "10 AWG", false, WIRE_AWG_SOLID},
+                {"10AWG", "10 AWG", true, WIRE_AWG_STRANDED},
+                {" awg 8 ", "8 AWG", false, WIRE_AWG_SOLID},
+                {"2/0 AWG", "2/0 AWG", false, WIRE_AWG_SOLID},
+                {"4/0awg", "4/0 AWG", false, WIRE_AWG_SOLID},
+                {"0 AWG", "1/0 AWG", false, WIRE_AWG_SOLID},
+                {"1/0 AWG", "1/0 AWG", false, WIRE_AWG_SOLID},
+                {"2.5 mm2", "2.5 mm2", false, WIRE_MM2_FLEXIBLE},
+                {"2.50mm2", "2.5 mm2", true, WIRE_MM2_STRANDED},
+                {"0.75 mm^2", "0.75 mm2", false, WIRE_MM2_FLEXIBLE},
+                {"35 mm\xC2\xB2", "35 mm2", false, WIRE_MM2_FLEXIBLE},
+                {"1 MM2", "1 mm2", false, WIRE_MM2_FLEXIBLE}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct wire w = {.kind = WIRE_KIND_N};
+        size_t at = 0;
+        char name[16];
+        const enum err e =
+            wire_parse(rows[i].text, strlen(rows[i].text), rows[i].is_stranded, &w, &at);
+        wire_name(w, name, sizeof name);
+        tap_ok(e == ERR_OK && w.kind == rows[i].kind && strcmp(name, rows[i].name) == 0,
+               "'%s' is %s (trade's spellings, from memory)", rows[i].text, rows[i].name);
+    }
+    static const struct {
+        const char *text;
+        enum err e;
+        size_t at;
+    } bad[] = {{"", ERR_EMPTY, 0},
+               {"  ", ERR_EMPTY, 2},
+               {"10", ERR_UNIT, 2},
+               {"10 mm", ERR_UNIT, 3},
+               {"AWG", ERR_SYNTAX, 3},
+               {"x AWG", ERR_SYNTAX, 0},
+               {"10 AWG x", ERR_SYNTAX, 7},
+               {"2/1 AWG", ERR_SYNTAX, 2},
+               {"2. mm2", ERR_SYNTAX, 2},
+               {"1,5 mm2", ERR_UNIT, 1},
+               {"-3 AWG", ERR_SYNTAX, 0},
+               {"25 AWG", ERR_DOMAIN, 6},
+               {"5/0 AWG", ERR_DOMAIN, 7},
+               {"0/0 AWG", ERR_DOMAIN, 7},
+               {"2.5 AWG", ERR_DOMAIN, 7},
+               {"3 mm2", ERR_UNKNOWN, 5},
+               {"1/0 mm2", ERR_UNKNOWN, 7},
+               {"1234 AWG", ERR_UNIT, 3},
+               {"AWG 10 mm2", ERR_SYNTAX, 7},
+               {"2.505 mm2", ERR_UNIT, 4}};
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        struct wire w;
+        size_t at = 99;
+        tap_ok(wire_parse(bad[i].text, strlen(bad[i].text), false, &w, &at) == bad[i].e &&
+                   at == bad[i].at,
+               "'%s' is refused: %s at byte %zu", bad[i].text, err_symbol(bad[i].e), bad[i].at);
+    }
+}
+
+static void list_rows(void)
+{
+    /* NEC Chapter 9 Table 8 and IEC 60228: first, last and how many. */
+    struct wire first, last, none;
+    char name[16];
+    tap_ok(wire_listed(WIRE_AWG_SOLID, 0, &first) && first.awg == 18 &&
+               wire_listed(WIRE_AWG_STRANDED, 14, &last) && last.awg == -3 &&
+               last.kind == WIRE_AWG_STRANDED && !wire_listed(WIRE_AWG_SOLID, 15, &none),
+           "15 AWG sizes are listed, 18 AWG to 4/0 (NEC Chapter 9 Table 8)");
+    tap_ok(wire_listed(WIRE_MM2_FLEXIBLE, 0, &first) && first.area_mm2 == 0.5 &&
+               wire_listed(WIRE_MM2_STRANDED, 10, &last) && wire_name(last, name, sizeof name) &&
+               strcmp(name, "35 mm2") == 0 && !wire_listed(WIRE_MM2_STRANDED, 11, &none),
+           "11 areas are listed, 0.5 to 35 mm2 (IEC 60228)");
+}
+
 static void refusals(void)
 {
     const struct wire ten = {.kind = WIRE_AWG_SOLID, .awg = 10};
@@ -227,6 +303,8 @@ int main(void)
     metric_rows();
     drop_rows();
     least_rows();
+    list_rows();
+    parse_rows();
     refusals();
     return tap_done();
 }

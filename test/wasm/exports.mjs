@@ -38,5 +38,19 @@ ok(core.mw_alloc(0xfffffff0) === 0, 'mw_alloc gives NULL for what cannot be');
 const again = core.mw_alloc(16);
 ok(again >= large + (8 << 20), 'and goes on as if it had not been asked');
 
+// A ready-made piece of 1000 mm where 999 mm are needed, with and without a fit of 1.5 mm: cut.h, by hand.
+const readyMade = (fit_nm) => {
+    core.mw_reset();
+    const piece = new BigInt64Array(core.memory.buffer, core.mw_alloc(8 * 13), 13);
+    piece.set([1000000000, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, fit_nm].map(BigInt));
+    const u = new Float64Array(core.memory.buffer, core.mw_alloc(24), 3).fill(0);
+    const ret = new BigInt64Array(core.memory.buffer, core.mw_alloc(8 * 7), 7);
+    const real = core.mw_alloc(24), text = core.mw_alloc(320);
+    const err = core.mw_cut_plan(piece.byteOffset, 999000000n, u.byteOffset, 2, ret.byteOffset, real, text);
+    return err === 0 ? Number(ret[0]) : -err;
+};
+ok(readyMade(1500000) === 0, 'a ready-made piece within its fit is used as it is (status 0, cut.h)', readyMade(1500000));
+ok(readyMade(0) === 4, 'and refused without the fit (status 4, cut.h)', readyMade(0));
+
 console.log(`1..${count}`);
 process.exit(failed ? 1 : 0);
