@@ -334,7 +334,8 @@ static int run_job(struct cli *ctx, int argc, char **argv)
     }
     if (path == NULL)
         return cli_error(ctx, "found no file; expected an events.json, or - for standard input");
-    if (!job_show(ctx, args, n, NULL, UNIT_MM, &show))
+    enum unit bare; /* every length in the file says its unit */
+    if (!job_units(ctx, args, n, "--show", UNIT_MM, &bare, &show))
         return CLI_WRONG;
     struct text text = {0};
     struct fault fault = {0};

@@ -252,7 +252,7 @@ const struct cli_verb verb_photo = {
         "      mendwright photo --near 2 --index -\n"
         "  [x] 1 pair within 2 of 64 bits.\n"
         "      bits  DCT bits  seen      verdict        photo          and\n"
-        "      ------------------------------------------------------------------\n"
+        "      ---------------------------------------------------------------------\n"
         "         1         -  as it is  one hash only  column-14.jpg  column-15.jpg\n"
         "  [>] Look at both photos side by side. Near hashes are a reason to look, never a\n"
         "      proof.\n",
