@@ -301,7 +301,10 @@ static int run_store(struct cli *ctx, int argc, char **argv)
             continue;
         if (word != NULL && c.dest != NULL)
             return cli_error(ctx, "found one word too many, '%.80s'", args[i].value);
-        *(word == NULL ? &word : &c.dest) = args[i].value;
+        if (word == NULL)
+            word = args[i].value;
+        else
+            c.dest = args[i].value;
     }
     if (word == NULL)
         return cli_error(ctx,

@@ -238,7 +238,7 @@ static void low_coefficients(double grey[DCT_SIDE][DCT_SIDE], int64_t ret[HASH_B
 
 static uint64_t above_median(const int64_t c[HASH_BITS])
 {
-    int64_t sorted[HASH_BITS];
+    int64_t sorted[HASH_BITS] = {0};
     for (int i = 0; i < HASH_BITS; i++) {
         int at = i;
         for (; at > 0 && sorted[at - 1] > c[i]; at--)

@@ -115,8 +115,9 @@ static const char drop_sql[] =
 static enum err run_steps(struct db *db, int64_t version, struct fault *f)
 {
     enum err err = ERR_OK;
-    for (int64_t v = version; v < SCHEMA_VERSION && err == ERR_OK; v++)
-        err = db_script(db, steps[v - 1], f);
+    size_t first = version > 1 ? (size_t)(version - 1) : 0; /* steps[i] leads from version i + 1 */
+    for (size_t i = first; i + 1 < SCHEMA_VERSION && err == ERR_OK; i++)
+        err = db_script(db, steps[i], f);
     return err;
 }
 

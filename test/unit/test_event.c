@@ -274,22 +274,22 @@ static void refusals(void)
          "\"type\":\"label_read\",\"station\":\"fore\",\"payload\":{\"text\":\"a\\nb\"}}",
          "events[0].payload.text", ERR_ENCODING},
         {"{" ID WHO "\"type\":\"label_read\",\"station\":\"fore\",\"payload\":{\"text\":\"a\","
-                    "\"built_first\":\"2023-02-29\"}}",
+         "\"built_first\":\"2023-02-29\"}}",
          "events[0].payload.built_first", ERR_IMPOSSIBLE},
         {"{" ID WHO "\"type\":\"label_read\",\"station\":\"fore\",\"payload\":{\"text\":\"a\","
-                    "\"built_first\":\"2024-02-29\",\"built_last\":\"2024-02-28\"}}",
+         "\"built_first\":\"2024-02-29\",\"built_last\":\"2024-02-28\"}}",
          "events[0].payload.built_last", ERR_ORDER},
         {"{" ID WHO "\"type\":\"rack_measured\",\"station\":\"fore\",\"payload\":{\"rack\":"
-                    "\"inboard\",\"length_nm\":0}}",
+         "\"inboard\",\"length_nm\":0}}",
          "events[0].payload.length_nm", ERR_DOMAIN},
         {"{" ID WHO "\"type\":\"rack_measured\",\"station\":\"fore\",\"payload\":{\"rack\":"
-                    "\"inboard\",\"length_nm\":\"1 mm\"}}",
+         "\"inboard\",\"length_nm\":\"1 mm\"}}",
          "events[0].payload.length_nm", ERR_TYPE},
         {"{" ID WHO "\"type\":\"rack_measured\",\"station\":\"fore\",\"payload\":{\"rack\":"
-                    "\"inboard\",\"length_nm\":1.5}}",
+         "\"inboard\",\"length_nm\":1.5}}",
          "events[0].payload.length_nm", ERR_DOMAIN},
         {"{" ID WHO "\"type\":\"moved\",\"station\":\"fore\",\"payload\":{\"target\":\"rack\","
-                    "\"name\":\"inboard\",\"steps\":0}}",
+         "\"name\":\"inboard\",\"steps\":0}}",
          "events[0].payload.steps", ERR_DOMAIN},
         {"{" ID WHO "\"type\":\"reading_taken\",\"payload\":{\"point\":\"a\"}}",
          "events[0].payload.value_nm", ERR_AMBIGUOUS},
@@ -302,28 +302,28 @@ static void refusals(void)
          "\"type\":\"reading_taken\",\"payload\":{\"point\":\"a\",\"value\":5,\"unit\":\"mm\"}}",
          "events[0].payload.unit", ERR_UNKNOWN},
         {"{" ID WHO "\"type\":\"reading_taken\",\"payload\":{\"point\":\"a\",\"value\":1000000.5,"
-                    "\"unit\":\"V\"}}",
+         "\"unit\":\"V\"}}",
          "events[0].payload.value", ERR_DOMAIN},
         {"{" ID WHO "\"type\":\"photo_taken\",\"payload\":{\"photo\":\"label\",\"path\":\"../"
-                    "a.jpg\",\"sha256\":\"" SHA "\"}}",
+         "a.jpg\",\"sha256\":\"" SHA "\"}}",
          "events[0].payload.path", ERR_SYNTAX},
         {"{" ID WHO "\"type\":\"photo_taken\",\"payload\":{\"photo\":\"label\",\"path\":\"a/./"
-                    "b\",\"sha256\":\"" SHA "\"}}",
+         "b\",\"sha256\":\"" SHA "\"}}",
          "events[0].payload.path", ERR_SYNTAX},
         {"{" ID WHO "\"type\":\"photo_taken\",\"payload\":{\"photo\":\"label\",\"path\":\"a.jpg\","
-                    "\"sha256\":\"12\"}}",
+         "\"sha256\":\"12\"}}",
          "events[0].payload.sha256", ERR_SYNTAX},
         {"{" ID WHO
          "\"type\":\"kit_chosen\",\"station\":\"fore\",\"payload\":{\"kit\":\"k\",\"with\":{}}}",
          "events[0].payload.with", ERR_EMPTY},
         {"{" ID WHO "\"type\":\"kit_chosen\",\"station\":\"fore\",\"payload\":{\"kit\":\"k\","
-                    "\"with\":{\"A\":\"b\"}}}",
+         "\"with\":{\"A\":\"b\"}}}",
          "events[0].payload.with.A", ERR_SYNTAX},
         {"{" ID "\"at_ms\":-1,\"technician\":\"ines\",\"shop\":\"fern\",\"type\":\"opened\","
-                "\"payload\":{}}",
+         "\"payload\":{}}",
          "events[0].at_ms", ERR_DOMAIN},
         {"{" ID "\"at_ms\":1,\"technician\":\"Ines\",\"shop\":\"fern\",\"type\":\"opened\","
-                "\"payload\":{}}",
+         "\"payload\":{}}",
          "events[0].technician", ERR_SYNTAX},
         {"", "events", ERR_EMPTY},
     };

@@ -86,8 +86,12 @@ static void query_rows(uint32_t n, int kind, int n_queries)
     struct near near;
     fill(hashes, n, kind, &state);
     if (!tap_ok(near_build(hashes, n, room, near_room(n), &near) == ERR_OK, "%u %s: built", n,
-                kinds[kind]))
+                kinds[kind])) {
+        free(hashes);
+        free(seen);
+        free(room);
         return;
+    }
     for (int radius = 0; radius <= 16; radius++) {
         size_t n_hits = 0;
         bool holds = true;
