@@ -51,6 +51,13 @@ static void tell_file(void *me, bool is_key, const char *text)
 
 /* ---- the schema ---------------------------------------------------------------------------- */
 
+static bool comes_before(const struct db_use *a, const struct db_use *b)
+{
+    const int by_kind = strcmp(db_col_text(a, 0, NULL), db_col_text(b, 0, NULL));
+    return by_kind != 0 ? by_kind < 0
+                        : strcmp(db_col_text(a, 1, NULL), db_col_text(b, 1, NULL)) < 0;
+}
+
 static enum err compare_schema(struct look *l, struct fault *f)
 {
     struct db_use mine = db_use(l->store->db, schema_list);
@@ -63,7 +70,9 @@ static enum err compare_schema(struct look *l, struct fault *f)
             err = db_next(&fresh, &has_fresh, f);
         if (err != ERR_OK || (!has_mine && !has_fresh))
             break;
-        const struct db_use *u = has_mine ? &mine : &fresh;
+        /* In order of kind and name: what comes first is missing on the other side, or differs. */
+        const bool is_missing = has_fresh && (!has_mine || comes_before(&fresh, &mine));
+        const struct db_use *u = is_missing ? &fresh : &mine;
         const bool is_same = has_mine && has_fresh && db_col_same(&mine, &fresh, 0) &&
                              db_col_same(&mine, &fresh, 1) && db_col_same(&mine, &fresh, 2);
         if (!is_same) {

@@ -265,23 +265,25 @@ static void check_files(void)
     snprintf(db_file, sizeof db_file, "%s/store.db", path);
     struct stat st;
     stat(db_file, &st);
-    /* Every page in turn: whatever is hit, verify must say so or the bit must have been free. */
+    /* Every page in turn, near its end, where SQLite puts the rows (file format, 1.6): whatever is hit, verify must say so or
+     * the bit must have been free. */
     int n_found = 0, n_free = 0, n_refused = 0;
-    for (off_t at = 4096 + 2000; at < st.st_size; at += 4096) {
+    for (off_t at = 4096 + 4060; at < st.st_size; at += 4096) {
         flip(db_file, at);
         if (store_open(path, STORE_READ, &s, &f) == ERR_OK) {
+            /* A file too broken to be looked through is told as an error, which says so too. */
             if (store_verify(s, NULL, NULL, &h, &f) != ERR_OK)
-                synth_bail("verify", &f);
-            n_found += h.n_faults > 0;
-            n_free += h.n_faults == 0;
+                n_refused++;
+            else
+                *(h.n_faults > 0 ? &n_found : &n_free) += 1;
             store_close(s);
         } else
             n_refused++;
         flip(db_file, at);
     }
     verify(NULL);
-    tap_ok(h.n_faults == 0 && n_found > n_free,
-           "a bit flipped in the file, page by page: %d found, %d in free room, %d not opened",
+    tap_ok(h.n_faults == 0 && n_found + n_refused > n_free,
+           "a bit flipped in the file, page by page: %d found, %d in free room, %d refused",
            n_found, n_free, n_refused);
 }
 
