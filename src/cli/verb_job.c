@@ -244,8 +244,13 @@ static void say_head(struct cli *ctx, const struct view *v)
                 minutes / 60, (int)(minutes % 60));
     }
     put_people(&people, v->list);
-    cli_say(ctx, 4, "%zu events, %zu of them corrected by later ones; %s.", job->n_entries,
-            job->n_void, people.data != NULL ? people.data : "");
+    const char *who = people.data != NULL ? people.data : "";
+    const char *plural = job->n_entries == 1 ? "" : "s";
+    if (job->n_void == 0)
+        cli_say(ctx, 4, "%zu event%s, none corrected; %s.", job->n_entries, plural, who);
+    else
+        cli_say(ctx, 4, "%zu event%s, %zu of them corrected by later ones; %s.", job->n_entries,
+                plural, job->n_void, who);
     text_done(&people);
 }
 

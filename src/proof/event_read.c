@@ -8,6 +8,7 @@
 #include "core/date.h"
 #include "proof/event_pool.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -251,6 +252,7 @@ static enum err read_word(struct reader *r, json_node *node, enum event_field_ki
     const enum err e = check_text(r, node, kind, &s, &n);
     if (e != ERR_OK)
         return e;
+    assert(s != NULL); /* check_text gives one with ERR_OK */
     memcpy(buf, s, n);
     buf[n] = '\0';
     return ERR_OK;

@@ -98,10 +98,10 @@ static void sort_events(struct replay *r, const struct event *events, size_t n)
     for (size_t i = 0; i < n; i++)
         r->sorted[i] = &events[i];
     if (n > 0)
-        qsort(r->sorted, n, sizeof *r->sorted, by_id_then_order);
+        qsort(r->sorted, n, sizeof(const struct event *), by_id_then_order);
     job->n_entries = drop_doubles(job, r->sorted, n);
     if (job->n_entries > 0)
-        qsort(r->sorted, job->n_entries, sizeof *r->sorted, by_order);
+        qsort(r->sorted, job->n_entries, sizeof(const struct event *), by_order);
     for (size_t i = 0; i < job->n_entries; i++) {
         job->entries[i] =
             (struct job_entry){.event = r->sorted[i], .place_ms = r->sorted[i]->at_ms, .root = i};
@@ -160,7 +160,7 @@ static void find_clocks(struct replay *r)
     struct job *job = r->job;
     const struct event **made = r->sorted;
     if (job->n_entries > 0)
-        qsort(made, job->n_entries, sizeof *made, by_maker);
+        qsort(made, job->n_entries, sizeof(const struct event *), by_maker);
     for (size_t i = 1; i < job->n_entries; i++)
         if (strcmp(made[i - 1]->technician, made[i]->technician) == 0 &&
             strcmp(made[i - 1]->shop, made[i]->shop) == 0 && made[i]->at_ms < made[i - 1]->at_ms)

@@ -398,8 +398,9 @@ static void try_case(unsigned long long *state, struct tally *t)
     once = shown(a, na);
     shuffle(state, a, na);
     t->order += is_same_text(shown(a, na), once);
-    struct event_list *all[] = {la, lb, lc, ab, ba, bc, left, right, twice, more};
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+    enum { N_LISTS = 10 };
+    struct event_list *all[N_LISTS] = {la, lb, lc, ab, ba, bc, left, right, twice, more};
+    for (size_t i = 0; i < N_LISTS; i++)
         events_free(all[i]);
 }
 
