@@ -95,8 +95,9 @@ static void verify_say(struct cli *ctx, const struct bag_result *r, int code)
     else
         cli_verdict(ctx, CLI_STRONG, "The bag is whole.");
     if (r->version[0])
-        cli_say(ctx, 4, "Version %s, %llu bytes in %llu files.", r->version,
-                (unsigned long long)r->bytes, (unsigned long long)r->files);
+        cli_say(ctx, 4, "Version %s, %llu bytes in %llu file%s.", r->version,
+                (unsigned long long)r->bytes, (unsigned long long)r->files,
+                r->files == 1 ? "" : "s");
     if (r->is_valid || r->signature != BAG_SIGNATURE_NONE)
         say_signature(ctx, r);
     say_found(ctx, r);
@@ -165,8 +166,8 @@ static void make_answer(struct cli *ctx, const struct call *call, const struct b
         return;
     }
     cli_verdict(ctx, CLI_STRONG, "Packed, read back and found whole: %s", call->out);
-    cli_say(ctx, 4, "%llu bytes in %llu files.", (unsigned long long)made->bytes,
-            (unsigned long long)made->files);
+    cli_say(ctx, 4, "%llu bytes in %llu file%s.", (unsigned long long)made->bytes,
+            (unsigned long long)made->files, made->files == 1 ? "" : "s");
     if (shop != NULL)
         cli_say(ctx, 4, "Signed as %s.", shop);
     else

@@ -87,6 +87,8 @@ def block_text(block):
 # ---- running -----------------------------------------------------------------------------------------------------------
 
 def prepare(case, folder):
+    for name in [name for name, _ in case["file"]] + [value.split(" ", 1)[0] for value in case["bytes"]]:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
     for name, block in case["file"]:
         (folder / name).write_bytes(block_text(block))
     for value in case["bytes"]:
