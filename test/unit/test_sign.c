@@ -30,7 +30,7 @@ static const struct row rows[] = {
 static void check(const struct row *r)
 {
     uint8_t seed[SIGN_SEED_SIZE], key[SIGN_KEY_SIZE], found_key[SIGN_KEY_SIZE], message[8];
-    uint8_t signature[SIGN_SIZE], found[SIGN_SIZE];
+    uint8_t signature[SIGN_SIZE] = {0}, found[SIGN_SIZE];
     const size_t n = strlen(r->message) / 2;
     const bool is_read = digest_unhex(r->seed, sizeof seed, seed) &&
                          digest_unhex(r->key, sizeof key, key) &&
@@ -58,7 +58,7 @@ static void check(const struct row *r)
  * only. L = 2^252 + 27742317777372353535851937790883648493 (RFC 8032, 5.1). */
 static void check_unreduced(void)
 {
-    uint8_t key[SIGN_KEY_SIZE], signature[SIGN_SIZE], order[32];
+    uint8_t key[SIGN_KEY_SIZE] = {0}, signature[SIGN_SIZE] = {0}, order[32] = {0};
     const bool is_read =
         digest_unhex(rows[1].key, sizeof key, key) &&
         digest_unhex(rows[1].signature, sizeof signature, signature) &&
