@@ -52,7 +52,7 @@ def bag(payload, version="1.0", algs=("sha256",), info=None, tags=None, tag_algs
     for alg in algs:
         files[f"manifest-{alg}.txt"] = manifest(files, alg, names, encoder)
     files.update(tags or {})
-    listed = [name for name in files if name not in names]
+    listed = [name for name in files if not name.startswith("data/")]
     for alg in algs if tag_algs is None else tag_algs:
         files[f"tagmanifest-{alg}.txt"] = manifest(files, alg, listed, encoder)
     return files
