@@ -87,7 +87,7 @@ MUST_USE enum err photohash_of(const struct photohash_grey *grey, struct photoha
 /* photohash_alike: whether two pictures are likely the same one: both hashes agree, the difference
  * hash to within PHOTOHASH_ALIKE_BITS and the DCT hash to within PHOTOHASH_ALIKE_DCT_BITS, or both do
  * so with b seen in a mirror. One hash alone calls about one in 10 000 invented pictures a copy of
- * another at 10 bits, both together about one in a million (measured, see doc/proof.md); that is a reason
+ * another at 10 bits, both together about one in a million (measured, see doc/photos.md); that is a reason
  * to look at both, never a proof. Flat pictures are alike to none. ret_mirrored may be NULL. */
 enum { PHOTOHASH_ALIKE_BITS = 10, PHOTOHASH_ALIKE_DCT_BITS = 20 };
 bool photohash_alike(const struct photohash *a, const struct photohash *b, bool *ret_mirrored);

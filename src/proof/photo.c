@@ -76,6 +76,8 @@ static enum err turn(struct photo_grey *grey, int orientation)
         orientation == 3 || orientation == 4 || orientation == 6 || orientation == 7;
     const int32_t to_width = is_swapped ? height : width;
     const int32_t to_height = is_swapped ? width : height;
+    if (width < 1 || height < 1)
+        return ERR_DOMAIN;
     uint8_t *to = malloc((size_t)width * (size_t)height);
     if (to == NULL)
         return ERR_MEMORY;
@@ -109,6 +111,8 @@ static int32_t scaled(int32_t side, int32_t longer, int32_t to_longer)
 static enum err shrink(const struct photo_grey *grey, int32_t to_longer, struct photo_grey *ret)
 {
     const int32_t longer = grey->width > grey->height ? grey->width : grey->height;
+    if (grey->width < 1 || grey->height < 1)
+        return ERR_DOMAIN;
     const int32_t to = longer > to_longer ? to_longer : longer;
     ret->width = scaled(grey->width, longer, to);
     ret->height = scaled(grey->height, longer, to);

@@ -26,7 +26,7 @@ enum {
 };
 
 /* Working limits of this project, not of any standard: measured on invented pictures only (see
- * doc/proof.md), to be held against real ones before a claim hangs on them. Mean luminance 0..1;
+ * doc/photos.md), to be held against real ones before a claim hangs on them. Mean luminance 0..1;
  * variance of the Laplacian at PHOTO_JUDGED_SIDE. */
 #define PHOTO_DARK_BELOW    0.15
 #define PHOTO_BRIGHT_ABOVE  0.93

@@ -15,10 +15,10 @@ static const ExifEntry *entry(const ExifData *exif, ExifIfd ifd, unsigned tag)
 }
 
 /* A whole number; 0 when missing, of another kind or cut short. */
-static int32_t number(const ExifData *exif, ExifIfd ifd, ExifTag tag)
+static int32_t number(ExifData *exif, ExifIfd ifd, ExifTag tag)
 {
     const ExifEntry *e = entry(exif, ifd, tag);
-    const ExifByteOrder order = exif_data_get_byte_order((ExifData *)(uintptr_t)exif);
+    const ExifByteOrder order = exif_data_get_byte_order(exif);
     if (e == NULL || e->data == NULL || e->components < 1)
         return 0;
     if (e->format == EXIF_FORMAT_SHORT && e->size >= 2)

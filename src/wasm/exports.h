@@ -177,4 +177,12 @@ int32_t mw_timing(const int64_t *racks, const double *u, uint32_t n_racks,
                   const int64_t *differences, uint32_t n_differences, int64_t module_nm,
                   double risk, int64_t *ret, double *ret_real);
 
+/* ---- photos ---------------------------------------------------------------------------------- */
+
+/* mw_photo: a grey picture, one byte a pixel, row after row, as large as the caller took it (the desk judges light and
+ * sharpness at 1024 pixels on the longer side). ret[5]: dhash, dhash_mirror, phash, phash_mirror, is_flat.
+ * ret_real[5]: mean light 0..1, dark share, bright share, sharpness, contrast; see photohash.h. */
+int32_t mw_photo(const uint8_t *grey, uint32_t width, uint32_t height, int64_t *ret,
+                 double *ret_real);
+
 #endif

@@ -130,9 +130,9 @@ static void draw_plate(const struct scene *s, uint64_t *state)
     const int lines = 3 + below(state, 4);
     for (int i = 0; i < lines; i++) {
         const double down = b.half_width * (2.0 * (i + 1) / (lines + 1) - 1);
-        for (double at = -0.85; at < 0.8; at += 0.12 + below(state, 100) / 1000.0) {
-            const struct bar dash = {.cx = b.cx + (at * w * b.dx) - down * b.dy,
-                                     .cy = b.cy + (at * w * b.dy) + down * b.dx,
+        for (int at = -850; at < 800; at += 120 + below(state, 100)) { /* in 1/1000 of w */
+            const struct bar dash = {.cx = b.cx + (at * w / 1000 * b.dx) - down * b.dy,
+                                     .cy = b.cy + (at * w / 1000 * b.dy) + down * b.dx,
                                      .dx = b.dx,
                                      .dy = b.dy,
                                      .half_length = w * 0.045,
@@ -248,7 +248,7 @@ static struct scene blur_once(const struct scene *s, int dx, int dy, int radius)
                     sum += pixel(s, px, py)[c];
                     n++;
                 }
-                pixel(&to, x, y)[c] = (uint8_t)((sum + n / 2) / n);
+                pixel(&to, x, y)[c] = (uint8_t)(n > 0 ? (sum + n / 2) / n : 0);
             }
     return to;
 }

@@ -119,8 +119,11 @@ int main(int argc, char **argv)
         return 2;
     struct photohash *originals = malloc((size_t)n * sizeof *originals);
     struct photohash(*copies)[KINDS] = malloc((size_t)n_copies * sizeof *copies);
-    if (originals == NULL || copies == NULL)
+    if (originals == NULL || copies == NULL) {
+        free(originals);
+        free(copies);
         return 2;
+    }
     for (int i = 0; i < n; i++) {
         const struct scene s = scene_draw((uint64_t)i, WIDTH, HEIGHT);
         const struct encode_jpeg how = {.quality = 90};

@@ -198,8 +198,7 @@ static uint64_t next(uint64_t *state)
 static void random_bytes(void)
 {
     static const char *const starts[] = {"", "\xff\xd8\xff\xe0", "\x89PNG\r\n\x1a\n",
-                                         "\xff\xd8\xff\xe1\x00\x40"
-                                         "Exif"};
+                                         "\xff\xd8\xff\xe1\x00\x40\x45xif"};
     static const size_t sizes[] = {0, 4, 8, 10};
     uint8_t block[4096];
     uint64_t state = 5;

@@ -63,6 +63,7 @@ struct flat {
     X(mw_modes, "LDiiLD", P(0), P(1), U(2), U(3), P(4), P(5))                                      \
     X(mw_modes_meaning, "siiTiL", S(0), U(1), U(2), P(3), U(4), P(5))                              \
     X(mw_truing, "LDiLiLdilLD", P(0), P(1), U(2), P(3), U(4), P(5), D(6), U(7), L(8), P(9), P(10)) \
+    X(mw_photo, "piiLD", P(0), U(1), U(2), P(3), P(4))                                             \
     X(mw_timing, "LDiLildLD", P(0), P(1), U(2), P(3), U(4), L(5), D(6), P(7), P(8))
 
 #define X(name, kinds, ...)                                                                        \

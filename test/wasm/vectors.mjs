@@ -138,6 +138,15 @@ function scope(r) {
         `${p(texts[3])} >L${2 + 7 * stations} >T${2 * stations * 320}`;
 }
 
+// Noise, steps, slopes in one direction (where rounding would decide a hash, were it let), one grey, one bright pixel.
+function photo(r) {
+    const [w, h] = [r.int(1, 70), r.int(1, 50)], [a, b, c] = [r.int(0, 9), r.int(0, 9), r.int(0, 255)];
+    const at = r.of([() => r.int(0, 255), (x) => a * x + c, (x, y) => b * y + c, (x, y) => a * x + b * y, () => c,
+        (x, y) => (x > w / 2) === (y > h / 3) ? c : 255 - c, (x, y) => x === 1 && y === 1 ? 255 : 0]);
+    const grey = Buffer.from(Array.from({ length: w * h }, (_, i) => at(i % w, Math.floor(i / w)) & 255));
+    return `mw_photo p:${grey.toString('hex')} i:${r.int(0, 40) ? w : 0} i:${r.int(0, 40) ? h : 70000} >L5 >D5`;
+}
+
 const amount = (r) => BigInt.asIntN(64, r.bits()) >> BigInt(r.int(0, 62));
 const real = (r) => r.of([() => (r.share() - 0.5) * 2 ** r.int(-30, 60), () => r.int(-100000, 100000) / 1000, () => 0, () => NaN, () => Infinity])();
 
@@ -164,5 +173,6 @@ export const SEEDED = [
     ['kits', 500, kit],
     ['rack spans', 500, (r) => `mw_gear_span l:${r.of([2000000, 2540000, 0, r.int(1, 100000000)])} l:${r.int(-1000001, 1000001)} >L1`],
     ['conductors', 500, (r) => `mw_wire_least i:${r.int(-1, 4)} ${D([r.int(0, 60), r.of([12, 24]), r.int(-20, 90)])} l:${r.int(0, 20000) * 1000000} ${d(r.int(1, 30) / 10)} >D4 >T24`],
+    ['photos', 600, photo],
     ['words for errors', 40, (r) => `mw_err_text i:${r.int(-2, 30)} >T80 i:${r.of([80, 5])}`],
 ];
