@@ -182,6 +182,17 @@ static int open_to_read(struct db *db, const char *path)
     return code == SQLITE_OK ? look(db) : code;
 }
 
+/* SQLite says of a file that may not be written, or whose folder may not, only that it cannot be
+ * opened. */
+static bool may_be_written(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    char folder[4096];
+    snprintf(folder, sizeof folder, "%.*s", slash != NULL ? (int)(slash - path) + 1 : 1,
+             slash != NULL ? path : ".");
+    return (access(path, W_OK) == 0 || errno == ENOENT) && access(folder, W_OK) == 0;
+}
+
 static int open_to_write(struct db *db, const char *path, bool is_new)
 {
     int code = open_file(db, path, is_new ? "?mode=rwc" : "?mode=rw",
@@ -192,7 +203,7 @@ static int open_to_write(struct db *db, const char *path, bool is_new)
         code = SQLITE_READONLY;
     if (code == SQLITE_OK)
         code = run_patiently(db->sqlite, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;");
-    return code;
+    return (code & 0xff) == SQLITE_CANTOPEN && !may_be_written(path) ? SQLITE_READONLY : code;
 }
 
 enum err db_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)

@@ -51,36 +51,35 @@ static void tell_file(void *me, bool is_key, const char *text)
 
 /* ---- the schema ---------------------------------------------------------------------------- */
 
-static bool comes_before(const struct db_use *a, const struct db_use *b)
+/* Below 0: the first row comes earlier; by type and name, as both are sorted. */
+static int compare_names(const struct db_use *a, const struct db_use *b)
 {
-    const int by_kind = strcmp(db_col_text(a, 0, NULL), db_col_text(b, 0, NULL));
-    return by_kind != 0 ? by_kind < 0
-                        : strcmp(db_col_text(a, 1, NULL), db_col_text(b, 1, NULL)) < 0;
+    const int order = strcmp(db_col_text(a, 0, NULL), db_col_text(b, 0, NULL));
+    return order != 0 ? order : strcmp(db_col_text(a, 1, NULL), db_col_text(b, 1, NULL));
 }
 
 static enum err compare_schema(struct look *l, struct fault *f)
 {
     struct db_use mine = db_use(l->store->db, schema_list);
     struct db_use fresh = db_use(l->fresh, schema_list);
-    bool has_mine = true, has_fresh = true;
-    enum err err = ERR_OK;
-    while (has_mine && has_fresh) {
-        err = db_next(&mine, &has_mine, f);
-        if (err == ERR_OK)
+    bool has_mine = false, has_fresh = false;
+    enum err err = db_next(&mine, &has_mine, f);
+    if (err == ERR_OK)
+        err = db_next(&fresh, &has_fresh, f);
+    while (err == ERR_OK && (has_mine || has_fresh)) {
+        const int order = !has_fresh ? -1 : !has_mine ? 1 : compare_names(&mine, &fresh);
+        const struct db_use *u = order <= 0 ? &mine : &fresh;
+        const char *type = db_col_text(u, 0, NULL), *name = db_col_text(u, 1, NULL);
+        if (order < 0)
+            found(l, "schema", name, "this %s is not the program's", type);
+        else if (order > 0)
+            found(l, "schema", name, "this %s is missing", type);
+        else if (!db_col_same(&mine, &fresh, 2))
+            found(l, "schema", name, "this %s is not as the program makes it", type);
+        if (order <= 0)
+            err = db_next(&mine, &has_mine, f);
+        if (err == ERR_OK && order >= 0)
             err = db_next(&fresh, &has_fresh, f);
-        if (err != ERR_OK || (!has_mine && !has_fresh))
-            break;
-        /* In order of kind and name: what comes first is missing on the other side, or differs. */
-        const bool is_missing = has_fresh && (!has_mine || comes_before(&fresh, &mine));
-        const struct db_use *u = is_missing ? &fresh : &mine;
-        const bool is_same = has_mine && has_fresh && db_col_same(&mine, &fresh, 0) &&
-                             db_col_same(&mine, &fresh, 1) && db_col_same(&mine, &fresh, 2);
-        if (!is_same) {
-            found(l, "schema", db_col_text(u, 1, NULL),
-                  "from this %s on, the tables are not those that the program makes",
-                  db_col_text(u, 0, NULL));
-            break;
-        }
     }
     db_rest(&mine);
     db_rest(&fresh);

@@ -158,13 +158,26 @@ void synth_folder(char buf[256])
         synth_bail("no folder for temporary files", NULL);
 }
 
-void synth_remove(const char *path)
+/* Waits for a program to end. */
+static void run(const char *program, char *const argv[])
 {
     const pid_t pid = fork();
     if (pid == 0) {
-        execlp("rm", "rm", "-rf", "--", path, (char *)NULL);
+        execvp(program, argv);
         _exit(127);
     }
     if (pid > 0)
         waitpid(pid, NULL, 0);
+}
+
+void synth_remove(const char *path)
+{
+    char *const argv[] = {"rm", "-rf", "--", (char *)(uintptr_t)path, NULL};
+    run("rm", argv);
+}
+
+void synth_copy(const char *from, const char *to)
+{
+    char *const argv[] = {"cp", "-a", "--", (char *)(uintptr_t)from, (char *)(uintptr_t)to, NULL};
+    run("cp", argv);
 }

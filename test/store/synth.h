@@ -43,5 +43,6 @@ void synth_bail(const char *what, const struct fault *f) __attribute__((noreturn
 /* A new folder below the system's folder for temporary files, and its removal with all in it. */
 void synth_folder(char buf[256]);
 void synth_remove(const char *path);
+void synth_copy(const char *from, const char *to);
 
 #endif
