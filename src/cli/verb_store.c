@@ -104,7 +104,8 @@ static void say_health(struct cli *ctx, const struct store_health *h, const char
     if (h->n_faults == 0)
         cli_verdict(ctx, CLI_STRONG, "The store is whole.");
     else
-        cli_verdict(ctx, CLI_STOP, "The store is not whole: %" PRId64 " faults.", h->n_faults);
+        cli_verdict(ctx, CLI_STOP, "The store is not whole: %" PRId64 " fault%s.", h->n_faults,
+                    h->n_faults == 1 ? "" : "s");
     say_counts(ctx, &h->counts);
     for (size_t i = 0; i < n; i++)
         cli_say(ctx, 4, "%s, %s: %s.", h->faults[i].kind, h->faults[i].where, h->faults[i].message);
@@ -112,9 +113,9 @@ static void say_health(struct cli *ctx, const struct store_health *h, const char
         cli_say(ctx, 4, "... and %" PRId64 " more.", h->n_faults - (int64_t)n);
     if (h->n_orphans > 0)
         cli_say(ctx, 4,
-                "%" PRId64 " leftover files (%" PRId64
-                " bytes) in photos/ that no claim names; `store tidy` removes them.",
-                h->n_orphans, h->orphan_bytes);
+                "%" PRId64 " leftover file%s (%" PRId64 " bytes) in photos/ that no claim names; "
+                "`store tidy` removes what is left over.",
+                h->n_orphans, h->n_orphans == 1 ? "" : "s", h->orphan_bytes);
     cli_say(ctx, 4, "Head of the log: %s.", head);
     if (h->n_faults == 0)
         return;
@@ -233,8 +234,8 @@ static int run_tidy(struct call *c, struct store *s)
         jsonw_int(&w, "bytes", n_bytes);
         jsonw_object_end(&w);
     } else
-        cli_verdict(c->ctx, CLI_STRONG, "Removed %" PRId64 " leftover files, %" PRId64 " bytes.",
-                    n_files, n_bytes);
+        cli_verdict(c->ctx, CLI_STRONG, "Removed %" PRId64 " leftover file%s, %" PRId64 " bytes.",
+                    n_files, n_files == 1 ? "" : "s", n_bytes);
     return CLI_GOOD;
 }
 

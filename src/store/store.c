@@ -115,8 +115,10 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
                           struct fault *f)
 {
     struct store *s = calloc(1, sizeof *s);
-    if (s == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+    if (s == NULL) {
+        (void)fault_set(f, ERR_MEMORY, "memory ran out");
+        return ERR_MEMORY;
+    }
     s->mode = mode;
     *ret = s;
     size_t n = strlen(path);
@@ -127,7 +129,7 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
     if (n >= FILES_PATH_MAX - 128) /* room for photos/ and a name below it */
         return fault_set(f, ERR_LIMIT, "the store's path is longer than %d bytes",
                          FILES_PATH_MAX - 129);
-    memcpy(s->path, path, n);
+    snprintf(s->path, sizeof s->path, "%.*s", (int)n, path);
     if (digest_new(DIGEST_SHA256, &s->digest) != ERR_OK)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     return ERR_OK;

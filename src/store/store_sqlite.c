@@ -35,7 +35,7 @@ static enum err say_full(struct fault *f)
 
 static enum err say(struct db *db, int code, struct fault *f)
 {
-    const int number = db != NULL && db->sqlite != NULL ? sqlite3_system_errno(db->sqlite) : 0;
+    const int number = db->sqlite != NULL ? sqlite3_system_errno(db->sqlite) : 0;
     switch (code & 0xff) {
     case SQLITE_FULL:
         return say_full(f);
@@ -62,7 +62,7 @@ static enum err say(struct db *db, int code, struct fault *f)
         return fault_set(f, ERR_TYPE, "is not a store: the file is no SQLite database");
     case SQLITE_CORRUPT:
         return fault_set(f, ERR_SYNTAX, "the store's file is damaged (%s); restore a backup",
-                         db != NULL ? sqlite3_errmsg(db->sqlite) : sqlite3_errstr(code));
+                         sqlite3_errmsg(db->sqlite));
     case SQLITE_NOMEM:
         return fault_set(f, ERR_MEMORY, "memory ran out");
     case SQLITE_CONSTRAINT:
@@ -75,8 +75,7 @@ static enum err say(struct db *db, int code, struct fault *f)
         return fault_set(f, ERR_LIMIT, "a value is larger than %d MiB", VALUE_MAX / 1048576);
     default:
         return fault_set(f, ERR_IO, "the store's file cannot be used: %s",
-                         db != NULL && db->sqlite != NULL ? sqlite3_errmsg(db->sqlite)
-                                                          : sqlite3_errstr(code));
+                         db->sqlite != NULL ? sqlite3_errmsg(db->sqlite) : sqlite3_errstr(code));
     }
 }
 
@@ -434,7 +433,10 @@ bool db_col_same(const struct db_use *a, const struct db_use *b, int i)
         return true;
     if (kind == SQLITE_FLOAT) { /* bit for bit: one came from the same text as the other */
         const double x = db_col_real(a, i), y = db_col_real(b, i);
-        return memcmp(&x, &y, sizeof x) == 0;
+        uint64_t bits_x, bits_y;
+        memcpy(&bits_x, &x, sizeof bits_x);
+        memcpy(&bits_y, &y, sizeof bits_y);
+        return bits_x == bits_y;
     }
     size_t n_a = 0, n_b = 0;
     const uint8_t *bytes_a = db_col_blob(a, i, &n_a);
@@ -479,7 +481,7 @@ enum err db_copy(struct db *db, const char *path,
 {
     struct db *copy = NULL;
     enum err err = db_open(path, DB_CREATE, &copy, reterr);
-    if (err != ERR_OK)
+    if (err != ERR_OK || copy == NULL)
         return err;
     sqlite3_backup *backup = sqlite3_backup_init(copy->sqlite, "main", db->sqlite, "main");
     int code = backup != NULL ? SQLITE_OK : sqlite3_extended_errcode(copy->sqlite);

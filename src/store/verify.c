@@ -26,6 +26,8 @@ struct look {
     const uint8_t *head; /* wanted, or NULL */
     bool has_head;
     uint64_t n_all;
+    int64_t n_owed; /* events of the last claim that have not come yet */
+    uint8_t bag[STORE_DIGEST];
 };
 
 PRINTF_LIKE(4, 5)
@@ -88,6 +90,31 @@ static enum err compare_schema(struct look *l, struct fault *f)
 
 /* ---- the log ------------------------------------------------------------------------------- */
 
+/* A claim's events follow it without a gap, and there are no others. */
+static enum err check_events(struct look *l, const struct log_entry *e, const char *where,
+                             struct fault *f)
+{
+    const size_t n_ours = sizeof LOG_OURS - 1;
+    const bool is_ours = e->n_type >= n_ours && memcmp(e->type, LOG_OURS, n_ours) == 0;
+    bool has_row = false;
+    if (!is_ours) {
+        if (l->n_owed == 0 || memcmp(l->bag, e->bag, STORE_DIGEST) != 0)
+            found(l, "derived", where, "this event belongs to no claim");
+        l->n_owed -= l->n_owed > 0;
+        return ERR_OK;
+    }
+    if (l->n_owed > 0)
+        found(l, "derived", where, "events of the claim before it are missing: %" PRId64,
+              l->n_owed);
+    struct db_use u = db_use(l->fresh, "SELECT n_events FROM claims WHERE seq = ?");
+    db_int(&u, e->seq);
+    const enum err err = db_next(&u, &has_row, f);
+    l->n_owed = err == ERR_OK && has_row ? db_col_int(&u, 0) : 0;
+    db_rest(&u);
+    memcpy(l->bag, e->bag, STORE_DIGEST);
+    return err;
+}
+
 static enum err see_entry(void *me, const struct log_entry *e, const char *wrong, struct fault *f)
 {
     struct look *l = me;
@@ -99,16 +126,17 @@ static enum err see_entry(void *me, const struct log_entry *e, const char *wrong
     memcpy(l->health->head, e->hash, STORE_DIGEST);
     if (l->head != NULL && memcmp(l->head, e->hash, STORE_DIGEST) == 0)
         l->has_head = true;
-    const enum err err = derive_entry(l->fresh, &l->pool, l->store->digest, e, &why);
-    if (is_about_content(err))
+    enum err err = derive_entry(l->fresh, &l->pool, l->store->digest, e, &why);
+    if (is_about_content(err)) {
         found(l, "derived", where, "nothing can be derived from it: %s", why.message);
-    else if (err != ERR_OK) {
+        err = ERR_OK;
+    } else if (err != ERR_OK)
         *f = why;
-        return err;
-    }
+    if (err == ERR_OK)
+        err = check_events(l, e, where, f);
     if (e->seq % STEP_ENTRIES == 0)
         store_step(l->progress, "log", (uint64_t)e->seq, l->n_all);
-    return ERR_OK;
+    return err;
 }
 
 static enum err read_log(struct look *l, struct fault *f)
@@ -122,6 +150,8 @@ static enum err read_log(struct look *l, struct fault *f)
         err = log_walk(l->store->db, l->store->digest, see_entry, l, f);
     if (err == ERR_OK)
         err = db_commit(l->fresh, f);
+    if (err == ERR_OK && l->n_owed > 0)
+        found(l, "derived", "log", "events of the last claim are missing: %" PRId64, l->n_owed);
     if (err == ERR_OK && l->head != NULL && !l->has_head)
         found(l, "head", "log",
               "the hash that was noted is no longer in the log: its end was cut off or rewritten");

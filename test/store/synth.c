@@ -81,13 +81,14 @@ static void make_photo(struct synth *s, unsigned seed, unsigned i, int k)
 static void make_events(struct synth *s, unsigned seed, unsigned i, int64_t start_ms)
 {
     for (int k = 0; k < SYNTH_EVENTS; k++) {
+        const int64_t at_ms = start_ms + (int64_t)k * 60000;
         char name[32];
         snprintf(name, sizeof name, "event%d", k);
-        name_ulid(seed, i, name, start_ms + k * 60000, s->ulid[k]);
+        name_ulid(seed, i, name, at_ms, s->ulid[k]);
         const int n =
             snprintf(s->json[k], sizeof s->json[k],
                      "{\"at_ms\":%lld,\"claim\":%u,\"n\":%d,\"text\":\"Spurweite \xc3\xb6\"}",
-                     (long long)(start_ms + k * 60000), i, k);
+                     (long long)at_ms, i, k);
         s->events[k] =
             (struct store_event){s->ulid[k], k == 0 ? "opened" : "reading", s->json[k], (size_t)n};
     }
@@ -116,7 +117,7 @@ void synth_make(struct synth *s, unsigned seed, unsigned i, bool is_with_photos)
                                                 .unit = "mm",
                                                 .value_nano = 58000000 + (int64_t)i * 1000 + k,
                                                 .u_nano = k == 3 ? STORE_UNKNOWN : 288675,
-                                                .taken_ms = start_ms + k * 1000};
+                                                .taken_ms = start_ms + (int64_t)k * 1000};
     }
     s->finding = (struct store_finding){.rule = "signature",
                                         .level = "note",
@@ -172,12 +173,17 @@ static void run(const char *program, char *const argv[])
 
 void synth_remove(const char *path)
 {
-    char *const argv[] = {"rm", "-rf", "--", (char *)(uintptr_t)path, NULL};
-    run("rm", argv);
+    char rm[] = "rm", force[] = "-rf", end[] = "--", what[512];
+    char *const argv[] = {rm, force, end, what, NULL};
+    snprintf(what, sizeof what, "%s", path);
+    run(rm, argv);
 }
 
 void synth_copy(const char *from, const char *to)
 {
-    char *const argv[] = {"cp", "-a", "--", (char *)(uintptr_t)from, (char *)(uintptr_t)to, NULL};
-    run("cp", argv);
+    char cp[] = "cp", all[] = "-a", end[] = "--", source[512], dest[512];
+    char *const argv[] = {cp, all, end, source, dest, NULL};
+    snprintf(source, sizeof source, "%s", from);
+    snprintf(dest, sizeof dest, "%s", to);
+    run(cp, argv);
 }

@@ -116,6 +116,17 @@ static void check_log(void)
          "entry 1"},
         {"an entry of an unknown kind", OPEN_LOG "UPDATE log SET type = 'store.gift' WHERE seq = 1",
          "derived", "store.gift"},
+        {"a claim that says of more events than there are",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"n_events\":10', '\"n_events\":11') "
+                  "WHERE seq = 12",
+         "derived", "events of the claim before it are missing: 1"},
+        {"and of fewer",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"n_events\":10', '\"n_events\":9') "
+                  "WHERE seq = 12",
+         "derived", "entry 22"},
+        {"the last claim's events cut off",
+         OPEN_LOG "DELETE FROM rulings; DELETE FROM log WHERE seq >= 220", "derived",
+         "events of the last claim"},
         {"a reading in a table",
          "UPDATE readings SET value_nano = value_nano + 1 WHERE claim_seq = 12 AND n = 3",
          "derived", "readings: claim_seq 12, n 3"},
@@ -247,17 +258,16 @@ static bool content(uint8_t ret[STORE_DIGEST])
 {
     static const char *const queries[] = {
         "SELECT seq, ulid, hex(bag), type, json, hex(prev), hex(hash) FROM log ORDER BY seq",
-        "SELECT seq, claim, hex(bag), n_events, job, bulletin, revision, vin, shop, technician, "
-        "signature, opened_ms, "
-        "finished_ms, taken_ms, labour_s FROM claims ORDER BY seq",
+        "SELECT seq, claim, hex(bag), n_events, job, bulletin, revision, vin FROM claims",
+        "SELECT seq, shop, technician, signature, opened_ms, finished_ms, taken_ms FROM claims",
         "SELECT * FROM units ORDER BY vin",
         "SELECT * FROM stations ORDER BY claim_seq, n",
         "SELECT * FROM readings ORDER BY claim_seq, n",
         "SELECT * FROM findings ORDER BY seq, n",
         "SELECT * FROM rulings ORDER BY seq",
         "SELECT claim_seq, hex(digest) FROM reading_sets ORDER BY claim_seq",
-        "SELECT claim_seq, n, name, hex(sha256), dhash, sharpness FROM photos ORDER BY claim_seq, "
-        "n"};
+        "SELECT claim_seq, n, name, hex(sha256), dhash, sharpness FROM photos",
+    };
     char file[400];
     sqlite3 *db = NULL;
     struct digest *d = NULL;

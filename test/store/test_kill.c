@@ -143,7 +143,8 @@ static void look(unsigned n_acknowledged, struct tally *t)
         store_claims(s, NULL, see_claim, &found, &f) != ERR_OK)
         synth_bail("a look after the kill", &f);
     t->n_lost += found.next < n_acknowledged || found.next > n_acknowledged + 1;
-    t->n_bad += h.n_faults > 0 || found.n_wrong > 0;
+    t->n_bad += h.n_faults > 0 || found.n_wrong > 0 ||
+                h.counts.entries != (int64_t)found.next * (1 + SYNTH_EVENTS);
     /* Every claim brings two photos of its own: a leftover would be one too many. */
     t->n_counted += h.counts.photos != (int64_t)found.next * SYNTH_PHOTOS;
     t->n_orphans += (int)h.n_orphans;

@@ -80,7 +80,8 @@ static void check_id(void)
     memset(bag, 0xff, sizeof bag);
     store_claim_id(bag, id);
     tap_ok(strcmp(id, "KZZZZZZZZZZZZ") == 0, "id of a bag of ones: %s", id);
-    memcpy(bag, "\x08\x42\x10\x84\x21\x08\x42\x10", 8);
+    static const uint8_t fives[] = {0x08, 0x42, 0x10, 0x84, 0x21, 0x08, 0x42, 0x10};
+    memcpy(bag, fives, sizeof fives);
     store_claim_id(bag, id);
     tap_ok(strcmp(id, "K111111111111") == 0, "id of a bag of ones, five bits each: %s", id);
 }
@@ -118,9 +119,13 @@ static bool same_reading(const struct store_reading *a, const struct store_readi
            a->taken_ms == b->taken_ms && same(a->ulid, b->ulid);
 }
 
+/* Bit for bit, any NaN for any other. */
 static bool same_real(double a, double b)
 {
-    return (isnan(a) && isnan(b)) || memcmp(&a, &b, sizeof a) == 0;
+    uint64_t bits_a, bits_b;
+    memcpy(&bits_a, &a, sizeof bits_a);
+    memcpy(&bits_b, &b, sizeof bits_b);
+    return (isnan(a) && isnan(b)) || bits_a == bits_b;
 }
 
 static bool same_photo(const struct store_photo *a, const struct store_photo *b)
