@@ -1,0 +1,165 @@
+/* Taking invented claims into a store, for test/bench/run and test/store/chain.py.
+ *
+ * usage: bench_store --claims N [--photos] FOLDER    makes a store in FOLDER and takes N claims in; prints the seconds
+ *                                                    that taking in took
+ *        bench_store --sql FOLDER                    prints the rows of that store as SQL for the sqlite3 shell, one
+ *                                                    transaction a claim */
+#include "../store/synth.h"
+
+#include <inttypes.h>
+#include <sqlite3.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static double now_s(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + (double)t.tv_nsec / 1e9;
+}
+
+static int take_all(const char *folder, unsigned n, bool is_with_photos)
+{
+    struct synth *all = calloc(n, sizeof *all);
+    struct store *s = NULL;
+    struct fault f = {0};
+    bool is_made;
+    if (all == NULL || store_init(folder, &is_made, &f) != ERR_OK ||
+        store_open(folder, STORE_WRITE, &s, &f) != ERR_OK)
+        synth_bail("store", &f);
+    for (unsigned i = 0; i < n; i++)
+        synth_make(&all[i], 1, i, is_with_photos);
+    const double start = now_s();
+    for (unsigned i = 0; i < n; i++) {
+        enum store_taken taken;
+        if (store_take(s, &all[i].claim, &taken, NULL, &f) != ERR_OK || taken != STORE_TAKEN)
+            synth_bail("take", &f);
+    }
+    store_close(s);
+    printf("%.6f\n", now_s() - start);
+    free(all);
+    return 0;
+}
+
+/* ---- the same rows as SQL -------------------------------------------------------------------- */
+
+static void put_value(sqlite3_stmt *row, int i)
+{
+    const unsigned char *text;
+    switch (sqlite3_column_type(row, i)) {
+    case SQLITE_INTEGER:
+        printf("%lld", (long long)sqlite3_column_int64(row, i));
+        break;
+    case SQLITE_FLOAT:
+        printf("%.17g", sqlite3_column_double(row, i));
+        break;
+    case SQLITE_NULL:
+        fputs("NULL", stdout);
+        break;
+    case SQLITE_BLOB:
+        fputs("x'", stdout);
+        text = sqlite3_column_blob(row, i);
+        for (int k = 0; k < sqlite3_column_bytes(row, i); k++)
+            printf("%02x", text[k]);
+        putchar('\'');
+        break;
+    default:
+        putchar('\'');
+        for (text = sqlite3_column_text(row, i); *text != '\0'; text++)
+            printf(*text == '\'' ? "''" : "%c", *text);
+        putchar('\'');
+    }
+}
+
+/* INSERTs for the rows of a table whose key lies in first..last. */
+static void put_rows(sqlite3_stmt *rows, const char *table, int64_t first, int64_t last)
+{
+    sqlite3_bind_int64(rows, 1, first);
+    sqlite3_bind_int64(rows, 2, last);
+    while (sqlite3_step(rows) == SQLITE_ROW) {
+        printf("INSERT INTO %s VALUES (", table);
+        for (int i = 0; i < sqlite3_column_count(rows); i++) {
+            fputs(i > 0 ? "," : "", stdout);
+            put_value(rows, i);
+        }
+        puts(");");
+    }
+    sqlite3_reset(rows);
+}
+
+static sqlite3_stmt *prepare(sqlite3 *db, const char *sql)
+{
+    sqlite3_stmt *s = NULL;
+    if (sqlite3_prepare_v2(db, sql, -1, &s, NULL) != SQLITE_OK) {
+        fprintf(stderr, "bench_store: %s: %s\n", sql, sqlite3_errmsg(db));
+        exit(2);
+    }
+    return s;
+}
+
+static int print_sql(const char *folder)
+{
+    static const struct {
+        const char *table, *source, *key;
+    } tables[] = {
+        {"log", "log", "seq"},
+        {"units", "temp.u", "first_seq"},
+        {"claims", "claims", "seq"},
+        {"stations", "stations", "claim_seq"},
+        {"readings", "readings", "claim_seq"},
+        {"reading_sets", "reading_sets", "claim_seq"},
+        {"photos", "photos", "claim_seq"},
+        {"findings", "findings", "seq"},
+    };
+    enum { TABLES = sizeof tables / sizeof *tables };
+    char path[1024], sql[256];
+    sqlite3 *db = NULL;
+    sqlite3_stmt *rows[TABLES], *claims, *schema;
+    snprintf(path, sizeof path, "%s/store.db", folder);
+    if (sqlite3_open(path, &db) != SQLITE_OK)
+        return 2;
+    /* A unit's first claim is found without an index only here: not in what is measured. */
+    sqlite3_exec(db,
+                 "CREATE TEMP TABLE u AS SELECT * FROM units; CREATE INDEX temp.u_seq "
+                 "ON u (first_seq);",
+                 NULL, NULL, NULL);
+    for (int i = 0; i < TABLES; i++) {
+        snprintf(sql, sizeof sql, "SELECT * FROM %s WHERE %s BETWEEN ? AND ?", tables[i].source,
+                 tables[i].key);
+        rows[i] = prepare(db, sql);
+    }
+    puts("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;");
+    schema = prepare(db, "SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY type = "
+                         "'trigger', type = 'index'");
+    while (sqlite3_step(schema) == SQLITE_ROW)
+        printf("%s;\n", (const char *)sqlite3_column_text(schema, 0));
+    sqlite3_finalize(schema);
+    claims = prepare(db, "SELECT seq, seq + n_events FROM claims ORDER BY seq");
+    while (sqlite3_step(claims) == SQLITE_ROW) {
+        puts("BEGIN IMMEDIATE;");
+        for (int i = 0; i < TABLES; i++)
+            put_rows(rows[i], tables[i].table, sqlite3_column_int64(claims, 0),
+                     sqlite3_column_int64(claims, 1));
+        puts("COMMIT;");
+    }
+    sqlite3_finalize(claims);
+    for (int i = 0; i < TABLES; i++)
+        sqlite3_finalize(rows[i]);
+    return sqlite3_close(db) == SQLITE_OK ? 0 : 2;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc == 3 && strcmp(argv[1], "--sql") == 0)
+        return print_sql(argv[2]);
+    const bool is_with_photos = argc == 5 && strcmp(argv[3], "--photos") == 0;
+    const long n = argc >= 4 && strcmp(argv[1], "--claims") == 0 ? strtol(argv[2], NULL, 10) : 0;
+    if (n < 1 || n > 1000000 || (argc == 5 && !is_with_photos) || argc > 5) {
+        fputs("usage: bench_store --claims N [--photos] FOLDER | bench_store --sql FOLDER\n",
+              stderr);
+        return 2;
+    }
+    return take_all(argv[argc - 1], (unsigned)n, is_with_photos);
+}
