@@ -1,6 +1,8 @@
 /* rows: owns limits as integers and the narrowing of boxes by them. */
 #include "core/rows.h"
 
+#include "core/align.h"
+
 #include <string.h>
 
 /* Multipliers of a lesson are cut down to this size, so that its sums stay inside 64 bits: 2^20 x 2^53 is avoided by leaving
@@ -39,7 +41,7 @@ size_t rows_size(size_t n_rows, size_t n_cols)
 {
     size_t words = 2 * n_rows * n_cols + 6 * n_rows + ROWS_LESSONS_MAX * (n_cols + 1);
     size_t bytes = n_rows + n_rows * n_cols + n_cols;
-    return words * sizeof(int64_t) + ((bytes + 7u) & ~(size_t)7u);
+    return words * sizeof(int64_t) + align8(bytes);
 }
 
 static int64_t row_excess(struct conform_limits l, int64_t value)
@@ -259,22 +261,37 @@ bool rows_narrow(const struct rows *r, int32_t *lo, int32_t *hi, bool *changed)
     return true;
 }
 
+/* Whether the sums of a lesson of multipliers / divisor stay inside LESSON_TERM_MAX, whatever the plan. */
+static bool is_summable(const struct rows *r, const int64_t *multiplier, int64_t divisor)
+{
+    int64_t reach = 0;
+    for (size_t k = 0; k < r->n_live; k++) {
+        int64_t size = magnitude(multiplier[k] / divisor);
+        int64_t farthest = r->reach_hi[k] > -r->reach_lo[k] ? r->reach_hi[k] : -r->reach_lo[k];
+        if (size == 0)
+            continue;
+        if (farthest > LESSON_TERM_MAX / size)
+            return false;
+        reach += farthest * size;
+        if (reach > LESSON_TERM_MAX)
+            return false;
+    }
+    return true;
+}
+
 void rows_learn(struct rows *r, const int64_t *multiplier)
 {
     int64_t largest = 1, divisor = 1;
-    int64_t *lesson = r->lesson + r->next_lesson * r->n_cols, most = 0, reach = 0;
     for (size_t k = 0; k < r->n_live; k++)
         largest = magnitude(multiplier[k]) > largest ? magnitude(multiplier[k]) : largest;
     while (largest / divisor > LESSON_MULTIPLIER_MAX)
         divisor *= 2;
+    if (!is_summable(r, multiplier, divisor))
+        return; /* the search does without, and the lesson in the next place stays whole */
+    int64_t *lesson = r->lesson + r->next_lesson * r->n_cols, most = 0;
     memset(lesson, 0, r->n_cols * sizeof *lesson);
     for (size_t k = 0; k < r->n_live; k++) {
-        int64_t y = multiplier[k] / divisor, size = magnitude(y);
-        int64_t farthest = r->reach_hi[k] > -r->reach_lo[k] ? r->reach_hi[k] : -r->reach_lo[k];
-        if (size == 0)
-            continue;
-        if (farthest > LESSON_TERM_MAX / size || (reach += farthest * size) > LESSON_TERM_MAX)
-            return; /* too large to be summed safely: the search does without */
+        int64_t y = multiplier[k] / divisor;
         most += y * (y > 0 ? r->q_hi[k] : r->q_lo[k]);
         for (size_t t = 0; t < r->n_terms[k]; t++)
             lesson[r->term_col[k * r->n_cols + t]] += y * r->term[k * r->n_cols + t];
