@@ -128,6 +128,14 @@ static bool is_beyond(int64_t reading, struct conform_limits limits, int64_t gua
            (has_high(limits) && (wide)reading - limits.high > guard);
 }
 
+enum verdict conform_verdict(int64_t reading, struct conform_limits limits, int64_t guard,
+                             struct conform_limits guarded)
+{
+    if (is_within(reading, guarded))
+        return VERDICT_INSIDE;
+    return is_beyond(reading, limits, guard) ? VERDICT_OUTSIDE : VERDICT_UNCERTAIN;
+}
+
 enum err conform_judge(int64_t reading, double u, struct conform_limits limits, double risk,
                        struct conform_answer *ret)
 {
@@ -141,9 +149,7 @@ enum err conform_judge(int64_t reading, double u, struct conform_limits limits, 
         return e;
     a.p_conform = conform_p(reading, u, limits);
     a.simple = is_within(reading, limits) ? VERDICT_INSIDE : VERDICT_OUTSIDE;
-    a.guarded = is_within(reading, a.guarded_limits)  ? VERDICT_INSIDE
-                : is_beyond(reading, limits, a.guard) ? VERDICT_OUTSIDE
-                                                      : VERDICT_UNCERTAIN;
+    a.guarded = conform_verdict(reading, limits, a.guard, a.guarded_limits);
     *ret = a;
     return ERR_OK;
 }

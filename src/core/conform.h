@@ -43,8 +43,12 @@ MUST_USE enum err conform_guard(double u, double risk, int64_t *ret_guard);
 MUST_USE enum err conform_narrow(struct conform_limits limits, int64_t guard,
                                  struct conform_limits *ret);
 
-/* conform_judge: the whole answer. Guarded verdict: inside when within both guarded limits; outside when beyond a
- * limit by more than the guard band; else uncertain. Errors as above. */
+/* conform_verdict: the guarded verdict: inside when within both guarded limits; outside when beyond a limit by more than the
+ * guard band; else uncertain. guarded: limits narrowed by guard (conform_narrow). */
+enum verdict conform_verdict(int64_t reading, struct conform_limits limits, int64_t guard,
+                             struct conform_limits guarded);
+
+/* conform_judge: the whole answer. Errors as above. */
 MUST_USE enum err conform_judge(int64_t reading, double u, struct conform_limits limits,
                                 double risk, struct conform_answer *ret);
 

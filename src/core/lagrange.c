@@ -1,8 +1,6 @@
 /* lagrange: owns the exact bound and the trimming of boxes by it. */
 #include "core/lagrange.h"
 
-#include <string.h>
-
 typedef __int128 wide;
 
 /* Largest multiplier aimed at, and the largest that is used at all: with it sums stay inside 128 bits, as 2^40 x 2^52 (reach of a

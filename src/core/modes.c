@@ -4,6 +4,8 @@
  * sums cannot overflow on the way: only the sum itself has to fit. */
 #include "core/modes.h"
 
+#include "core/fill.h"
+
 #include <float.h>
 #include <math.h>
 
@@ -171,15 +173,6 @@ static int known_factor(const char *name)
     return is_same(name, "travel") ? TRAVEL : 0;
 }
 
-static size_t put(char *buf, size_t room, size_t at, const char *text)
-{
-    for (; *text && at + 1 < room; text++)
-        buf[at++] = *text;
-    if (room)
-        buf[at] = '\0';
-    return at;
-}
-
 size_t modes_meaning(const char *const *names, size_t k, unsigned set, char *buf, size_t room)
 {
     int parts = 0;
@@ -199,17 +192,23 @@ size_t modes_meaning(const char *const *names, size_t k, unsigned set, char *buf
         has_side = has_side || known_factor(names[i]) == SIDE;
         has_travel = has_travel || known_factor(names[i]) == TRAVEL;
     }
-    if (n_known == n_set)
-        return put(buf, room, 0,
-                   has_travel && (n_set > 0 || has_side) ? room_meaning(parts)
-                                                         : plain_meaning(parts));
-    size_t at = put(buf, room, 0, "differs with "), written = 0;
+    struct fill f;
+    fill_start(&f, buf, room);
+    if (n_known == n_set) {
+        const bool is_room = has_travel && (n_set > 0 || has_side);
+        fill_puts(&f, is_room ? room_meaning(parts) : plain_meaning(parts));
+        return f.size;
+    }
+    fill_puts(&f, "differs with ");
+    size_t written = 0;
     for (size_t i = 0; i < k && i < MODES_FACTORS_MAX; i++) {
         if (!(set >> i & 1u))
             continue;
         if (written++)
-            at = put(buf, room, at, " and ");
-        at = put(buf, room, at, names[i]);
+            fill_puts(&f, " and ");
+        fill_puts(&f, names[i]);
     }
-    return written > 1 ? put(buf, room, at, " together") : at;
+    if (written > 1)
+        fill_puts(&f, " together");
+    return f.size;
 }

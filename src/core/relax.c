@@ -4,6 +4,8 @@
  * tolerance), and value[] follows from the positions of the nonbasic ones. */
 #include "core/relax.h"
 
+#include "core/align.h"
+
 #include <string.h>
 
 enum { AT_LO, AT_KINK, AT_HI };
@@ -16,16 +18,11 @@ enum { ITSELF = -1, NOTHING = -2 }; /* instead of a column */
 /* A tableau gathers rounding errors with each pivot; after so many it is laid anew. */
 #define PIVOTS_MAX 400
 
-static size_t round8(size_t n)
-{
-    return (n + 7u) & ~(size_t)7u;
-}
-
 size_t relax_size(size_t n_rows, size_t n_vars)
 {
     size_t doubles = n_rows * n_vars + n_vars + n_rows, n_all = n_vars + n_rows;
-    return doubles * sizeof(double) + round8(n_all * sizeof(struct relax_var)) +
-           round8((2 * n_vars + 1) * sizeof(struct relax_way)) + round8(n_all * sizeof(int));
+    return doubles * sizeof(double) + align8(n_all * sizeof(struct relax_var)) +
+           align8((2 * n_vars + 1) * sizeof(struct relax_way)) + align8(n_all * sizeof(int));
 }
 
 static void fresh_basis(struct relax *lp)
@@ -50,9 +47,9 @@ void relax_init(struct relax *lp, size_t n_rows, size_t n_vars, const double *co
     lp->value = d, d += n_rows;
     char *bytes = (char *)d;
     lp->var = (struct relax_var *)(void *)bytes;
-    bytes += round8(n_all * sizeof *lp->var);
+    bytes += align8(n_all * sizeof *lp->var);
     lp->way = (struct relax_way *)(void *)bytes;
-    bytes += round8((2 * n_vars + 1) * sizeof *lp->way);
+    bytes += align8((2 * n_vars + 1) * sizeof *lp->way);
     lp->basic = (int *)(void *)bytes;
     lp->nonbasic = lp->basic + n_rows;
     memset(lp->var, 0, n_all * sizeof *lp->var);
@@ -388,7 +385,7 @@ enum relax_end relax_solve(struct relax *lp, double cutoff, double *ret_multipli
 size_t relax_saved_size(size_t n_rows, size_t n_vars)
 {
     size_t n_all = n_vars + n_rows;
-    return n_rows * n_vars * sizeof(double) + round8((n_all + 1) * sizeof(int)) + round8(n_all);
+    return n_rows * n_vars * sizeof(double) + align8((n_all + 1) * sizeof(int)) + align8(n_all);
 }
 
 void relax_save(const struct relax *lp, void *memory)
@@ -398,7 +395,7 @@ void relax_save(const struct relax *lp, void *memory)
     memcpy(bytes, lp->tab, tab);
     memcpy(bytes + tab, lp->basic, n_all * sizeof(int)); /* nonbasic follows basic */
     memcpy(bytes + tab + n_all * sizeof(int), &lp->n_pivots, sizeof(int));
-    unsigned char *at = (unsigned char *)bytes + tab + round8((n_all + 1) * sizeof(int));
+    unsigned char *at = (unsigned char *)bytes + tab + align8((n_all + 1) * sizeof(int));
     for (size_t v = 0; v < n_all; v++)
         at[v] = lp->var[v].at;
 }
@@ -411,7 +408,7 @@ void relax_load(struct relax *lp, const void *memory)
     memcpy(lp->basic, bytes + tab, n_all * sizeof(int));
     memcpy(&lp->n_pivots, bytes + tab + n_all * sizeof(int), sizeof(int));
     const unsigned char *at =
-        (const unsigned char *)bytes + tab + round8((n_all + 1) * sizeof(int));
+        (const unsigned char *)bytes + tab + align8((n_all + 1) * sizeof(int));
     for (size_t v = 0; v < n_all; v++)
         lp->var[v].at = at[v];
 }

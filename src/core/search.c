@@ -5,6 +5,8 @@
  * twin of one that is kept). Only integer arithmetic removes anything. */
 #include "core/search.h"
 
+#include "core/align.h"
+
 #include <string.h>
 
 enum {
@@ -25,18 +27,13 @@ struct search_frame {
     int32_t child_lo[CHILDREN_MAX], child_hi[CHILDREN_MAX];
 };
 
-static size_t round8(size_t n)
-{
-    return (n + 7u) & ~(size_t)7u;
-}
-
 size_t search_size(size_t n_rows, size_t n_cols)
 {
     size_t words = n_rows;
     size_t doubles = n_rows + n_rows * n_cols + n_rows + 2 * n_cols;
     size_t ints = n_cols * 6 + (size_t)FRAMES_MAX * 2 * n_cols;
     return rows_size(n_rows, n_cols) + words * sizeof(int64_t) + doubles * sizeof(double) +
-           round8(FRAMES_MAX * sizeof(struct search_frame)) + round8(ints * sizeof(int32_t)) +
+           align8(FRAMES_MAX * sizeof(struct search_frame)) + align8(ints * sizeof(int32_t)) +
            relax_size(n_rows, n_cols) + SAVED_MAX * relax_saved_size(n_rows, n_cols);
 }
 
@@ -103,7 +100,7 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->lp_x = d, d += n_cols;
     s->impact = d, d += n_cols;
     s->frames = (struct search_frame *)(void *)d;
-    bytes = (char *)d + round8(FRAMES_MAX * sizeof(struct search_frame));
+    bytes = (char *)d + align8(FRAMES_MAX * sizeof(struct search_frame));
     int32_t *v = (int32_t *)(void *)bytes;
     s->lo = v, v += n_cols;
     s->hi = v, v += n_cols;
@@ -112,7 +109,7 @@ void search_init(struct search *s, size_t n_rows, size_t n_cols, const int64_t *
     s->box_lo = v, v += n_cols;
     s->box_hi = v, v += n_cols;
     s->frame_bounds = v;
-    bytes += round8((n_cols * 6 + (size_t)FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
+    bytes += align8((n_cols * 6 + (size_t)FRAMES_MAX * 2 * n_cols) * sizeof(int32_t));
 
     for (size_t j = 0; j < n_cols; j++) {
         s->box_lo[j] = move[j].lo;

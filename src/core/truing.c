@@ -5,6 +5,7 @@
  * repeat this with the touched sets so far excluded, starting from the excess already proved. */
 #include "core/truing.h"
 
+#include "core/align.h"
 #include "core/search.h"
 
 #include <string.h>
@@ -16,11 +17,6 @@ _Static_assert((int)SEARCH_EXCLUDED_MAX >= (int)TRUING_PLANS_MAX, "every plan be
 
 enum { NO_PLACE = -1 };
 
-static size_t round8(size_t n)
-{
-    return (n + 7u) & ~(size_t)7u;
-}
-
 static bool are_sizes_fine(size_t n_points, size_t n_adjusters)
 {
     return n_points >= 1 && n_points <= TRUING_POINTS_MAX && n_adjusters <= TRUING_ADJUSTERS_MAX;
@@ -30,8 +26,8 @@ size_t truing_workspace(size_t n_points, size_t n_adjusters)
 {
     if (!are_sizes_fine(n_points, n_adjusters))
         return 0;
-    return round8(sizeof(struct search)) + round8(n_points * sizeof(int64_t)) +
-           round8(n_adjusters * sizeof(struct move)) + search_size(n_points, n_adjusters);
+    return align8(sizeof(struct search)) + align8(n_points * sizeof(int64_t)) +
+           align8(n_adjusters * sizeof(struct move)) + search_size(n_points, n_adjusters);
 }
 
 void truing_apply(const struct truing_problem *problem, const int32_t *steps, int64_t *predicted)
@@ -129,21 +125,16 @@ static enum err check_problem(const struct truing_problem *problem, size_t *rete
 
 /* ---- the readings as they are ---------------------------------------------------------------------------------- */
 
-static int64_t violation(struct conform_limits l, int64_t value)
-{
-    int64_t worst = 0;
-    if (l.high != INT64_MAX && value - l.high > worst)
-        worst = value - l.high;
-    if (l.low != INT64_MIN && l.low - value > worst)
-        worst = l.low - value;
-    return worst;
-}
-
 static int64_t margin_of(struct conform_limits l, int64_t value)
 {
     int64_t above = l.high == INT64_MAX ? INT64_MAX : l.high - value;
     int64_t below = l.low == INT64_MIN ? INT64_MAX : value - l.low;
     return above < below ? above : below;
+}
+
+static int64_t violation(int64_t margin)
+{
+    return margin < 0 ? -margin : 0;
 }
 
 static enum err judge_point(const struct truing_problem *problem, size_t p, double factor,
@@ -162,11 +153,7 @@ static enum err judge_point(const struct truing_problem *problem, size_t p, doub
     enum err e = conform_narrow(limits, guard, &ret->guarded[p]);
     if (e != ERR_OK)
         return e;
-    int64_t past = violation(limits, point->reading);
-    if (violation(ret->guarded[p], point->reading) == 0)
-        ret->point[p] = VERDICT_INSIDE;
-    else
-        ret->point[p] = past > guard ? VERDICT_OUTSIDE : VERDICT_UNCERTAIN;
+    ret->point[p] = conform_verdict(point->reading, limits, guard, ret->guarded[p]);
     ret->p_conform[p] = conform_p(point->reading, point->u, limits);
     return ERR_OK;
 }
@@ -188,7 +175,7 @@ static enum err judge_all(const struct truing_problem *problem, struct truing_an
             *reterr_at = p;
             return e;
         }
-        int64_t v = violation(ret->guarded[p], problem->points[p].reading);
+        int64_t v = violation(margin_of(ret->guarded[p], problem->points[p].reading));
         ret->worst_violation = v > ret->worst_violation ? v : ret->worst_violation;
         if (ret->point[p] == VERDICT_OUTSIDE)
             worst = VERDICT_OUTSIDE;
@@ -315,12 +302,11 @@ static void write_plan(const struct truing_problem *problem, const struct truing
     for (size_t p = 0; p < problem->n_points; p++) {
         const struct truing_point *point = &problem->points[p];
         struct conform_limits limits = {point->low, point->high};
-        int64_t v = violation(answer->guarded[p], ret->predicted[p]);
         int64_t m = margin_of(answer->guarded[p], ret->predicted[p]);
-        ret->worst_violation = v > ret->worst_violation ? v : ret->worst_violation;
         ret->least_margin = m < ret->least_margin ? m : ret->least_margin;
         ret->p_conform[p] = conform_p(ret->predicted[p], point->u, limits);
     }
+    ret->worst_violation = violation(ret->least_margin);
 }
 
 /* What is left to the search, once the node limit has been hit with no plan in hand, to find at least a decent one. */
@@ -451,11 +437,11 @@ enum err truing_solve(const struct truing_problem *problem, void *workspace, siz
 
     char *memory = workspace;
     struct search *s = (struct search *)(void *)memory;
-    memory += round8(sizeof *s);
+    memory += align8(sizeof *s);
     int64_t *start = (int64_t *)(void *)memory;
-    memory += round8(problem->n_points * sizeof *start);
+    memory += align8(problem->n_points * sizeof *start);
     struct move *move = (struct move *)(void *)memory;
-    memory += round8(problem->n_adjusters * sizeof *move);
+    memory += align8(problem->n_adjusters * sizeof *move);
     for (size_t p = 0; p < problem->n_points; p++)
         start[p] = problem->points[p].reading;
     for (size_t a = 0; a < problem->n_adjusters; a++) {

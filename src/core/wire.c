@@ -1,6 +1,8 @@
 /* wire: owns the tables of copper conductors and Ohm's law over a pair of them. */
 #include "core/wire.h"
 
+#include "core/fill.h"
+
 #include <float.h>
 
 #define OHM_MM2_PER_M (1.0 / 58.0) /* 100 % IACS at 20 C, IEC 60028 */
@@ -286,37 +288,24 @@ enum err wire_parse(const char *text, size_t n, bool is_stranded, struct wire *r
     return e;
 }
 
-static size_t put(char *buf, size_t room, size_t at, const char *text)
-{
-    for (; *text && at + 1 < room; text++)
-        buf[at++] = *text;
-    if (room)
-        buf[at] = '\0';
-    return at;
-}
-
 size_t wire_name(struct wire wire, char *buf, size_t room)
 {
+    struct fill f;
+    fill_start(&f, buf, room);
     if (!is_awg(wire.kind)) {
         const struct metric *m = metric_find(wire.area_mm2);
-        const size_t at = put(buf, room, 0, m ? m->name : "?");
-        return put(buf, room, at, " mm2");
+        fill_puts(&f, m ? m->name : "?");
+        fill_puts(&f, " mm2");
+        return f.size;
     }
-    char number[4] = "?";
     if (wire.awg < WIRE_AWG_MIN || wire.awg > WIRE_AWG_MAX) {
-        number[1] = '\0';
+        fill_puts(&f, "?");
     } else if (wire.awg <= 0) { /* 0 is 1/0, -3 is 4/0 */
-        number[0] = (char)('1' - wire.awg);
-        number[1] = '/';
-        number[2] = '0';
-        number[3] = '\0';
-    } else if (wire.awg < 10) {
-        number[0] = (char)('0' + wire.awg);
-        number[1] = '\0';
+        fill_int(&f, 1 - wire.awg);
+        fill_puts(&f, "/0");
     } else {
-        number[0] = (char)('0' + wire.awg / 10);
-        number[1] = (char)('0' + wire.awg % 10);
-        number[2] = '\0';
+        fill_int(&f, wire.awg);
     }
-    return put(buf, room, put(buf, room, 0, number), " AWG");
+    fill_puts(&f, " AWG");
+    return f.size;
 }

@@ -112,20 +112,28 @@ static const char *misplaced(const struct bag_tags *t, const struct bag_manifest
     return NULL;
 }
 
+/* Looks up the path of a line in tag file `name`. One that may not be in a bag is a fault, and found->unsafe then says why. */
+static enum err find_path(struct bag_tags *t, const char *name, int line, const char *path,
+                          size_t n, struct bag_found *found)
+{
+    const enum err err = bag_lookup_find(&t->lookup, path, n, found);
+    if (err == ERR_ENCODING)
+        found->unsafe = "is not valid UTF-8";
+    else if (err != ERR_OK)
+        return err;
+    if (found->unsafe != NULL)
+        bag_fault_add(t->result, BAG_UNSAFE_PATH, name, "line %d: the path '%.*s' %s", line,
+                      (int)(n < 300 ? n : 300), path, found->unsafe);
+    return ERR_OK;
+}
+
 static enum err take_line(struct bag_tags *t, struct bag_manifest *m, int line,
                           const struct bag_manifest_line *read, const uint8_t *sum)
 {
     struct bag_found found;
-    const enum err err = bag_lookup_find(&t->lookup, read->path, read->path_n, &found);
-    if (err == ERR_ENCODING)
-        found.unsafe = "is not valid UTF-8";
-    else if (err != ERR_OK)
+    const enum err err = find_path(t, m->name, line, read->path, read->path_n, &found);
+    if (err != ERR_OK || found.unsafe != NULL)
         return err;
-    if (found.unsafe != NULL) {
-        bag_fault_add(t->result, BAG_UNSAFE_PATH, m->name, "line %d: the path '%.*s' %s", line,
-                      (int)(read->path_n < 300 ? read->path_n : 300), read->path, found.unsafe);
-        return ERR_OK;
-    }
     const char *why = misplaced(t, m, found.path);
     if (why != NULL) {
         bag_fault_add(t->result, BAG_MANIFEST_LINE, m->name, "line %d: %s: '%.300s'", line, why,
@@ -250,15 +258,10 @@ static enum err take_fetch(struct bag_tags *t, const char *name, int line,
                            const struct bag_fetch_line *read)
 {
     struct bag_found found;
-    const enum err err = bag_lookup_find(&t->lookup, read->path, read->path_n, &found);
-    if (err == ERR_ENCODING)
-        found.unsafe = "is not valid UTF-8";
-    else if (err != ERR_OK)
+    const enum err err = find_path(t, name, line, read->path, read->path_n, &found);
+    if (err != ERR_OK || found.unsafe != NULL)
         return err;
-    if (found.unsafe != NULL)
-        bag_fault_add(t->result, BAG_UNSAFE_PATH, name, "line %d: the path '%.*s' %s", line,
-                      (int)(read->path_n < 300 ? read->path_n : 300), read->path, found.unsafe);
-    else if (!bag_path_is_payload(found.path))
+    if (!bag_path_is_payload(found.path))
         bag_fault_add(t->result, BAG_FETCH_LINE, name,
                       "line %d: lists a path outside data/: '%.300s'", line, found.path);
     else if (found.file == NULL)
