@@ -29,6 +29,7 @@ enum {
     STORE_TEXT_MAX = 2000, /* bytes of a sentence */
     STORE_STATIONS_MAX = 64,
     STORE_READINGS_MAX = 4096,
+    STORE_SET_LEAST = 6, /* measured readings below which two equal sets mean nothing */
     STORE_PHOTOS_MAX = 1024,
     STORE_FINDINGS_MAX = 1024,
     STORE_EVENTS_MAX = 65536,
@@ -121,9 +122,12 @@ struct store_claim {
     const char *job;           /* ULID of the job, if it has one */
     const char *bulletin;      /* required */
     int64_t revision;
-    const char *vin; /* required */
+    const char *bulletin_sha256; /* of the file the technician worked by, 64 hexadecimal digits */
+    int64_t is_invented;         /* 1: demo data; 0; STORE_UNKNOWN */
+    const char *vin;             /* required */
     const char *shop, *technician;
     const char *signature;          /* the contract's word: "good", "none", ... */
+    const char *signed_by;          /* the shop that the signature names */
     int64_t opened_ms, finished_ms; /* by the device */
     int64_t taken_ms;               /* required: when it was taken in, by the desk's clock */
     int64_t labour_s;
@@ -185,6 +189,13 @@ struct store_ruling {
 MUST_USE enum err store_rule(struct store *store, struct store_ruling *ruling,
                              struct fault *reterr);
 
+/* store_settle: in one transaction: what stands for the claim (its last STORE_RULED or STORE_OVERRULED that holds: a person's word
+ * holds over later rulings by the rules) less what was paid; where that is more than 0 a STORE_PAID entry is written with its
+ * awards. *ret_amount: what was paid now, 0 for nothing due; currency[8]. Errors: as store_rule. */
+MUST_USE enum err store_settle(struct store *store, const char *claim, const char *person,
+                               int64_t at_ms, int64_t *ret_amount, char ret_currency[8],
+                               struct fault *reterr);
+
 /* ---- reading back -------------------------------------------------------------------------- */
 
 /* Each calls see(me, ...) once an item and stops early, without an error, when it returns false.
@@ -207,8 +218,8 @@ typedef bool store_see_ruling(void *me, const struct store_ruling *ruling);
 MUST_USE enum err store_rulings(struct store *store, const char *claim, store_see_ruling *see,
                                 void *me, struct fault *reterr);
 
-/* Claims whose readings are the same, value for value at every point, as those of `claim`, itself
- * left out. Claims without readings are like none. */
+/* Claims whose final readings (phase "after", not counts) are the same, value for value at every point, as those of `claim`, itself
+ * left out. Claims with fewer than STORE_SET_LEAST of them are like none. */
 typedef bool store_see_id(void *me, const char *id);
 MUST_USE enum err store_same_readings(struct store *store, const char *claim, store_see_id *see,
                                       void *me, struct fault *reterr);
@@ -217,7 +228,71 @@ MUST_USE enum err store_same_readings(struct store *store, const char *claim, st
 MUST_USE enum err store_claims_of_unit(struct store *store, const char *vin, store_see_id *see,
                                        void *me, struct fault *reterr);
 
+/* What a first pass over all claims needs, one narrow row each, in the order of taking in. */
+struct store_brief {
+    int64_t seq;
+    const char *claim, *job, *bulletin, *vin, *shop, *technician;
+    int64_t opened_ms, finished_ms, taken_ms, revision;
+    bool has_readings; /* final ones, at least STORE_SET_LEAST of them */
+    uint8_t readings[STORE_DIGEST]; /* digest of the final readings that are measured; zero without */
+};
+typedef bool store_see_brief(void *me, const struct store_brief *brief);
+MUST_USE enum err store_briefs(struct store *store, store_see_brief *see, void *me,
+                               struct fault *reterr);
+
+/* Every photo of every claim, in the order of taking in; width, height and so on are not filled in but name, station, point,
+ * sha256, ext, hashes and is_flat are. */
+typedef bool store_see_photo(void *me, int64_t claim_seq, const char *claim,
+                             const struct store_photo *photo);
+MUST_USE enum err store_photos(struct store *store, store_see_photo *see, void *me,
+                               struct fault *reterr);
+
+/* ---- papers and builds: what claims are ruled by -------------------------------------------- */
+
+/* A paper is a file that the desk keeps on the log: a revision of a bulletin, a list of shops, a keyring. It is never changed: the
+ * last one of its kind and name (and revision) holds. */
+enum { STORE_PAPER_MAX = 8 * 1024 * 1024 };
+struct store_paper {
+    const char *kind; /* required: "bulletin", "shops", "keys" */
+    const char *name; /* required: the bulletin's id; else the caller's word */
+    int64_t revision; /* STORE_UNKNOWN for kinds that have none */
+    int64_t at_ms;    /* required: when it was put there */
+    const char *text; /* UTF-8 */
+    size_t n;
+    uint8_t sha256[STORE_DIGEST]; /* of text; set by the store */
+    int64_t seq;                  /* set by the store */
+};
+
+/* store_keep: puts a paper on the log, unless the one that holds is the same, byte for byte (*ret_new false). Errors: as
+ * store_rule. */
+MUST_USE enum err store_keep(struct store *store, struct store_paper *paper, bool *ret_new,
+                             struct fault *reterr);
+
+/* store_papers: the papers that hold, without their texts when has_text is false; kind and name NULL: any. By kind, name,
+ * revision. */
+typedef bool store_see_paper(void *me, const struct store_paper *paper);
+MUST_USE enum err store_papers(struct store *store, const char *kind, const char *name,
+                               bool has_text, store_see_paper *see, void *me, struct fault *reterr);
+
+/* What the maker's build list says of a unit: one row a station. */
+struct store_build {
+    const char *vin;     /* required */
+    const char *station; /* required */
+    const char *label;   /* as it was printed; NULL: not known */
+};
+enum { STORE_BUILDS_AT_ONCE = 2000 };
+
+/* store_build_put: rows of one call are one entry of the log; a row replaces an earlier one of the same unit and station. n at
+ * most STORE_BUILDS_AT_ONCE. */
+MUST_USE enum err store_build_put(struct store *store, const struct store_build *builds, size_t n,
+                                  int64_t at_ms, struct fault *reterr);
+/* vin NULL: all, by VIN and station. */
+typedef bool store_see_build(void *me, const struct store_build *build);
+MUST_USE enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,
+                               struct fault *reterr);
+
 struct store_counts {
+    int64_t papers, builds; /* papers that hold; rows of the build list */
     int64_t entries, events, claims, units, stations, readings, photos, rulings;
 };
 MUST_USE enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr);

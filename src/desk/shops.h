@@ -1,0 +1,31 @@
+/* shops: the list of shops as a CSV file (RFC 4180): who may claim, at which rate, from which day.
+ *
+ * Columns by name, in any order: shop (id, as keyring_is_shop), kind (shop, mobile, dealer, owner), rate (money an hour, may be
+ * empty: the bulletin's), from (YYYY-MM-DD, may be empty: always). Further columns are kept but not looked at. A shop may have
+ * several rows with different days; the latest that has begun holds. */
+#ifndef DESK_SHOPS_H
+#define DESK_SHOPS_H
+
+#include "base/fault.h"
+#include "bulletin/bulletin.h"
+
+struct shops_row {
+    const char *id; /* owned by the list */
+    enum bulletin_payee kind;
+    int64_t rate_minor; /* BULLETIN_NO_AMOUNT: the bulletin's */
+    int32_t from;       /* day; INT32_MIN: always */
+};
+struct shops; /* immutable once read; may be shared between threads */
+
+/* shops_read: text[0..n). digits: minor digits of the currency of rates. Faults name line and column. Errors: those of csv_open,
+ * ERR_EMPTY (no column "shop"), ERR_SYNTAX, ERR_DUPLICATE (the same shop and day), ERR_LIMIT (1 000 000 rows), ERR_MEMORY. */
+MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int digits, struct shops **ret, struct fault *reterr);
+void shops_free(struct shops *shops); /* NULL is fine */
+size_t shops_n(const struct shops *shops);                       /* rows */
+const struct shops_row *shops_at(const struct shops *shops, size_t i); /* by id, then day */
+
+/* shops_find: the row that holds for a shop on a day; NULL when there is none. The first row when day lies before all of them is
+ * not it: a shop that has not begun is not in the list. O(log n). */
+const struct shops_row *shops_find(const struct shops *shops, const char *id, int32_t day);
+
+#endif
