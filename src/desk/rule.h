@@ -1,7 +1,7 @@
 /* rule: the ruling of one claim: a pure function of the bulletin, the technician's job, and what the store knows.
  *
  * No input or output, no clock, no memory of its own: the same case gives the same ruling, byte for byte. Every finding names
- * its rule, what was seen, and how to cure it; doc/ruling.md has every rule with its reason and is made from rule_table.
+ * its rule, what was seen, and how to cure it; doc/ruling.md has every rule with its reason; its tables are made from rule_rows.
  *
  * Verdict. A finding's level says what it does: a note changes nothing but is told; ask: the shop can put it right by sending
  * something; hold: a person at the desk must look; refuse: it is not paid. A finding with a station concerns that station alone,
@@ -12,10 +12,18 @@
  * Money. Whole minor units of the bulletin's currency. Labour: seconds of the allowance x rate / 3600, rounded half up, once a
  * line; what is once a unit is paid with the first station that pays and only if no earlier claim of the unit was paid it. Kit
  * by the kit that was chosen; travel, consumables and further parts as they were claimed (expense_claimed), parts at the
- * bulletin's price at most. Only kinds in claim.pays. Caps are a unit's, less what was paid to it before. */
+ * bulletin's price at most. Only kinds in claim.pays. Caps are a unit's, less what other claims of it were paid.
+ *
+ * Worked on. A station counts as worked on when a kit was chosen for it, a rack of it measured, cut or moved, a step of it
+ * confirmed or a proof photo of it taken, other than those that only show its label: so a column whose label was read and found
+ * out is no part of the claim. Only stations that were worked on get an award.
+ *
+ * Order of findings: that of RULE_TABLE, then the bulletin's order of stations (the whole claim first, stations that the bulletin
+ * does not have last), then the message. Neither the order of the events nor that of the lists in rule_known matters. */
 #ifndef DESK_RULE_H
 #define DESK_RULE_H
 
+#include "base/text.h"
 #include "bulletin/bulletin.h"
 #include "proof/job.h"
 #include "store/store.h"
@@ -123,12 +131,12 @@ struct rule_other {
     bool is_same_job, is_later;
     const struct store_award *paid; /* what was paid so far, a station each; station "" : the unit */
     size_t n_paid;
-    const char *const *stations; /* that it worked on */
+    const char *const *stations; /* that it worked on: those for which it has a kit */
     size_t n_stations;
     bool is_refused; /* it stands refused: nothing is claimed by it any more */
 };
 
-/* A photo of an earlier claim of another job that shows the same picture. */
+/* A photo of an earlier claim of another job that shows the same picture. Of several only the most alike is told. */
 struct rule_seen {
     size_t photo; /* index into claim->photos */
     const char *claim, *name;
@@ -152,14 +160,28 @@ struct rule_known {
     const struct rule_overlap *overlaps;
     const char *const *same_readings; /* earlier claims of other jobs with the same final readings */
     size_t n_labels, n_others, n_seen, n_overlaps, n_same_readings;
-    int64_t paid_minor[BULLETIN_PAYS_N]; /* to this unit before, by this and other claims, as far as known by kind */
-    int64_t paid_unit_minor;             /* in all */
-    bool is_once_paid;                   /* the share that is once a unit */
+    /* Paid for this unit by other claims than this one: by kind as far as known, and in all. What this claim itself was paid is
+     * no part of it: a claim that is ruled again comes to the same. */
+    int64_t paid_minor[BULLETIN_PAYS_N];
+    int64_t paid_unit_minor;
+    bool is_once_paid;       /* another claim was paid the share that is once a unit */
+    int64_t paid_here_minor; /* by this claim so far: one that was paid is not replaced by a later one of its job */
 };
 
+/* ---- what depends on the bulletin alone -------------------------------------------------------- */
+
+/* Made once and used for every claim, by several threads at once: windows, kits, guard bands, which step reads which point. */
+struct rule_book;
+
+/* rule_book_new: the bulletin to rule by, which must outlive the book, and the digest of its file, 64 hexadecimal digits (copied;
+ * NULL or "": not known, and nothing is said of it). Errors: ERR_MEMORY, and those of adapt_scope_rule and adapt_kits, which a
+ * checked bulletin never gives but for counts beyond the core's limits. */
+MUST_USE enum err rule_book_new(const struct bulletin *bulletin, const char *sha256, struct rule_book **ret, struct fault *reterr);
+void rule_book_free(struct rule_book *book); /* NULL is fine */
+const struct bulletin *rule_book_bulletin(const struct rule_book *book);
+
 struct rule_case {
-    const struct bulletin *bulletin;    /* the revision to rule by */
-    const char *bulletin_sha256;        /* of its file, 64 hexadecimal digits */
+    const struct rule_book *book;       /* of the revision to rule by */
     const struct store_claim *claim;    /* as read back from the store */
     const struct event_list *events;    /* the technician's */
     const struct job *job;              /* their replay */
@@ -201,11 +223,18 @@ struct rule_ruling {
     size_t n_awards, n_lines, n_findings, n_more_findings;
 };
 
-/* rule_claim: writes *ret whole (about 140 kB: from the heap, used again and again). Never fails: what cannot be judged is a
- * finding. Pure. */
+/* rule_claim: writes *ret (about 140 kB: from the heap, used again and again; lists beyond their counts are left as they were). Never fails: what cannot be judged is a
+ * finding. No allocation. Pure. */
 void rule_claim(const struct rule_case *c, struct rule_ruling *ret);
 
 const char *rule_verdict_name(enum rule_verdict v); /* "pay", "ask", "hold", "refuse" */
 const char *rule_level_name(enum rule_level l);     /* "note", "ask", "hold", "refuse" */
+const char *rule_pays_name(enum bulletin_pays kind); /* "labour", "kit", "parts", "travel", "consumables" */
+
+/* rule_worked_on: whether the job worked on a station, in the sense above; false for one that the bulletin does not have. */
+bool rule_worked_on(const struct rule_book *book, const struct job *job, const char *station);
+
+/* rule_doc_write: doc/ruling.md's tables, Markdown: each rule with its level, what it sees, why, and how to cure it. */
+void rule_doc_write(struct text *out);
 
 #endif
