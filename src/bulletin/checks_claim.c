@@ -143,6 +143,23 @@ static void check_pays(const struct bulletin *b, const struct schema *s)
                     b->kits.at[i].id);
 }
 
+/* A job as fast as the paid time must never be held. */
+static void check_fastest(const struct bulletin *b, const struct schema *s)
+{
+    const int64_t fastest_s = b->claim.fastest_s;
+    for (size_t i = 0; fastest_s != BULLETIN_NO_AMOUNT && i < b->labour.stations.n; i++) {
+        const char *station = b->labour.stations.at[i].station;
+        const int64_t paid_s = bulletin_labour_s(b, station);
+        if (fastest_s <= paid_s)
+            continue;
+        FAULT_AT(s, b->claim.node, "fastest",
+                 "the fastest honest work takes %lld s, but only %lld s are paid for station '%s': "
+                 "claims would be held for it",
+                 (long long)fastest_s, (long long)paid_s, station);
+        return;
+    }
+}
+
 static void check_dates(const struct bulletin *b, const struct schema *s)
 {
     char until[DATE_SHOW_SIZE], issued[DATE_SHOW_SIZE];
@@ -171,6 +188,7 @@ void checks_claim(const struct bulletin *b, const struct schema *s)
     check_proof(b, s);
     check_dates(b, s);
     check_pays(b, s);
+    check_fastest(b, s);
     check_caps(b, s);
     check_decision(b, s);
 }
