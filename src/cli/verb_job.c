@@ -62,6 +62,16 @@ static void put_steps(struct text *t, int64_t steps, bool is_rack)
                 is_rack ? (is_one ? "tooth" : "teeth") : (is_one ? "step" : "steps"));
 }
 
+/* The currency is the bulletin's, which is not at hand here. */
+static void put_expense(struct text *t, const struct event_expense_claimed *expense)
+{
+    text_printf(t, "%" PRId64 " in minor units", expense->amount_minor);
+    if (expense->count != EVENT_ABSENT)
+        text_printf(t, ", for %" PRId64, expense->count);
+    if (expense->why != NULL)
+        text_printf(t, "; %s", expense->why);
+}
+
 static void put_value(struct text *t, const struct view *v, const struct job_item *item)
 {
     char amount[CLI_AMOUNT_SIZE];
@@ -100,6 +110,9 @@ static void put_value(struct text *t, const struct view *v, const struct job_ite
     case EVENT_MOVED:
         put_steps(t, job_steps(v->job, item), item->target == EVENT_RACK);
         return;
+    case EVENT_EXPENSE_CLAIMED:
+        put_expense(t, &e->as.expense_claimed);
+        return;
     default:
         return;
     }
@@ -107,9 +120,9 @@ static void put_value(struct text *t, const struct view *v, const struct job_ite
 
 /* ---- a station ----------------------------------------------------------------------------- */
 
-static const char *words_of(enum event_type type)
+static const char *words_of(const struct job_item *item)
 {
-    switch (type) {
+    switch (item->type) {
     case EVENT_LABEL_READ:
         return "label";
     case EVENT_SCOPE_FOUND:
@@ -124,6 +137,8 @@ static const char *words_of(enum event_type type)
         return "reading";
     case EVENT_MOVED:
         return "moved";
+    case EVENT_EXPENSE_CLAIMED:
+        return event_types[item->type].fields[0].choices[item->target];
     default:
         return NULL; /* told below the table */
     }
@@ -135,7 +150,7 @@ static void add_row(const struct view *v, const struct job_item *item, struct cl
     struct text value = {0};
     const struct job_entry *last = &v->job->entries[item->entries[item->n - 1]];
     put_value(&value, v, item);
-    cli_table_cell(table, CLI_PLAIN, "%s", words_of(item->type));
+    cli_table_cell(table, CLI_PLAIN, "%s", words_of(item));
     cli_table_cell(table, CLI_PLAIN, "%s", item->key);
     cli_table_cell(table, CLI_QUIET, "%zu", item->n);
     cli_table_cell(table, CLI_QUIET, "%s", show_time(last->place_ms, v->has_days, time));
@@ -188,7 +203,7 @@ static void say_station(struct cli *ctx, const struct view *v, const struct job_
     cli_table_head(table, head);
     for (size_t i = 0; i < station->n_items; i++) {
         const struct job_item *item = &v->job->items[station->first_item + i];
-        if (words_of(item->type) == NULL)
+        if (words_of(item) == NULL)
             continue;
         add_row(v, item, table);
         n_rows++;

@@ -11,6 +11,7 @@
 
 static const char *const verdicts[] = {"in", "out", "unknown", NULL};
 static const char *const targets[] = {"adjuster", "rack", NULL};
+static const char *const expenses[] = {"travel", "consumables", "parts", NULL};
 const char *const event_units[] = {"V", "A", "s", "N m", "deg", "ohm", "1", NULL};
 
 #define AT(member) offsetof(struct event, as.member)
@@ -103,6 +104,17 @@ const struct event_type_row event_types[EVENT_TYPE_N] = {
                                TEXT("path", EVENT_FIELD_PATH, photo_taken.path, true),
                                TEXT("sha256", EVENT_FIELD_SHA256, photo_taken.sha256, true),
                            }},
+    [EVENT_EXPENSE_CLAIMED] = {"expense_claimed",
+                               EVENT_STATION_MAY,
+                               {
+                                   CHOICE("what", expense_claimed.what, expenses),
+                                   {"amount_minor", EVENT_FIELD_INTEGER, true, false,
+                                    AT(expense_claimed.amount_minor), 0, EVENT_MONEY_MAX, NULL},
+                                   TEXT("part", EVENT_FIELD_ID, expense_claimed.part, false),
+                                   {"count", EVENT_FIELD_INTEGER, false, false,
+                                    AT(expense_claimed.count), 1, 1000, NULL},
+                                   TEXT("why", EVENT_FIELD_LINE, expense_claimed.why, false),
+                               }},
     [EVENT_FINISHED] = {"finished",
                         EVENT_STATION_NONE,
                         {

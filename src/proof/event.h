@@ -40,7 +40,8 @@ enum {
 #define EVENT_TIME_MAX_MS ((int64_t)7258118399999) /* the end of 2199, as far as core/date goes */
 #define EVENT_AMOUNT_MAX                                                                           \
     ((int64_t)1000000000000000) /* nano either way: 1000 km, or a million of another unit */
-#define EVENT_ABSENT INT64_MIN  /* a number that was not given */
+#define EVENT_MONEY_MAX ((int64_t)1000000000000) /* minor units */
+#define EVENT_ABSENT    INT64_MIN                /* a number that was not given */
 
 enum event_type {
     EVENT_OPENED,
@@ -53,6 +54,7 @@ enum event_type {
     EVENT_READING_TAKEN,
     EVENT_MOVED,
     EVENT_PHOTO_TAKEN,
+    EVENT_EXPENSE_CLAIMED,
     EVENT_FINISHED,
     EVENT_NOTE,
     EVENT_TYPE_N
@@ -121,6 +123,16 @@ struct event_photo_taken {
     const char *path;   /* of the file, below the folder of events.json */
     const char *sha256; /* of its bytes, lower case */
 };
+/* What the shop asks for beyond labour and kit. */
+enum event_expense { EVENT_TRAVEL, EVENT_CONSUMABLES, EVENT_PARTS, EVENT_EXPENSE_N };
+struct event_expense_claimed {
+    int64_t what; /* enum event_expense */
+    int64_t
+        amount_minor; /* 0..EVENT_MONEY_MAX, of the bulletin's currency, for all of them together */
+    const char *part; /* optional, with EVENT_PARTS only */
+    int64_t count;    /* optional, > 0: how many */
+    const char *why;  /* optional */
+};
 struct event_finished {
     int64_t minutes; /* optional: working time as the technician counts it */
 };
@@ -147,6 +159,7 @@ struct event {
         struct event_reading_taken reading_taken;
         struct event_moved moved;
         struct event_photo_taken photo_taken;
+        struct event_expense_claimed expense_claimed;
         struct event_finished finished;
         struct event_note note;
     } as;

@@ -433,6 +433,24 @@ static size_t payload_names(const struct event_type_row *row, const char **known
     return n;
 }
 
+/* What one field cannot say of another; path is the payload's. */
+static enum err check_together(struct reader *r, const char *path, json_node *payload,
+                               const struct event *e)
+{
+    const struct event_label_read *label = &e->as.label_read;
+    const struct event_expense_claimed *expense = &e->as.expense_claimed;
+    if (e->type == EVENT_LABEL_READ && label->built_first_day != EVENT_ABSENT &&
+        label->built_last_day != EVENT_ABSENT && label->built_last_day < label->built_first_day) {
+        at(r, json_get(payload, "built_last"), "%s.built_last", path);
+        return fault_set(r->f, ERR_ORDER, "the last day lies before the first");
+    }
+    if (e->type == EVENT_EXPENSE_CLAIMED && expense->part != NULL && expense->what != EVENT_PARTS) {
+        at(r, json_get(payload, "part"), "%s.part", path);
+        return fault_set(r->f, ERR_UNKNOWN, "found a part; expected one with \"parts\" only");
+    }
+    return ERR_OK;
+}
+
 static enum err read_payload(struct reader *r, const char *where, json_node *object,
                              struct event *e)
 {
@@ -447,13 +465,7 @@ static enum err read_payload(struct reader *r, const char *where, json_node *obj
         only_known(r, path, payload, known, payload_names(row, known, room, sizeof room));
     for (size_t i = 0; err == ERR_OK && i < EVENT_FIELDS_MAX && row->fields[i].name != NULL; i++)
         err = read_field(r, path, payload, &row->fields[i], e);
-    const struct event_label_read *label = &e->as.label_read;
-    if (err == ERR_OK && e->type == EVENT_LABEL_READ && label->built_first_day != EVENT_ABSENT &&
-        label->built_last_day != EVENT_ABSENT && label->built_last_day < label->built_first_day) {
-        at(r, json_get(payload, "built_last"), "%s.built_last", path);
-        err = fault_set(r->f, ERR_ORDER, "the last day lies before the first");
-    }
-    return err;
+    return err == ERR_OK ? check_together(r, path, payload, e) : err;
 }
 
 /* ---- events -------------------------------------------------------------------------------- */

@@ -172,7 +172,8 @@ static void find_clocks(struct replay *r)
 static bool is_work(const struct job_entry *entry)
 {
     return !entry->is_void && !entry->is_correction && entry->event->type != EVENT_NOTE &&
-           entry->event->type != EVENT_FINISHED && entry->event->type != EVENT_OPENED;
+           entry->event->type != EVENT_FINISHED && entry->event->type != EVENT_OPENED &&
+           entry->event->type != EVENT_EXPENSE_CLAIMED;
 }
 
 /* Where an entry stands among the others: by the root of its place, then by itself. */
@@ -223,6 +224,8 @@ static const char *key_of(const struct event *e)
         return e->as.moved.name;
     case EVENT_PHOTO_TAKEN:
         return e->as.photo_taken.photo;
+    case EVENT_EXPENSE_CLAIMED:
+        return e->as.expense_claimed.part != NULL ? e->as.expense_claimed.part : "";
     default:
         return "";
     }
@@ -230,6 +233,8 @@ static const char *key_of(const struct event *e)
 
 static int64_t target_of(const struct event *e)
 {
+    if (e->type == EVENT_EXPENSE_CLAIMED)
+        return e->as.expense_claimed.what;
     return e->type == EVENT_MOVED ? e->as.moved.target : 0;
 }
 
@@ -346,7 +351,7 @@ static size_t make_keys(const struct job *job, const struct name_place *names, s
 
 static void widen(const struct job_entry *entry, int64_t *first_ms, int64_t *last_ms)
 {
-    if (entry->event->type == EVENT_NOTE)
+    if (entry->event->type == EVENT_NOTE || entry->event->type == EVENT_EXPENSE_CLAIMED)
         return;
     if (*first_ms == EVENT_ABSENT || entry->place_ms < *first_ms)
         *first_ms = entry->place_ms;
@@ -497,6 +502,14 @@ const struct job_item *job_moved(const struct job *job, enum event_target target
                                  const char *station, const char *name)
 {
     const struct sort_key wanted = {.type = EVENT_MOVED, .key = name, .target = (int64_t)target};
+    return find_at(job, station, &wanted);
+}
+
+const struct job_item *job_expense(const struct job *job, enum event_expense what,
+                                   const char *station, const char *part)
+{
+    const struct sort_key wanted = {
+        .type = EVENT_EXPENSE_CLAIMED, .key = part != NULL ? part : "", .target = (int64_t)what};
     return find_at(job, station, &wanted);
 }
 

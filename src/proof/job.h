@@ -8,11 +8,11 @@
  * lost: void events stay in the entries, with what voided them. A correction that names nothing, or something later, or
  * something of another type, voids nothing, stands by itself, and is a finding.
  *
- * Items. What stands is grouped into items: one for each (type, station, key); the key is the rack, step, point, moved thing or
- * photo, else "". An item keeps all its events in order; the last is what holds. Moves add up.
+ * Items. What stands is grouped into items: one for each (type, station, key); the key is the rack, step, point, moved thing,
+ * photo or part, else ""; moves are told apart by what is moved too, expenses by what they are for. An item keeps all its events in order; the last is what holds. Moves add up.
  *
  * Finished means: the last "finished" that stands comes after the last "opened". Work after it is a finding, unless the job was
- * opened again. Notes and corrections are no work; times count each event in the place it stands. */
+ * opened again. Notes, corrections and expenses are no work. Times leave notes and expenses out and count each event in the place it stands. */
 #ifndef PROOF_JOB_H
 #define PROOF_JOB_H
 
@@ -31,14 +31,14 @@ struct job_item {
     enum event_type type;
     const char *station; /* NULL: the whole unit */
     const char *key;     /* never NULL */
-    int64_t target;      /* of moves: enum event_target; else 0 */
+    int64_t target;      /* of moves: enum event_target; of expenses: enum event_expense; else 0 */
     const size_t *entries;
     size_t n; /* >= 1; entries[n - 1] holds */
 };
 
 struct job_station {
     const char *id; /* NULL: what is about the whole unit; that one, if any, is the last */
-    int64_t first_ms, last_ms;  /* EVENT_ABSENT when there are only notes */
+    int64_t first_ms, last_ms;  /* EVENT_ABSENT when there are only notes and expenses */
     size_t first_item, n_items; /* its items stand side by side, in the order of types, then keys */
     size_t n_events;            /* that stand */
 };
@@ -84,12 +84,15 @@ struct job {
 MUST_USE enum err job_replay(const struct event *events, size_t n, struct job **ret);
 void job_free(struct job *job);
 
-/* job_item: NULL when there is none. station NULL and key NULL or "": the whole unit, no key. Of moves it finds adjusters;
- * job_moved finds racks as well. O(stations + log items). */
+/* job_item: NULL when there is none. station NULL and key NULL or "": the whole unit, no key. Of moves it finds adjusters, of
+ * expenses travel; job_moved and job_expense find the others as well (part NULL: without one). O(stations + log items). */
 const struct job_item *job_item(const struct job *job, enum event_type type, const char *station,
                                 const char *key);
 const struct job_item *job_moved(const struct job *job, enum event_target target,
                                  const char *station, const char *name);
+
+const struct job_item *job_expense(const struct job *job, enum event_expense what,
+                                   const char *station, const char *part);
 
 /* job_latest: the event that holds for an item (NULL for NULL). job_reading: the latest reading of a point at any station. */
 const struct event *job_latest(const struct job *job, const struct job_item *item);

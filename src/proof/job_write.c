@@ -16,6 +16,7 @@ static const struct group {
     {"readings", EVENT_READING_TAKEN, false, true},
     {"moves", EVENT_MOVED, false, false},
     {"photos", EVENT_PHOTO_TAKEN, false, true},
+    {"expenses", EVENT_EXPENSE_CLAIMED, false, true},
 };
 
 static void write_ulid(struct jsonw *w, const char *key, const struct ulid *ulid)

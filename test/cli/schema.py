@@ -90,6 +90,7 @@ RULES = {
     "required": lambda r, s, a, v: not isinstance(v, dict) or all(k in v for k in a),
     "properties": properties,
     "additionalProperties": additional,
+    "dependentSchemas": lambda r, s, a, v: not isinstance(v, dict) or all(applies(r, x, v) for k, x in a.items() if k in v),
     "oneOf": lambda r, s, a, v: sum(applies(r, x, v) for x in a) == 1,
     "not": lambda r, s, a, v: not applies(r, a, v),
 }
@@ -104,6 +105,8 @@ CHECKER_ROWS = [
     ("6.3.3: $ is the very end", {"pattern": "^a$"}, "a\n", False),
     ("6.5.3: required", {"required": ["a"]}, {"b": 1}, False),
     ("10.2.1.3: oneOf takes exactly one", {"oneOf": [{"type": "integer"}, {"minimum": 2}]}, 3, False),
+    ("10.2.2.4: dependentSchemas", {"dependentSchemas": {"a": {"required": ["b"]}}}, {"a": 1}, False),
+    ("10.2.2.4: dependentSchemas of what is not there", {"dependentSchemas": {"a": {"required": ["b"]}}}, {"c": 1}, True),
     ("10.3.2.3: additionalProperties", {"properties": {"a": True}, "additionalProperties": False}, {"b": 1}, False),
     ("10.3.2.4: propertyNames", {"propertyNames": {"maxLength": 1}}, {"ab": 1}, False),
 ]
@@ -134,12 +137,15 @@ def every_type():
                 event(9, "moved", "fore", {"target": "adjuster", "name": "fore-toe", "steps": -2}),
                 event(10, "photo_taken", "fore", {"photo": "label", "path": "photos/a-1.jpg", "sha256": "a" * 64}),
                 event(11, "note", "fore", {"text": "two\nlines"}) | {"corrects": "01KQRX6ZQ6V6SG51K2G8Q1Z009"},
-                event(12, "finished", None, {"minutes": 385})]}
+                event(12, "expense_claimed", "fore", {"what": "parts", "amount_minor": 1250, "part": "cover-strip", "count": 2,
+                                                      "why": "torn when taken off"}),
+                event(13, "expense_claimed", None, {"what": "travel", "amount_minor": 0}),
+                event(14, "finished", None, {"minutes": 385})]}
 
 
 # No reals with an exponent or a fraction that JSON readers may round in their own way.
 VALUES = [None, True, 0, 1, -1, 1.5, 2.0, 10 ** 15, 10 ** 15 + 1, 7258118400000, "", "x", "X", "a b", "a\n", "-a", "a--b", "in",
-          "rack", "V", "mm", "a" * 48, "a" * 49, "\u00e9" * 120, "\u00e9" * 121, "\u00e9" * 2000, "\u00e9" * 2001, "../a",
+          "rack", "travel", "V", "mm", "a" * 48, "a" * 49, "\u00e9" * 120, "\u00e9" * 121, "\u00e9" * 2000, "\u00e9" * 2001, "../a",
           "a/../b", "a//b", "/a", ".a/b", "a.jpg", "A*", "01KQRX6ZQ6V6SG51K2G8Q1Z0I0", "01kqrx6zq6v6sg51k2g8q1z000",
           "81KQRX6ZQ6V6SG51K2G8Q1Z000", "2024-13-01", "2024-02-28", "1899-12-31", "2200-01-01", "ZZZFM24T5R000123I", "f" * 64,
           "F" * 64, [], {}, {"a": "b"}, {"A": "b"}, {f"k{i}": "v" for i in range(9)}]
@@ -202,7 +208,7 @@ def known_words(schema, inside=False):
     for key, value in schema.items() if isinstance(schema, dict) else ():
         if not inside:
             yield key
-        if key in ("properties", "$defs") and not inside:
+        if key in ("properties", "$defs", "dependentSchemas") and not inside:
             yield from known_words(value, True)
         elif isinstance(value, dict):
             yield from known_words(value)

@@ -33,6 +33,8 @@ static void check_job(const struct job *job)
         const struct job_item *found =
             item->type == EVENT_MOVED
                 ? job_moved(job, (enum event_target)item->target, item->station, item->key)
+            : item->type == EVENT_EXPENSE_CLAIMED
+                ? job_expense(job, (enum event_expense)item->target, item->station, item->key)
                 : job_item(job, item->type, item->station, item->key);
         must(found == item && job_latest(job, item) != NULL);
     }

@@ -327,6 +327,28 @@ static void refusals(void)
         {"{" ID "\"at_ms\":1,\"technician\":\"Ines\",\"shop\":\"fern\",\"type\":\"opened\","
          "\"payload\":{}}",
          "events[0].technician", ERR_SYNTAX},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"station\":\"fore\",\"payload\":{\"what\":"
+         "\"parts\",\"amount_minor\":1000000000000,\"part\":\"seal\",\"count\":1000}}",
+         "", ERR_OK},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"travel\"}}",
+         "events[0].payload.amount_minor", ERR_EMPTY},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"amount_minor\":5}}",
+         "events[0].payload.what", ERR_EMPTY},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"labour\","
+         "\"amount_minor\":5}}",
+         "events[0].payload.what", ERR_UNKNOWN},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"travel\","
+         "\"amount_minor\":-1}}",
+         "events[0].payload.amount_minor", ERR_DOMAIN},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"travel\","
+         "\"amount_minor\":1000000000001}}",
+         "events[0].payload.amount_minor", ERR_DOMAIN},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"travel\","
+         "\"amount_minor\":5,\"count\":0}}",
+         "events[0].payload.count", ERR_DOMAIN},
+        {"{" ID WHO "\"type\":\"expense_claimed\",\"payload\":{\"what\":\"travel\","
+         "\"amount_minor\":5,\"part\":\"seal\"}}",
+         "events[0].payload.part", ERR_UNKNOWN},
         {"", "events", ERR_EMPTY},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

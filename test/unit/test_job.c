@@ -49,6 +49,14 @@ static struct event moved(int64_t ms, enum event_target target, const char *name
     return e;
 }
 
+static struct event expense(int64_t ms, enum event_expense what, const char *part, int64_t minor)
+{
+    struct event e = head(EVENT_EXPENSE_CLAIMED, ms, NULL);
+    e.as.expense_claimed = (struct event_expense_claimed){
+        .what = (int64_t)what, .amount_minor = minor, .part = part, .count = EVENT_ABSENT};
+    return e;
+}
+
 static struct event note(int64_t ms, const char *words)
 {
     struct event e = head(EVENT_NOTE, ms, NULL);
@@ -113,6 +121,37 @@ static void latest_rows(void)
     tap_ok(job_item(job, EVENT_READING_TAKEN, "aft", "a") == NULL &&
                job_item(job, EVENT_CUT, "fore", "a") == NULL && job_reading(job, "b") == NULL,
            "what is not there is not found");
+    job_free(job);
+}
+
+static int64_t minor_of(const struct job *job, enum event_expense what, const char *part)
+{
+    const struct event *e = job_latest(job, job_expense(job, what, NULL, part));
+    return e != NULL ? e->as.expense_claimed.amount_minor : EVENT_ABSENT;
+}
+
+static void expense_rows(void)
+{
+    /* Told at the desk in the evening: the job ended at 30. */
+    const struct event e[] = {reading(10, "a", 5),
+                              head(EVENT_FINISHED, 30, NULL),
+                              expense(40, EVENT_TRAVEL, NULL, 900),
+                              expense(41, EVENT_PARTS, "seal", 150),
+                              expense(42, EVENT_PARTS, NULL, 75),
+                              expense(43, EVENT_TRAVEL, NULL, 800)};
+    struct job *job = play(e, 6);
+    tap_ok(minor_of(job, EVENT_TRAVEL, NULL) == 800, "of two sums for travel the later holds");
+    tap_ok(job_expense(job, EVENT_TRAVEL, NULL, NULL)->n == 2, "and both are kept");
+    tap_ok(minor_of(job, EVENT_PARTS, "seal") == 150 && minor_of(job, EVENT_PARTS, NULL) == 75,
+           "a named part and unnamed ones are two items");
+    tap_ok(minor_of(job, EVENT_CONSUMABLES, NULL) == EVENT_ABSENT &&
+               minor_of(job, EVENT_PARTS, "rail") == EVENT_ABSENT,
+           "what was not claimed is not found");
+    tap_ok(job_item(job, EVENT_EXPENSE_CLAIMED, NULL, NULL) ==
+               job_expense(job, EVENT_TRAVEL, NULL, NULL),
+           "job_item finds travel");
+    tap_ok(job->is_finished && job->n_all_findings == 0, "an expense is no work after the end");
+    tap_ok(job->last_ms == 30, "nor does it make the job longer");
     job_free(job);
 }
 
@@ -303,6 +342,12 @@ static size_t random_events(unsigned long long *state, struct event *events)
             if (e->type == EVENT_OPENED)
                 e->as.opened.software = NULL;
             break;
+        case 3:
+            *e = table_random(state) % 2
+                     ? expense(ms, EVENT_PARTS, points[table_random(state) % 3], 7)
+                     : expense(ms, (enum event_expense)(table_random(state) % EVENT_EXPENSE_N),
+                               NULL, (int64_t)(table_random(state) % 3));
+            break;
         default:
             *e = reading(ms, points[table_random(state) % 3], (int64_t)(table_random(state) % 4));
             e->station = stations[table_random(state) % 3];
@@ -491,6 +536,7 @@ static void example_rows(void)
 int main(void)
 {
     latest_rows();
+    expense_rows();
     correction_rows();
     finding_rows();
     end_rows();
