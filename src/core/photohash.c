@@ -304,20 +304,39 @@ int photohash_distance(uint64_t a, uint64_t b)
     return (int)(x * 0x0101010101010101u >> 56);
 }
 
-static bool agree(uint64_t dhash_a, uint64_t dhash_b, uint64_t phash_a, uint64_t phash_b)
+/* Within so many bits, in either hash. */
+struct reach {
+    int dhash, phash;
+};
+
+static bool agree(uint64_t dhash_a, uint64_t dhash_b, uint64_t phash_a, uint64_t phash_b,
+                  struct reach reach)
 {
-    return photohash_distance(dhash_a, dhash_b) <= PHOTOHASH_ALIKE_BITS &&
-           photohash_distance(phash_a, phash_b) <= PHOTOHASH_ALIKE_DCT_BITS;
+    return photohash_distance(dhash_a, dhash_b) <= reach.dhash &&
+           photohash_distance(phash_a, phash_b) <= reach.phash;
+}
+
+static bool are_within(const struct photohash *a, const struct photohash *b, struct reach reach,
+                       bool *ret_mirrored)
+{
+    if (a->is_flat || b->is_flat)
+        return false;
+    const bool is_plain = agree(a->dhash, b->dhash, a->phash, b->phash, reach);
+    const bool is_mirrored =
+        !is_plain && agree(a->dhash, b->dhash_mirror, a->phash, b->phash_mirror, reach);
+    if (ret_mirrored != NULL)
+        *ret_mirrored = is_mirrored;
+    return is_plain || is_mirrored;
 }
 
 bool photohash_alike(const struct photohash *a, const struct photohash *b, bool *ret_mirrored)
 {
-    if (a->is_flat || b->is_flat)
-        return false;
-    const bool is_plain = agree(a->dhash, b->dhash, a->phash, b->phash);
-    const bool is_mirrored =
-        !is_plain && agree(a->dhash, b->dhash_mirror, a->phash, b->phash_mirror);
-    if (ret_mirrored != NULL)
-        *ret_mirrored = is_mirrored;
-    return is_plain || is_mirrored;
+    return are_within(a, b, (struct reach){PHOTOHASH_ALIKE_BITS, PHOTOHASH_ALIKE_DCT_BITS},
+                      ret_mirrored);
+}
+
+bool photohash_perhaps(const struct photohash *a, const struct photohash *b, bool *ret_mirrored)
+{
+    return are_within(a, b, (struct reach){PHOTOHASH_PERHAPS_BITS, PHOTOHASH_PERHAPS_DCT_BITS},
+                      ret_mirrored);
 }

@@ -92,6 +92,11 @@ MUST_USE enum err photohash_of(const struct photohash_grey *grey, struct photoha
 enum { PHOTOHASH_ALIKE_BITS = 10, PHOTOHASH_ALIKE_DCT_BITS = 20 };
 bool photohash_alike(const struct photohash *a, const struct photohash *b, bool *ret_mirrored);
 
+/* photohash_perhaps: the same with wider bounds, for pictures that are then compared by likeness.h: finds copies cropped by 3 % at
+ * two edges as well, and calls about one different pair in 100 000 a perhaps (measured, doc/photos.md). */
+enum { PHOTOHASH_PERHAPS_BITS = 14, PHOTOHASH_PERHAPS_DCT_BITS = 18 };
+bool photohash_perhaps(const struct photohash *a, const struct photohash *b, bool *ret_mirrored);
+
 /* photohash_cosines: ret[k] = cos(k pi / 64) for k = 0..127, from half angles and sums of angles;
  * within 1e-15 of the true values. */
 void photohash_cosines(double ret[PHOTOHASH_COSINES]);

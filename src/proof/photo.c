@@ -146,7 +146,8 @@ static enum err judge(const struct photo_grey *grey, struct photo *photo)
     return ERR_OK;
 }
 
-static enum err measure(struct photo_grey *grey, struct photo *photo)
+/* To the size at which it is looked at, the right way up. */
+static enum err bring_up(struct photo_grey *grey, int orientation)
 {
     struct photo_grey small = {0};
     enum err e = ERR_OK;
@@ -155,8 +156,12 @@ static enum err measure(struct photo_grey *grey, struct photo *photo)
         photo_grey_done(grey);
         *grey = small;
     }
-    if (e == ERR_OK)
-        e = turn(grey, photo->orientation);
+    return e == ERR_OK ? turn(grey, orientation) : e;
+}
+
+static enum err measure(struct photo_grey *grey, struct photo *photo)
+{
+    enum err e = bring_up(grey, photo->orientation);
     if (e == ERR_OK) {
         const struct photohash_grey seen = view(grey);
         e = photohash_of(&seen, &photo->hash);
@@ -210,6 +215,18 @@ static enum err decode(const uint8_t *bytes, size_t n, struct photo *photo, stru
     return ERR_OK;
 }
 
+/* The picture itself, whatever it is; a fault is an answer. */
+static enum err open_up(const void *bytes, size_t n, struct photo *photo, struct photo_grey *grey)
+{
+    if (n > PHOTO_BYTES_MAX) {
+        photo_fail(photo, PHOTO_LARGE, "has %zu bytes; at most %d MiB are read", n,
+                   PHOTO_BYTES_MAX >> 20);
+        return ERR_OK;
+    }
+    photo->kind = n > 0 ? kind_of(bytes, n) : PHOTO_UNKNOWN;
+    return decode(bytes, n, photo, grey);
+}
+
 enum err photo_read(const void *bytes, size_t n, struct photo *ret)
 {
     uint8_t sha256[DIGEST_SHA256_SIZE];
@@ -220,15 +237,31 @@ enum err photo_read(const void *bytes, size_t n, struct photo *ret)
     if (e != ERR_OK)
         return e;
     digest_hex(sha256, sizeof sha256, ret->sha256);
-    if (n > PHOTO_BYTES_MAX) {
-        photo_fail(ret, PHOTO_LARGE, "has %zu bytes; at most %d MiB are read", n,
-                   PHOTO_BYTES_MAX >> 20);
-        return ERR_OK;
-    }
-    ret->kind = n > 0 ? kind_of(bytes, n) : PHOTO_UNKNOWN;
-    e = decode(bytes, n, ret, &grey);
+    e = open_up(bytes, n, ret, &grey);
     if (e == ERR_OK && ret->fault == PHOTO_FINE)
         e = measure(&grey, ret);
     photo_grey_done(&grey);
+    return e;
+}
+
+/* Shrunk before it is turned: as measure() does it, so that the averages are of the same pixels. */
+enum err photo_likeness(const void *bytes, size_t n, enum photo_fault *ret_fault,
+                        struct likeness_picture *ret)
+{
+    struct photo_grey grey = {0};
+    struct photo *photo = calloc(1, sizeof *photo);
+    if (photo == NULL)
+        return ERR_MEMORY;
+    photo->orientation = 1;
+    enum err e = open_up(bytes, n, photo, &grey);
+    *ret_fault = photo->fault;
+    if (e == ERR_OK && photo->fault == PHOTO_FINE)
+        e = bring_up(&grey, photo->orientation);
+    if (e == ERR_OK && photo->fault == PHOTO_FINE) {
+        const struct photohash_grey seen = view(&grey);
+        e = likeness_of_grey(&seen, ret);
+    }
+    photo_grey_done(&grey);
+    free(photo);
     return e;
 }

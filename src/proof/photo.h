@@ -6,6 +6,7 @@
 #define PROOF_PHOTO_H
 
 #include "base/digest.h"
+#include "core/likeness.h"
 #include "core/photohash.h"
 
 #include <stdbool.h>
@@ -96,5 +97,10 @@ struct photo {
  * with a fault is ERR_OK with ret->fault set; kind, sha256 and, as far as the file told, size and
  * EXIF are there. Errors: ERR_MEMORY, and ERR_UNKNOWN when this machine offers no SHA-256. */
 MUST_USE enum err photo_read(const void *bytes, size_t n, struct photo *ret);
+
+/* photo_likeness: what core/likeness keeps of a photo, the right way up, and no more: no digest, no codes. *ret_fault as photo_read
+ * would set it; *ret is written only with PHOTO_FINE. The same bounds. Errors: ERR_MEMORY. */
+MUST_USE enum err photo_likeness(const void *bytes, size_t n, enum photo_fault *ret_fault,
+                                 struct likeness_picture *ret);
 
 #endif
