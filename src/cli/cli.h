@@ -53,7 +53,7 @@ struct cli_arg {
     const char *value; /* NULL for a flag */
 };
 
-enum { CLI_ARGS_MAX = 256 };
+enum { CLI_ARGS_MAX = 4096 };
 
 /* cli_options: splits argv[1..) by the verb's options ("--name value", "--name=value", "--" ends
  * them; "-" alone is an operand; a negative number such as -5.4 is an operand or value, not an

@@ -1,6 +1,6 @@
-/* verb store: owns the calls that make, verify, rebuild, tidy and copy a store, and how long work is
- * shown on a terminal. */
+/* verb store: owns the calls that make, verify, rebuild, tidy and copy a store. */
 #include "base/jsonw.h"
+#include "cli/progress.h"
 #include "cli/verbs.h"
 #include "store/store.h"
 
@@ -8,50 +8,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
-#include <unistd.h>
 
-enum { SHOW_EVERY_MS = 100, BAR = 24, HEX = 2 * STORE_DIGEST };
-
-/* ---- progress ---------------------------------------------------------------------------------- */
-
-struct progress {
-    const struct cli *ctx;
-    bool is_terminal, is_shown;
-    int64_t shown_ms;
-};
-
-static int64_t now_ms(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
-}
-
-/* One line that is written over and over, on a terminal only. */
-static void show(void *me, const char *what, uint64_t done, uint64_t all)
-{
-    struct progress *p = me;
-    char bar[BAR + 1];
-    const int64_t now = now_ms();
-    if (!p->is_terminal || now - p->shown_ms < SHOW_EVERY_MS)
-        return;
-    const double share = all > 0 ? (double)done / (double)all : 0;
-    const int n = share >= 1 ? BAR : (int)(share * BAR);
-    memset(bar, '.', BAR);
-    memset(bar, '#', (size_t)n);
-    bar[BAR] = '\0';
-    fprintf(stderr, "\r%-10s [%s] %" PRIu64 " of %" PRIu64 "   ", what, bar, done, all);
-    fflush(stderr);
-    p->shown_ms = now;
-    p->is_shown = true;
-}
-
-static void wipe(const struct progress *p)
-{
-    if (p->is_shown)
-        fprintf(stderr, "\r%60s\r", "");
-}
+enum { HEX = 2 * STORE_DIGEST };
 
 /* ---- the answers ------------------------------------------------------------------------------- */
 
@@ -170,7 +128,7 @@ static int verify(struct call *c, struct store *s, struct store_health *h)
                          "`store verify` printed",
                          c->head, HEX);
     const enum err err = store_verify(s, c->head != NULL ? head : NULL, &c->step, h, &f);
-    wipe(&c->progress);
+    progress_wipe(&c->progress);
     if (err != ERR_OK)
         return cli_fault(c->ctx, &f);
     digest_hex(h->head, STORE_DIGEST, hex);
@@ -199,7 +157,7 @@ static int run_rebuild(struct call *c, struct store *s)
     struct fault f = {0};
     int64_t n = 0;
     const enum err err = store_rebuild(s, &c->step, &n, &f);
-    wipe(&c->progress);
+    progress_wipe(&c->progress);
     if (err == ERR_DOMAIN) { /* an answer: this log cannot be built upon */
         if (!c->ctx->is_json)
             cli_verdict(c->ctx, CLI_STOP, "Not rebuilt: %s.", f.message);
@@ -244,7 +202,7 @@ static int run_backup(struct call *c, struct store *s)
     struct fault f = {0};
     struct store_counts counts = {0};
     const enum err err = store_backup(s, c->dest, &c->step, &counts, &f);
-    wipe(&c->progress);
+    progress_wipe(&c->progress);
     if (err != ERR_OK)
         return cli_fault(c->ctx, &f);
     if (c->ctx->is_json) {
@@ -288,15 +246,15 @@ static int run_store(struct cli *ctx, int argc, char **argv)
 {
     struct cli_arg args[CLI_ARGS_MAX];
     const char *names[CALLS];
-    struct call c = {.ctx = ctx,
-                     .progress = {.ctx = ctx, .is_terminal = isatty(STDERR_FILENO) == 1}};
+    struct call c = {.ctx = ctx};
     const char *word = NULL;
     const int n = cli_options(ctx, &verb_store, argc, argv, args);
     if (n < 0)
         return CLI_WRONG;
     c.path = cli_value(args, n, "--store");
     c.head = cli_value(args, n, "--head");
-    c.step = (struct store_progress){show, &c.progress};
+    progress_start(&c.progress);
+    c.step = (struct store_progress){progress_show, &c.progress};
     for (int i = 0; i < n; i++) {
         if (args[i].name != NULL)
             continue;
