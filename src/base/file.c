@@ -61,22 +61,32 @@ static enum err check_kind(const struct stat *st, bool is_stdin, size_t max, str
     return ERR_OK;
 }
 
+enum err file_piece(int fd, char *buf, size_t room, size_t *ret_n, struct fault *reterr)
+{
+    for (;;) {
+        const ssize_t n = read(fd, buf, room);
+        if (n >= 0) {
+            *ret_n = (size_t)n;
+            return ERR_OK;
+        }
+        if (errno != EINTR)
+            return fault_errno(reterr, errno);
+    }
+}
+
 static enum err read_all(int fd, size_t max, struct text *ret, struct fault *f)
 {
     char piece[FILE_PIECE];
     size_t n_read = 0;
     for (;;) {
-        const ssize_t n = read(fd, piece, sizeof piece);
-        if (n < 0 && errno == EINTR)
-            continue;
-        if (n < 0)
-            return fault_errno(f, errno);
-        if (n == 0)
-            return ERR_OK;
-        if ((size_t)n > max - n_read)
+        size_t n = 0;
+        const enum err e = file_piece(fd, piece, sizeof piece, &n, f);
+        if (e != ERR_OK || n == 0)
+            return e;
+        if (n > max - n_read)
             return fault_big(f, max);
-        n_read += (size_t)n;
-        text_add(ret, piece, (size_t)n);
+        n_read += n;
+        text_add(ret, piece, n);
         if (ret->is_broken)
             return fault_set(f, ERR_MEMORY, "memory ran out while reading");
     }

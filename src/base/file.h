@@ -14,6 +14,9 @@ MUST_USE enum err file_open(const char *path, size_t max, int *ret_fd, uint64_t 
                             struct fault *reterr);
 void file_close(int fd); /* leaves standard input open */
 
+/* file_piece: the next bytes of fd, 1..room of them, into buf; *ret_n 0: the end. ERR_IO; only code and message of reterr are set. */
+MUST_USE enum err file_piece(int fd, char *buf, size_t room, size_t *ret_n, struct fault *reterr);
+
 /* file_read: the bytes of path ("-": standard input) appended to ret (the caller's, text_done it),
  * at most max bytes. Refuses folders and devices other than pipes, with a plain sentence. Errors:
  * ERR_OPEN (missing, a folder, a device, not permitted), ERR_IO (the disk failed), ERR_LIMIT,
