@@ -22,6 +22,8 @@ static void put_counts(struct jsonw *w, const struct store_counts *c)
     jsonw_int(w, "readings", c->readings);
     jsonw_int(w, "photos", c->photos);
     jsonw_int(w, "rulings", c->rulings);
+    jsonw_int(w, "papers", c->papers);
+    jsonw_int(w, "builds", c->builds);
 }
 
 static void put_health(struct cli *ctx, const struct store_health *h, const char *head)
@@ -52,8 +54,10 @@ static void say_counts(struct cli *ctx, const struct store_counts *c)
 {
     cli_say(ctx, 4,
             "%" PRId64 " claims on %" PRId64 " units: %" PRId64 " events, %" PRId64
-            " readings, %" PRId64 " photos, %" PRId64 " rulings; %" PRId64 " entries in the log.",
-            c->claims, c->units, c->events, c->readings, c->photos, c->rulings, c->entries);
+            " readings, %" PRId64 " photos, %" PRId64 " rulings; %" PRId64 " papers and %" PRId64
+            " rows of the build list; %" PRId64 " entries in the log.",
+            c->claims, c->units, c->events, c->readings, c->photos, c->rulings, c->papers,
+            c->builds, c->entries);
 }
 
 static void say_health(struct cli *ctx, const struct store_health *h, const char *head)
@@ -314,8 +318,8 @@ const struct cli_verb verb_store = {
         "      mendwright store verify --store $d/claims; rm -r $d\n"
         "  [=] Made an empty store in ...\n"
         "  [=] The store is whole.\n"
-        "      0 claims on 0 units: 0 events, 0 readings, 0 photos, 0 rulings; 0 entries in\n"
-        "      the log.\n"
+        "      0 claims on 0 units: 0 events, 0 readings, 0 photos, 0 rulings; 0 papers and\n"
+        "      0 rows of the build list; 0 entries in the log.\n"
         "      Head of the log:\n"
         "      ...\n",
     .options = options,

@@ -47,7 +47,8 @@ MUST_USE enum err db_mark(struct db *db, int64_t application, int64_t version,
 /* ---- statements ---------------------------------------------------------------------------- */
 
 /* A prepared statement. sql is a text with static life: the statement is prepared once for a
- * connection and found again by the text's address. Values are bound in the order of the calls and
+ * connection and found again by the text's address; one that is in the middle of its rows is left
+ * alone and a second one made, so that readings may stand inside one another. Values are bound in the order of the calls and
  * must live until the statement is stepped. */
 struct db_use {
     struct db *db;

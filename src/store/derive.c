@@ -1,6 +1,7 @@
 /* derive: owns the meaning of our own entries in the log. */
 #include "store/derive.h"
 
+#include "core/quantity.h"
 #include "store/schema.h"
 
 #include <stdio.h>
@@ -46,6 +47,26 @@ void derive_ruling_json(const struct store_ruling *ruling, struct text *ret)
     jsonw_object_end(&w);
 }
 
+void derive_paper_json(const struct store_paper *paper, struct text *ret)
+{
+    struct jsonw w;
+    jsonw_start(&w, ret);
+    jsonw_object(&w, NULL);
+    shape_write(&shape_paper, paper, &w);
+    jsonw_string_n(&w, "text", paper->text, paper->n);
+    jsonw_object_end(&w);
+}
+
+void derive_builds_json(const struct store_build *builds, size_t n, int64_t at_ms, struct text *ret)
+{
+    struct jsonw w;
+    jsonw_start(&w, ret);
+    jsonw_object(&w, NULL);
+    jsonw_int(&w, "at_ms", at_ms);
+    write_list(&w, "builds", &shape_build, builds, n);
+    jsonw_object_end(&w);
+}
+
 static const char *const ruling_types[] = {
     [STORE_RULED] = LOG_RULING, [STORE_OVERRULED] = LOG_OVERRULE, [STORE_PAID] = LOG_PAYMENT};
 
@@ -83,13 +104,20 @@ static const char put_award[] =
 static const char put_unit[] =
     "INSERT INTO units (vin, first_seq) VALUES (?, ?) ON CONFLICT DO NOTHING";
 static const char put_claim[] = "INSERT INTO claims (seq, claim, bag, n_events, job, bulletin, "
-                                "revision, vin, shop, technician, "
-                                "signature, opened_ms, finished_ms, taken_ms, labour_s) "
-                                "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+                                "revision, bulletin_sha256, is_invented, vin, shop, technician, "
+                                "signature, signed_by, opened_ms, finished_ms, taken_ms, "
+                                "labour_s) "
+                                "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 static const char put_set[] = "INSERT INTO reading_sets (claim_seq, digest) VALUES (?, ?)";
 static const char put_ruling[] =
     "INSERT INTO rulings (seq, claim_seq, kind, claim, verdict, amount_minor, currency, revision, "
     "person, reason, at_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_paper[] = "INSERT INTO papers (seq, kind, name, revision, at_ms, sha256, "
+                                "bytes) VALUES (?, ?, ?, ?, ?, ?, ?)";
+/* The last row of a unit and station holds. */
+static const char put_build[] =
+    "INSERT INTO builds (vin, station, label, seq) VALUES (?, ?, ?, ?) ON CONFLICT (vin, station) "
+    "DO UPDATE SET label = excluded.label, seq = excluded.seq";
 
 /* Reads the list `key` of an entry into the pool; *ret_n items. A list that is not there is empty. */
 static enum err read_list(struct work *k, json_node *root, const char *key,
@@ -97,6 +125,9 @@ static enum err read_list(struct work *k, json_node *root, const char *key,
 {
     json_node *list = json_get(root, key);
     const size_t n = list != NULL ? json_size(list) : 0;
+    if (list != NULL && json_kind(list) != JSON_ARRAY)
+        return fault_set(k->f, ERR_TYPE, "\"%s\" is %s; expected a list", key,
+                         json_kind_name(json_kind(list)));
     char *items = pool_take(k->pool, n * shape->size + 1);
     enum err err = items != NULL ? ERR_OK : fault_set(k->f, ERR_MEMORY, "memory ran out");
     for (size_t i = 0; i < n && err == ERR_OK; i++)
@@ -145,11 +176,15 @@ static int compare_readings(const void *a, const void *b)
     int order = compare_text(x->station, y->station);
     if (order == 0)
         order = compare_text(x->point, y->point);
-    if (order == 0)
-        order = compare_text(x->phase, y->phase);
-    if (order == 0)
-        order = (x->value_nano > y->value_nano) - (x->value_nano < y->value_nano);
-    return order != 0 ? order : compare_text(x->unit, y->unit);
+    return order != 0 ? order : (x->value_nano > y->value_nano) - (x->value_nano < y->value_nano);
+}
+
+/* What a job left behind, and measured: two honest jobs often count the same. */
+static bool is_final(const struct store_reading *r)
+{
+    const enum unit unit = quantity_unit_find(r->unit, strlen(r->unit));
+    return r->phase != NULL && strcmp(r->phase, "after") == 0 &&
+           (unit == UNIT_N || quantity_unit_dim(unit) != DIM_COUNT);
 }
 
 static void add_text(struct digest *d, const char *s)
@@ -159,12 +194,16 @@ static void add_text(struct digest *d, const char *s)
     digest_add(d, "", 1);
 }
 
-/* The set of a claim's readings as one digest: sorted, so that the order of taking them is no
- * difference; values in nano, so that 1 in and 25.4 mm are the same. Sorts the list. */
-static enum err put_reading_set(struct work *k, struct store_reading *readings, size_t n)
+/* The set of a claim's final readings as one digest: sorted, so that the order of taking them is no
+ * difference; values in nano, so that 1 in and 25.4 mm are the same. Sorts and thins the list. */
+static enum err put_reading_set(struct work *k, struct store_reading *readings, size_t n_all)
 {
     uint8_t sum[STORE_DIGEST];
-    if (n == 0)
+    size_t n = 0;
+    for (size_t i = 0; i < n_all; i++)
+        if (is_final(&readings[i]))
+            readings[n++] = readings[i];
+    if (n < STORE_SET_LEAST)
         return ERR_OK;
     qsort(readings, n, sizeof *readings, compare_readings);
     for (size_t i = 0; i < n; i++) {
@@ -172,7 +211,6 @@ static enum err put_reading_set(struct work *k, struct store_reading *readings, 
         snprintf(value, sizeof value, "%lld", (long long)readings[i].value_nano);
         add_text(k->digest, readings[i].station);
         add_text(k->digest, readings[i].point);
-        add_text(k->digest, readings[i].phase);
         add_text(k->digest, value);
     }
     if (digest_end(k->digest, sum) != ERR_OK)
@@ -187,7 +225,11 @@ static enum err put_head(struct work *k, json_node *root)
 {
     struct store_claim claim = {0};
     char id[STORE_CLAIM_SIZE + 1];
+    const int64_t n_events = json_int(json_get(root, "n_events"));
     enum err err = shape_read(&shape_claim, root, k->pool, &claim, k->f);
+    if (err == ERR_OK && (n_events < 0 || n_events > STORE_EVENTS_MAX))
+        err = fault_set(k->f, ERR_DOMAIN, "it says of %lld events; expected 0 to %d",
+                        (long long)n_events, (int)STORE_EVENTS_MAX);
     if (err != ERR_OK)
         return err;
     struct db_use u = db_use(k->db, put_unit);
@@ -201,7 +243,7 @@ static enum err put_head(struct work *k, json_node *root)
     db_int(&u, k->e->seq);
     db_text(&u, id);
     db_blob(&u, k->e->bag, STORE_DIGEST);
-    db_int(&u, json_int(json_get(root, "n_events")));
+    db_int(&u, n_events);
     shape_bind(&shape_claim, &claim, &u);
     return db_end(&u, k->f);
 }
@@ -273,6 +315,44 @@ static enum err derive_ruling(struct work *k, json_node *root, enum store_ruling
     return err != ERR_OK ? err : put_list(k, put_finding, &shape_finding, items, n);
 }
 
+static enum err derive_paper(struct work *k, json_node *root)
+{
+    struct store_paper paper = {0};
+    uint8_t sum[STORE_DIGEST];
+    size_t n = 0;
+    json_node *node = json_get(root, "text");
+    const char *text = node != NULL ? json_string(node, &n) : NULL;
+    enum err err = shape_read(&shape_paper, root, k->pool, &paper, k->f);
+    if (err == ERR_OK && text == NULL)
+        err = fault_set(k->f, ERR_EMPTY, "the paper has no text");
+    if (err != ERR_OK)
+        return err;
+    digest_add(k->digest, text, n);
+    if (digest_end(k->digest, sum) != ERR_OK)
+        return fault_set(k->f, ERR_MEMORY, "memory ran out");
+    struct db_use u = db_use(k->db, put_paper);
+    db_int(&u, k->e->seq);
+    shape_bind(&shape_paper, &paper, &u);
+    db_blob(&u, sum, sizeof sum);
+    db_int(&u, (int64_t)n);
+    return db_end(&u, k->f);
+}
+
+static enum err derive_builds(struct work *k, json_node *root)
+{
+    void *items = NULL;
+    size_t n = 0;
+    enum err err = read_list(k, root, "builds", &shape_build, &items, &n);
+    const struct store_build *builds = items;
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        struct db_use u = db_use(k->db, put_build);
+        shape_bind(&shape_build, &builds[i], &u);
+        db_int(&u, k->e->seq);
+        err = db_end(&u, k->f);
+    }
+    return err;
+}
+
 static bool is_type(const struct log_entry *e, const char *type)
 {
     return e->n_type == strlen(type) && memcmp(e->type, type, e->n_type) == 0;
@@ -297,6 +377,10 @@ enum err derive_entry(struct db *db, struct pool *pool, struct digest *digest,
         err = derive_ruling(&k, json_root(doc), STORE_OVERRULED);
     else if (is_type(e, LOG_PAYMENT))
         err = derive_ruling(&k, json_root(doc), STORE_PAID);
+    else if (is_type(e, LOG_PAPER))
+        err = derive_paper(&k, json_root(doc));
+    else if (is_type(e, LOG_BUILDS))
+        err = derive_builds(&k, json_root(doc));
     else
         err = fault_set(reterr, ERR_UNKNOWN, "the log holds an entry of the unknown type %.*s",
                         (int)(e->n_type < 40 ? e->n_type : 40), e->type);

@@ -7,9 +7,13 @@
 #include "store/fields.h"
 #include "store/log.h"
 
-/* The JSON of a claim, without its bag (which is a column of the log); of a ruling. */
+/* The JSON of a claim, without its bag (which is a column of the log); of a ruling; of a paper with
+ * its text; of rows of the build list. */
 void derive_claim_json(const struct store_claim *claim, struct text *ret);
 void derive_ruling_json(const struct store_ruling *ruling, struct text *ret);
+void derive_paper_json(const struct store_paper *paper, struct text *ret);
+void derive_builds_json(const struct store_build *builds, size_t n, int64_t at_ms,
+                        struct text *ret);
 
 /* The log's word for a kind of ruling. */
 const char *derive_ruling_type(enum store_ruling_kind kind);

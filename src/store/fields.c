@@ -17,10 +17,13 @@ static const struct field claim_fields[] = {
     FIELD(store_claim, job, FIELD_ID, false),
     FIELD(store_claim, bulletin, FIELD_ID, true),
     FIELD(store_claim, revision, FIELD_INT, false),
+    FIELD(store_claim, bulletin_sha256, FIELD_ID, false),
+    FIELD(store_claim, is_invented, FIELD_INT, false),
     FIELD(store_claim, vin, FIELD_ID, true),
     FIELD(store_claim, shop, FIELD_ID, false),
     FIELD(store_claim, technician, FIELD_ID, false),
     FIELD(store_claim, signature, FIELD_ID, false),
+    FIELD(store_claim, signed_by, FIELD_ID, false),
     FIELD(store_claim, opened_ms, FIELD_INT, false),
     FIELD(store_claim, finished_ms, FIELD_INT, false),
     FIELD(store_claim, taken_ms, FIELD_INT, true),
@@ -93,6 +96,20 @@ static const struct field award_fields[] = {
     FIELD(store_award, amount_minor, FIELD_INT, true),
 };
 
+/* Its text is larger than a field and has its own way (papers.c). */
+static const struct field paper_fields[] = {
+    FIELD(store_paper, kind, FIELD_ID, true),
+    FIELD(store_paper, name, FIELD_ID, true),
+    FIELD(store_paper, revision, FIELD_INT, false),
+    FIELD(store_paper, at_ms, FIELD_INT, true),
+};
+
+static const struct field build_fields[] = {
+    FIELD(store_build, vin, FIELD_ID, true),
+    FIELD(store_build, station, FIELD_ID, true),
+    FIELD(store_build, label, FIELD_TEXT, false),
+};
+
 #define SHAPE(what)                                                                                \
     const struct shape shape_##what = {                                                            \
         what##_fields, sizeof what##_fields / sizeof *what##_fields, sizeof(struct store_##what)}
@@ -103,6 +120,8 @@ SHAPE(photo);
 SHAPE(finding);
 SHAPE(ruling);
 SHAPE(award);
+SHAPE(paper);
+SHAPE(build);
 
 static const void *place(const struct field *f, const void *item)
 {
@@ -182,6 +201,24 @@ enum err shape_check(const struct shape *shape, const void *item, const char *pa
     return ERR_OK;
 }
 
+enum err shape_too_many(const char *what, size_t n, size_t max, struct fault *f)
+{
+    snprintf(f->path, sizeof f->path, "%s", what);
+    return fault_set(f, ERR_LIMIT, "there are %zu; expected at most %zu", n, max);
+}
+
+enum err shape_check_list(const char *what, const struct shape *shape, const void *items, size_t n,
+                          size_t max, struct fault *reterr)
+{
+    char path[64];
+    enum err err = n <= max ? ERR_OK : shape_too_many(what, n, max, reterr);
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        snprintf(path, sizeof path, "%s[%zu]", what, i);
+        err = shape_check(shape, (const char *)items + i * shape->size, path, reterr);
+    }
+    return err;
+}
+
 /* ---- JSON ---------------------------------------------------------------------------------- */
 
 static void write_digest(const struct field *field, const void *item, struct jsonw *w)
@@ -205,7 +242,7 @@ void shape_write(const struct shape *shape, const void *item, struct jsonw *w)
         switch (field->kind) {
         case FIELD_ID:
         case FIELD_TEXT:
-            if (text_of(field, item) != NULL)
+            if (text_of(field, item) != NULL && text_of(field, item)[0] != '\0')
                 jsonw_string(w, field->name, text_of(field, item));
             break;
         case FIELD_INT:
@@ -326,8 +363,32 @@ static void row_text(const struct db_use *u, int i, struct pool *pool, void *to)
 {
     size_t n = 0;
     const char *text = db_col_text(u, i, &n);
-    const char *copy = db_col_is_null(u, i) ? NULL : pool_copy(pool, text, n);
+    /* Asked of empty ones alone: it is as much work as the text itself. */
+    const bool is_null = n == 0 && db_col_is_null(u, i);
+    const char *copy = is_null ? NULL : pool_copy(pool, text, n);
     memcpy(to, &copy, sizeof copy);
+}
+
+static void row_digest(const struct db_use *u, int i, void *to)
+{
+    size_t n = 0;
+    const uint8_t *bytes = db_col_blob(u, i, &n);
+    if (n == STORE_DIGEST)
+        memcpy(to, bytes, n);
+}
+
+static void row_number(const struct db_use *u, int i, enum field_kind kind, void *to)
+{
+    const bool is_known = !db_col_is_null(u, i);
+    const int64_t whole = is_known && kind != FIELD_REAL ? db_col_int(u, i) : STORE_UNKNOWN;
+    const double real = is_known && kind == FIELD_REAL ? db_col_real(u, i) : (double)NAN;
+    const struct store_hash hash = {is_known, is_known ? (uint64_t)whole : 0};
+    if (kind == FIELD_INT)
+        memcpy(to, &whole, sizeof whole);
+    else if (kind == FIELD_REAL)
+        memcpy(to, &real, sizeof real);
+    else
+        memcpy(to, &hash, sizeof hash);
 }
 
 void shape_row(const struct shape *shape, const struct db_use *u, int first, struct pool *pool,
@@ -337,32 +398,11 @@ void shape_row(const struct shape *shape, const struct db_use *u, int first, str
         const struct field *field = &shape->fields[k];
         const int i = first + (int)k;
         void *to = (char *)ret + field->at;
-        const bool is_known = !db_col_is_null(u, i);
-        const int64_t whole = is_known ? db_col_int(u, i) : STORE_UNKNOWN;
-        const double real = is_known ? db_col_real(u, i) : (double)NAN;
-        const struct store_hash hash = {.is_known = is_known,
-                                        .bits = is_known ? (uint64_t)whole : 0};
-        size_t n = 0;
-        const uint8_t *bytes;
-        switch (field->kind) {
-        case FIELD_ID:
-        case FIELD_TEXT:
+        if (field->kind == FIELD_ID || field->kind == FIELD_TEXT)
             row_text(u, i, pool, to);
-            break;
-        case FIELD_INT:
-            memcpy(to, &whole, sizeof whole);
-            break;
-        case FIELD_REAL:
-            memcpy(to, &real, sizeof real);
-            break;
-        case FIELD_DIGEST:
-            bytes = db_col_blob(u, i, &n);
-            if (n == STORE_DIGEST)
-                memcpy(to, bytes, n);
-            break;
-        case FIELD_HASH:
-            memcpy(to, &hash, sizeof hash);
-            break;
-        }
+        else if (field->kind == FIELD_DIGEST)
+            row_digest(u, i, to);
+        else
+            row_number(u, i, field->kind, to);
     }
 }

@@ -33,12 +33,18 @@ struct shape {
 };
 
 extern const struct shape shape_claim, shape_station, shape_reading, shape_photo, shape_finding,
-    shape_ruling, shape_award;
+    shape_ruling, shape_award, shape_paper, shape_build;
 
 /* shape_check: required fields are there, texts are UTF-8 and short enough. path is "readings[3]"
- * or "". */
+ * or "". An empty text is as good as none. */
 MUST_USE enum err shape_check(const struct shape *shape, const void *item, const char *path,
                               struct fault *reterr);
+
+/* shape_check_list: a list `what` of n items, at most max of them, each by shape_check.
+ * shape_too_many: the fault of a list that is too long. */
+MUST_USE enum err shape_check_list(const char *what, const struct shape *shape, const void *items,
+                                   size_t n, size_t max, struct fault *reterr);
+enum err shape_too_many(const char *what, size_t n, size_t max, struct fault *f);
 
 /* shape_write: the members of an open JSON object; what is unknown is left out. */
 void shape_write(const struct shape *shape, const void *item, struct jsonw *w);

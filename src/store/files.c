@@ -58,7 +58,17 @@ enum err files_folder(const char *path, struct fault *reterr)
         return ERR_OK;
     if (errno == EEXIST && stat(path, &st) == 0 && S_ISDIR(st.st_mode))
         return ERR_OK;
-    return files_say(reterr, "a folder cannot be made", errno);
+    switch (errno) { /* a call that names the wrong place, not a disk that fails */
+    case ENOENT:
+    case ENOTDIR:
+        return fault_set(reterr, ERR_OPEN, "the folder that it should lie in is not there");
+    case ELOOP:
+        return fault_set(reterr, ERR_OPEN, "its links go round in a circle");
+    case ENAMETOOLONG:
+        return fault_set(reterr, ERR_OPEN, "its name is too long");
+    default:
+        return files_say(reterr, "a folder cannot be made", errno);
+    }
 }
 
 enum err files_sync(const char *path, struct fault *reterr)

@@ -35,7 +35,7 @@ typedef enum err files_see(void *me, const char *path, const uint8_t *sha256, co
                            int64_t bytes, bool is_part, struct fault *reterr);
 MUST_USE enum err files_walk(const char *root, files_see *see, void *me, struct fault *reterr);
 
-/* files_folder: makes a folder, fine when it is there; files_sync: waits until a folder's names are
+/* files_folder: makes a folder, fine when it is there, ERR_OPEN when there is nowhere to make it; files_sync: waits until a folder's names are
  * on the disk; files_join: "a/b" into buf, ERR_LIMIT when too long. */
 MUST_USE enum err files_folder(const char *path, struct fault *reterr);
 MUST_USE enum err files_sync(const char *path, struct fault *reterr);

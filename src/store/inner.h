@@ -19,11 +19,21 @@ struct store {
 
 static const char store_file[] = "store.db";
 
-/* ERR_IO when the store was opened for reading. */
+/* ERR_IO when the store was opened for reading, or is being read from just now. */
 MUST_USE enum err store_writable(const struct store *store, struct fault *reterr);
 
 /* Writes the file's name into a fault and hands its code on. */
 enum err store_named(const struct store *store, enum err err, struct fault *reterr);
+
+/* store_append: an entry of our own after `end`, and what follows from it; its JSON is in
+ * store->json, e->bag is set. In the caller's transaction. */
+MUST_USE enum err store_append(struct store *store, struct log_end *end, struct log_entry *e,
+                               const char *type, int64_t at_ms, struct fault *reterr);
+
+/* store_append_last: the same at the log's end, then the transaction's end: commits, or rolls back
+ * after an error. err: what went wrong before, ERR_OK: nothing yet. */
+MUST_USE enum err store_append_last(struct store *store, enum err err, struct log_entry *e,
+                                    const char *type, int64_t at_ms, struct fault *reterr);
 
 /* Fills the derived tables from the log, in the caller's transaction. */
 MUST_USE enum err store_refill(struct store *store, const struct store_progress *progress,

@@ -20,6 +20,7 @@ static const char log_sql[] = "CREATE TABLE log (\n"
 /* steps[i] brings the log from version i + 1 to i + 2. */
 static const char *const steps[SCHEMA_VERSION - 1] = {
     "CREATE INDEX log_by_ulid ON log (ulid);\n",
+    "", /* what came with version 3 stands in derived tables */
 };
 
 static const char derived_sql[] =
@@ -29,9 +30,10 @@ static const char derived_sql[] =
     "CREATE TABLE claims (\n"
     "  seq INTEGER PRIMARY KEY REFERENCES log (seq), claim TEXT NOT NULL UNIQUE,\n"
     "  bag BLOB NOT NULL, n_events INTEGER NOT NULL,\n"
-    "  job TEXT, bulletin TEXT NOT NULL, revision INTEGER, vin TEXT NOT NULL REFERENCES units "
-    "(vin),\n"
-    "  shop TEXT, technician TEXT, signature TEXT, opened_ms INTEGER, finished_ms INTEGER,\n"
+    "  job TEXT, bulletin TEXT NOT NULL, revision INTEGER, bulletin_sha256 TEXT,\n"
+    "  is_invented INTEGER, vin TEXT NOT NULL REFERENCES units (vin),\n"
+    "  shop TEXT, technician TEXT, signature TEXT, signed_by TEXT, opened_ms INTEGER, finished_ms "
+    "INTEGER,\n"
     "  taken_ms INTEGER NOT NULL, labour_s INTEGER\n"
     ") STRICT;\n"
     "CREATE INDEX claims_by_vin ON claims (vin);\n"
@@ -85,10 +87,20 @@ static const char derived_sql[] =
     "  seq INTEGER NOT NULL REFERENCES log (seq), n INTEGER NOT NULL,\n"
     "  rule TEXT NOT NULL, level TEXT NOT NULL, station TEXT, message TEXT NOT NULL, cure TEXT,\n"
     "  PRIMARY KEY (seq, n)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE papers (\n"
+    "  seq INTEGER PRIMARY KEY REFERENCES log (seq), kind TEXT NOT NULL, name TEXT NOT NULL,\n"
+    "  revision INTEGER, at_ms INTEGER NOT NULL, sha256 BLOB NOT NULL, bytes INTEGER NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX papers_by_name ON papers (kind, name, revision);\n"
+    "CREATE TABLE builds (\n"
+    "  vin TEXT NOT NULL, station TEXT NOT NULL, label TEXT,\n"
+    "  seq INTEGER NOT NULL REFERENCES log (seq),\n"
+    "  PRIMARY KEY (vin, station)\n"
     ") STRICT, WITHOUT ROWID;\n";
 
 /* clang-format off */
-const struct schema_table schema_derived[] = {
+const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {
     {"units", "SELECT * FROM units ORDER BY vin", "DELETE FROM units"},
     {"claims", "SELECT * FROM claims ORDER BY seq", "DELETE FROM claims"},
     {"stations", "SELECT * FROM stations ORDER BY claim_seq, n", "DELETE FROM stations"},
@@ -99,6 +111,8 @@ const struct schema_table schema_derived[] = {
     {"rulings", "SELECT * FROM rulings ORDER BY seq", "DELETE FROM rulings"},
     {"awards", "SELECT * FROM awards ORDER BY ruling_seq, n", "DELETE FROM awards"},
     {"findings", "SELECT * FROM findings ORDER BY seq, n", "DELETE FROM findings"},
+    {"papers", "SELECT * FROM papers ORDER BY seq", "DELETE FROM papers"},
+    {"builds", "SELECT * FROM builds ORDER BY vin, station", "DELETE FROM builds"},
     {NULL, NULL, NULL},
 };
 /* clang-format on */
@@ -107,6 +121,7 @@ const char schema_list[] = "SELECT type, name, sql FROM sqlite_schema ORDER BY t
 
 /* Every table but the log, children first; IF EXISTS because an older version has fewer. */
 static const char drop_sql[] =
+    "DROP TABLE IF EXISTS builds; DROP TABLE IF EXISTS papers;\n"
     "DROP TABLE IF EXISTS findings; DROP TABLE IF EXISTS awards; DROP TABLE IF EXISTS rulings;\n"
     "DROP TABLE IF EXISTS photos; DROP TABLE IF EXISTS photo_files;\n"
     "DROP TABLE IF EXISTS reading_sets; DROP TABLE IF EXISTS readings;\n"

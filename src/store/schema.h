@@ -7,15 +7,17 @@
 
 enum {
     SCHEMA_APPLICATION = 0x4d575254, /* "MWRT", in the file's head */
-    SCHEMA_VERSION = 2
+    SCHEMA_VERSION = 3
 };
+
+enum { SCHEMA_DERIVED = 12 };
 
 /* The derived tables, each after those that it names, with a query that lists all of it in a fixed
  * order. NULL table closes the list. */
 struct schema_table {
     const char *table, *list, *empty;
 };
-extern const struct schema_table schema_derived[];
+extern const struct schema_table schema_derived[SCHEMA_DERIVED + 1];
 
 /* schema_make: every table in an empty database, in the caller's transaction. */
 MUST_USE enum err schema_make(struct db *db, struct fault *reterr);

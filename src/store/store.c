@@ -33,6 +33,9 @@ enum err store_named(const struct store *store, enum err err, struct fault *rete
 
 enum err store_writable(const struct store *store, struct fault *reterr)
 {
+    if (store->n_looking >
+        0) /* a callback that writes: our own bug, but one that may not do harm */
+        return fault_set(reterr, ERR_IO, "the store cannot be written while it is being read");
     return store->mode == STORE_WRITE
                ? ERR_OK
                : fault_set(reterr, ERR_IO, "the store may only be read, not written");
@@ -71,6 +74,8 @@ enum err store_count_db(struct db *db, struct store_counts *ret, struct fault *r
         {"SELECT count(*) FROM readings", &c.readings},
         {"SELECT count(*) FROM photo_files", &c.photos},
         {"SELECT count(*) FROM rulings", &c.rulings},
+        {"SELECT count(*) FROM (SELECT DISTINCT kind, name, revision FROM papers)", &c.papers},
+        {"SELECT count(*) FROM builds", &c.builds},
     };
     enum err err = ERR_OK;
     for (size_t i = 0; i < sizeof rows / sizeof *rows && err == ERR_OK; i++)
@@ -153,15 +158,38 @@ static enum err upgrade(struct store *s, struct fault *f)
     return err;
 }
 
+/* Whether there is a file to be read. A path that leads nowhere is the caller's to mend. */
+static enum err check_there(const char *path, struct fault *f)
+{
+    struct stat st;
+    if (stat(path, &st) == 0 && !S_ISREG(st.st_mode))
+        return fault_set(f, ERR_TYPE, "is not a store: its %s is no file", store_file);
+    if (access(path, R_OK) == 0)
+        return ERR_OK;
+    switch (errno) {
+    case ENOENT:
+    case ENOTDIR:
+        return fault_set(f, ERR_OPEN, "there is no store here; `mendwright store init` makes one");
+    case ELOOP:
+        return fault_set(f, ERR_OPEN, "there is no store here: its links go round in a circle");
+    case ENAMETOOLONG:
+        return fault_set(f, ERR_OPEN, "there is no store here: its name is too long");
+    case EACCES:
+        return fault_set(f, ERR_OPEN, "may not be read: permission denied");
+    default:
+        return fault_set(f, ERR_IO, "cannot be read: %s", strerror(errno));
+    }
+}
+
 static enum err open_db(struct store *s, struct fault *f)
 {
     char path[FILES_PATH_MAX];
     int64_t version = 0;
     enum err err = files_join(s->path, store_file, path, f);
     if (err == ERR_OK)
+        err = check_there(path, f);
+    if (err == ERR_OK)
         err = db_open(path, s->mode == STORE_WRITE ? DB_WRITE : DB_READ, &s->db, f);
-    if (err == ERR_OPEN)
-        return fault_set(f, ERR_OPEN, "there is no store here; `mendwright store init` makes one");
     if (err == ERR_OK)
         err = schema_check(s->db, &version, f);
     if (err != ERR_OK || version == SCHEMA_VERSION)
@@ -263,10 +291,9 @@ static enum err make(struct store *s, bool *ret_made, struct fault *f)
     struct stat st;
     enum err err = ERR_OK;
     if (stat(s->path, &st) != 0) {
-        if (errno != ENOENT || (mkdir(s->path, 0777) != 0 && errno != EEXIST))
-            return errno == ENOENT || errno == ENOTDIR
-                       ? fault_set(f, ERR_OPEN, "the folder that it should lie in is not there")
-                       : files_say(f, "the folder cannot be made", errno);
+        err = files_folder(s->path, f);
+        if (err != ERR_OK)
+            return err;
     }
     err = check_folder(s->path, f);
     if (err == ERR_OK)

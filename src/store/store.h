@@ -24,9 +24,10 @@
 
 enum {
     STORE_DIGEST = DIGEST_SHA256_SIZE,
-    STORE_CLAIM_SIZE = 13, /* "K" and 12 characters of Crockford's base32 */
-    STORE_ID_MAX = 128,    /* bytes of an id, a name, a currency, a unit */
-    STORE_TEXT_MAX = 2000, /* bytes of a sentence */
+    STORE_CLAIM_SIZE = 13,   /* "K" and 12 characters of Crockford's base32 */
+    STORE_ID_MAX = 128,      /* bytes of an id, a name, a currency, a unit */
+    STORE_TEXT_MAX = 2000,   /* bytes of a sentence */
+    STORE_CURRENCY_ROOM = 8, /* of a currency that is paid in, with its NUL */
     STORE_STATIONS_MAX = 64,
     STORE_READINGS_MAX = 4096,
     STORE_SET_LEAST = 6, /* measured readings below which two equal sets mean nothing */
@@ -189,12 +190,18 @@ struct store_ruling {
 MUST_USE enum err store_rule(struct store *store, struct store_ruling *ruling,
                              struct fault *reterr);
 
-/* store_settle: in one transaction: what stands for the claim (its last STORE_RULED or STORE_OVERRULED that holds: a person's word
- * holds over later rulings by the rules) less what was paid; where that is more than 0 a STORE_PAID entry is written with its
- * awards. *ret_amount: what was paid now, 0 for nothing due; currency[8]. Errors: as store_rule. */
+/* store_settle: in one transaction: what stands for the claim less what was paid; where that is more
+ * than 0 a STORE_PAID entry is written. What stands is the last STORE_OVERRULED, else the last
+ * STORE_RULED (a person's word holds over what the rules say later); it is worth its amount when its
+ * verdict is "pay", else nothing. The entry's awards are, for each station, what stands for it (0
+ * when its verdict is not "pay") less what was paid for it, so that a station which no longer pays
+ * is below 0 and the awards of all payments together are those of the last ruling; a ruling without
+ * awards is paid without them. *ret_amount: what was paid now, 0 for nothing due; ret_currency: that
+ * of what stands, "" for none. Errors: as store_rule; ERR_DOMAIN (paid in another currency before),
+ * ERR_RANGE, ERR_LIMIT (more stations than STORE_STATIONS_MAX). */
 MUST_USE enum err store_settle(struct store *store, const char *claim, const char *person,
-                               int64_t at_ms, int64_t *ret_amount, char ret_currency[8],
-                               struct fault *reterr);
+                               int64_t at_ms, int64_t *ret_amount,
+                               char ret_currency[STORE_CURRENCY_ROOM], struct fault *reterr);
 
 /* ---- reading back -------------------------------------------------------------------------- */
 
@@ -234,7 +241,8 @@ struct store_brief {
     const char *claim, *job, *bulletin, *vin, *shop, *technician;
     int64_t opened_ms, finished_ms, taken_ms, revision;
     bool has_readings; /* final ones, at least STORE_SET_LEAST of them */
-    uint8_t readings[STORE_DIGEST]; /* digest of the final readings that are measured; zero without */
+    uint8_t
+        readings[STORE_DIGEST]; /* digest of the final readings that are measured; zero without */
 };
 typedef bool store_see_brief(void *me, const struct store_brief *brief);
 MUST_USE enum err store_briefs(struct store *store, store_see_brief *see, void *me,

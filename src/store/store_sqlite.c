@@ -283,9 +283,8 @@ struct db_use db_use(struct db *db, const char *sql)
 {
     struct db_use u = {.db = db};
     for (size_t i = 0; i < db->n_cache; i++)
-        if (db->cache[i].sql == sql) {
+        if (db->cache[i].sql == sql && sqlite3_stmt_busy(db->cache[i].statement) == 0) {
             u.statement = db->cache[i].statement;
-            sqlite3_reset(u.statement);
             return u;
         }
     sqlite3_stmt *statement = NULL;

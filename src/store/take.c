@@ -1,5 +1,5 @@
 /* take: owns the way of a bag into the store: checked, its photos on the disk first, then one
- * transaction; and the way of a ruling onto the log. */
+ * transaction. */
 #include "store/inner.h"
 
 #include <stdio.h>
@@ -11,29 +11,11 @@ enum { TRIES = 4 }; /* when someone tidies a photo away before the claim names i
 
 /* ---- checking ------------------------------------------------------------------------------ */
 
-static enum err too_many(struct fault *f, const char *what, size_t n, size_t max)
-{
-    snprintf(f->path, sizeof f->path, "%s", what);
-    return fault_set(f, ERR_LIMIT, "there are %zu; expected at most %zu", n, max);
-}
-
-static enum err check_list(const char *what, const struct shape *shape, const void *items, size_t n,
-                           size_t max, struct fault *f)
-{
-    char path[64];
-    enum err err = n <= max ? ERR_OK : too_many(f, what, n, max);
-    for (size_t i = 0; i < n && err == ERR_OK; i++) {
-        snprintf(path, sizeof path, "%s[%zu]", what, i);
-        err = shape_check(shape, (const char *)items + i * shape->size, path, f);
-    }
-    return err;
-}
-
 /* A station that a reading or photo names stands in the list of stations. */
 static enum err check_station(const struct store_claim *c, const char *station, const char *what,
                               size_t i, struct fault *f)
 {
-    if (station == NULL)
+    if (station == NULL || station[0] == '\0')
         return ERR_OK;
     for (size_t k = 0; k < c->n_stations; k++)
         if (strcmp(c->stations[k].station, station) == 0)
@@ -99,7 +81,7 @@ static enum err check_events(const struct store_claim *c, struct fault *f)
 {
     enum err err = c->n_events <= STORE_EVENTS_MAX
                        ? ERR_OK
-                       : too_many(f, "events", c->n_events, STORE_EVENTS_MAX);
+                       : shape_too_many("events", c->n_events, STORE_EVENTS_MAX, f);
     if (err != ERR_OK)
         return err;
     const char **names = calloc(c->n_events + 1, sizeof *names);
@@ -122,20 +104,41 @@ static enum err check_events(const struct store_claim *c, struct fault *f)
     return err;
 }
 
+/* What a claim says of its bulletin's file and of itself. */
+static enum err check_head(const struct store_claim *c, struct fault *f)
+{
+    enum { DIGITS = 2 * STORE_DIGEST };
+    const char *sum = c->bulletin_sha256;
+    uint8_t bytes[STORE_DIGEST];
+    if (sum != NULL && sum[0] != '\0' &&
+        (strlen(sum) != DIGITS || !digest_unhex(sum, STORE_DIGEST, bytes))) {
+        snprintf(f->path, sizeof f->path, "bulletin_sha256");
+        return fault_set(f, ERR_SYNTAX, "found '%.70s'; expected %d hexadecimal digits", sum,
+                         DIGITS);
+    }
+    if (c->is_invented != 0 && c->is_invented != 1 && c->is_invented != STORE_UNKNOWN) {
+        snprintf(f->path, sizeof f->path, "is_invented");
+        return fault_set(f, ERR_DOMAIN, "found %lld; expected 0 or 1", (long long)c->is_invented);
+    }
+    return ERR_OK;
+}
+
 static enum err check_claim(const struct store_claim *c, struct fault *f)
 {
     enum err err = shape_check(&shape_claim, c, "", f);
     if (err == ERR_OK)
-        err = check_list("stations", &shape_station, c->stations, c->n_stations, STORE_STATIONS_MAX,
-                         f);
+        err = check_head(c, f);
     if (err == ERR_OK)
-        err = check_list("readings", &shape_reading, c->readings, c->n_readings, STORE_READINGS_MAX,
-                         f);
+        err = shape_check_list("stations", &shape_station, c->stations, c->n_stations,
+                               STORE_STATIONS_MAX, f);
     if (err == ERR_OK)
-        err = check_list("photos", &shape_photo, c->photos, c->n_photos, STORE_PHOTOS_MAX, f);
+        err = shape_check_list("readings", &shape_reading, c->readings, c->n_readings,
+                               STORE_READINGS_MAX, f);
     if (err == ERR_OK)
-        err = check_list("findings", &shape_finding, c->findings, c->n_findings, STORE_FINDINGS_MAX,
-                         f);
+        err = shape_check_list("photos", &shape_photo, c->photos, c->n_photos, STORE_PHOTOS_MAX, f);
+    if (err == ERR_OK)
+        err = shape_check_list("findings", &shape_finding, c->findings, c->n_findings,
+                               STORE_FINDINGS_MAX, f);
     if (err == ERR_OK)
         err = check_stations(c, f);
     return err != ERR_OK ? err : check_events(c, f);
@@ -211,23 +214,6 @@ static enum err is_taken(struct store *s, const struct store_claim *c, const cha
     return err;
 }
 
-/* Our own entry: its JSON is in s->json. */
-static enum err append_ours(struct store *s, struct log_end *end, struct log_entry *e,
-                            const char *type, int64_t at_ms, struct fault *f)
-{
-    if (s->json.is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
-    if (log_name(end, at_ms, e->ulid) != ERR_OK)
-        return fault_set(f, ERR_DOMAIN, "the time %lld ms lies before 1970 or too far ahead",
-                         (long long)at_ms);
-    e->type = type;
-    e->n_type = strlen(type);
-    e->json = s->json.data;
-    e->n_json = s->json.size;
-    enum err err = log_append(s->db, s->digest, end, e, f);
-    return err != ERR_OK ? err : derive_entry(s->db, &s->pool, s->digest, e, f);
-}
-
 static enum err append_claim(struct store *s, const struct store_claim *c, struct fault *f)
 {
     struct log_end end;
@@ -238,7 +224,7 @@ static enum err append_claim(struct store *s, const struct store_claim *c, struc
     memcpy(e.bag, c->bag, STORE_DIGEST);
     text_clear(&s->json);
     derive_claim_json(c, &s->json);
-    err = append_ours(s, &end, &e, LOG_CLAIM, c->taken_ms, f);
+    err = store_append(s, &end, &e, LOG_CLAIM, c->taken_ms, f);
     for (size_t i = 0; i < c->n_events && err == ERR_OK; i++) {
         snprintf(e.ulid, sizeof e.ulid, "%s", c->events[i].ulid);
         e.type = c->events[i].type;
@@ -308,72 +294,4 @@ enum err store_take(struct store *store, struct store_claim *claim, enum store_t
     if (ret_claim != NULL)
         memcpy(ret_claim, id, sizeof id);
     return ERR_OK;
-}
-
-/* ---- ruling -------------------------------------------------------------------------------- */
-
-static enum err check_ruling(const struct store_ruling *r, struct fault *f)
-{
-    enum err err = shape_check(&shape_ruling, r, "", f);
-    if (err == ERR_OK)
-        err = check_list("awards", &shape_award, r->awards, r->n_awards, STORE_STATIONS_MAX, f);
-    if (err == ERR_OK)
-        err = check_list("findings", &shape_finding, r->findings, r->n_findings, STORE_FINDINGS_MAX,
-                         f);
-    if (err != ERR_OK || r->kind != STORE_OVERRULED)
-        return err;
-    if (r->person == NULL || r->person[0] == '\0')
-        return fault_set(f, ERR_EMPTY, "nobody is named who overrules");
-    if (r->reason == NULL || r->reason[0] == '\0')
-        return fault_set(f, ERR_EMPTY, "no reason is given to overrule");
-    return ERR_OK;
-}
-
-/* The bag of a ruling's claim, which places its entry. */
-static enum err find_bag(struct store *s, const char *claim, uint8_t ret[STORE_DIGEST],
-                         struct fault *f)
-{
-    struct db_use u = db_use(s->db, "SELECT bag FROM claims WHERE claim = ?");
-    bool has_row = false;
-    size_t n = 0;
-    db_text(&u, claim);
-    enum err err = db_next(&u, &has_row, f);
-    if (err == ERR_OK && !has_row)
-        err = fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
-    if (err == ERR_OK) {
-        const uint8_t *bag = db_col_blob(&u, 0, &n);
-        if (n == STORE_DIGEST)
-            memcpy(ret, bag, n);
-    }
-    db_rest(&u);
-    return err;
-}
-
-enum err store_rule(struct store *store, struct store_ruling *ruling, struct fault *reterr)
-{
-    struct log_end end;
-    struct log_entry e = {0};
-    enum err err = check_ruling(ruling, reterr);
-    if (err != ERR_OK)
-        return err;
-    err = store_writable(store, reterr);
-    if (err == ERR_OK)
-        err = db_begin(store->db, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    err = find_bag(store, ruling->claim, e.bag, reterr);
-    if (err == ERR_OK)
-        err = log_find_end(store->db, &end, reterr);
-    if (err == ERR_OK) {
-        text_clear(&store->json);
-        derive_ruling_json(ruling, &store->json);
-        err = append_ours(store, &end, &e, derive_ruling_type(ruling->kind), ruling->at_ms, reterr);
-    }
-    if (err == ERR_OK)
-        err = db_commit(store->db, reterr);
-    else
-        db_rollback(store->db);
-    if (err == ERR_OK)
-        ruling->seq = e.seq;
-    return store_named(store, err, reterr);
 }

@@ -303,7 +303,7 @@ static enum err look_at_all(struct look *l, struct fault *f)
     if (err == ERR_OK)
         err = read_log(l, f);
     for (const struct schema_table *t = schema_derived; t->table != NULL && err == ERR_OK; t++) {
-        store_step(l->progress, "tables", (uint64_t)(t - schema_derived), 10);
+        store_step(l->progress, "tables", (uint64_t)(t - schema_derived), SCHEMA_DERIVED);
         err = compare_table(l, t, f);
     }
     if (err == ERR_OK)

@@ -36,8 +36,8 @@ def claim_id(bag):
 
 
 def reading_set(readings):
-    rows = sorted((r.get('station', ''), r['point'], r.get('phase', ''), r['value_nano']) for r in readings)
-    return hashlib.sha256(b''.join(f'{s}\0{p}\0{h}\0{v}\0'.encode() for s, p, h, v in rows)).digest()
+    rows = sorted((r.get('station', ''), r['point'], r['value_nano']) for r in readings if r.get('phase') == 'after' and r['unit'] != '1')
+    return hashlib.sha256(b''.join(f'{s}\0{p}\0{v}\0'.encode() for s, p, v in rows)).digest()
 
 
 def check_log(db):
@@ -67,6 +67,23 @@ def check_tables(db, rows):
     ok(events == placed, "each claim's events follow its entry without a gap")
 
 
+def check_papers(db, rows):
+    """The tables of papers and of the build list, from the log; that text comes through JSON whole."""
+    logged = [(seq, json.loads(text)) for seq, _, _, kind, text, _, _ in rows if kind == 'store.paper']
+    wanted = [(seq, p['kind'], p['name'], p.get('revision'), p['at_ms'], hashlib.sha256(p['text'].encode()).digest(), len(p['text'].encode()))
+              for seq, p in logged]
+    found = db.execute('SELECT seq, kind, name, revision, at_ms, sha256, bytes FROM papers ORDER BY seq').fetchall()
+    ok(found == wanted and len(found) == 3, f'{len(found)} papers are those in the log, their digests by hashlib')
+    ok(logged[2][1]['text'] == 'a: "b"\n\tc: \\ \u00f6 \u20ac \U0001d11e\n', "a paper's text came through")
+    builds = {}
+    for seq, _, _, kind, text, _, _ in rows:
+        for row in json.loads(text)['builds'] if kind == 'store.builds' else ():
+            builds[row['vin'], row['station']] = (row.get('label'), seq)
+    found = db.execute('SELECT vin, station, label, seq FROM builds ORDER BY vin, station').fetchall()
+    ok(found == [(*key, *builds[key]) for key in sorted(builds)] and len(found) == 2, 'of the build list the last row of a station holds')
+    ok(all(bag == bytes(32) for _, _, bag, kind, _, _, _ in rows if kind in ('store.paper', 'store.builds')), 'they belong to no bag')
+
+
 def check_files(db, folder):
     rows = db.execute('SELECT sha256, ext, bytes FROM photo_files').fetchall()
     good = True
@@ -79,11 +96,11 @@ def check_files(db, folder):
 
 def check_marks(db):
     ok(db.execute('PRAGMA application_id').fetchone() == (0x4d575254,), 'application_id is "MWRT"')
-    ok(db.execute('PRAGMA user_version').fetchone() == (2,), 'user_version is 2')
+    ok(db.execute('PRAGMA user_version').fetchone() == (3,), 'user_version is 3')
     ok(db.execute('PRAGMA journal_mode').fetchone() == ('wal',), 'the journal is a write-ahead log')
     tables = db.execute("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' "
                         "AND name NOT LIKE 'sqlite_%'").fetchall()
-    ok(len(tables) == 11 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
+    ok(len(tables) == 13 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
     ok(db.execute('PRAGMA foreign_key_check').fetchall() == [], 'no row names a row that is not there')
     ok(db.execute('PRAGMA integrity_check').fetchall() == [('ok',)], "SQLite's own integrity check")
 
@@ -96,6 +113,7 @@ def main(argv):
         with sqlite3.connect(folder / 'store.db') as db:
             rows, head = check_log(db)
             check_tables(db, rows)
+            check_papers(db, rows)
             check_files(db, folder)
             check_marks(db)
         db.close()
@@ -103,7 +121,7 @@ def main(argv):
         told = json.loads(done.stdout)
         ok(done.returncode == 0 and told['ok'] is True, 'store verify finds it whole')
         ok(told['head'] == head.hex(), 'and names the same head')
-        ok(told['claims'] == CLAIMS and told['photos'] == 2 * CLAIMS and told['events'] == 10 * CLAIMS, 'and counts the same')
+        ok(told['papers'] == 2 and told['builds'] == 2 and told['claims'] == CLAIMS and told['photos'] == 2 * CLAIMS and told['events'] == 10 * CLAIMS, 'and counts the same')
     print(f'1..{count}')
     return 1 if failed else 0
 

@@ -99,6 +99,7 @@ void synth_make(struct synth *s, unsigned seed, unsigned i, bool is_with_photos)
     const int64_t start_ms = 1760000000000 + (int64_t)i * 3600000;
     memset(s, 0, sizeof *s);
     snprintf(s->vin, sizeof s->vin, "1FHMC00X%09u", i / 2);
+    memset(s->bulletin_sha256, 'a', sizeof s->bulletin_sha256 - 1);
     snprintf(s->shop, sizeof s->shop, "shop-%u", i % 37);
     name_ulid(seed, i, "job", start_ms, s->job);
     s->stations[0] = (struct store_station){.station = "fore",
@@ -129,10 +130,13 @@ void synth_make(struct synth *s, unsigned seed, unsigned i, bool is_with_photos)
     s->claim = (struct store_claim){.job = s->job,
                                     .bulletin = "OV-26-03",
                                     .revision = 2,
+                                    .bulletin_sha256 = s->bulletin_sha256,
+                                    .is_invented = 1,
                                     .vin = s->vin,
                                     .shop = s->shop,
                                     .technician = "T. Example",
                                     .signature = "unknown-key",
+                                    .signed_by = s->shop,
                                     .opened_ms = start_ms,
                                     .finished_ms = start_ms + 5400000,
                                     .taken_ms = start_ms + 86400000,

@@ -27,6 +27,7 @@ struct synth {
     struct store_finding finding;
     struct store_event events[SYNTH_EVENTS];
     struct synth_photo photo_bytes[SYNTH_PHOTOS];
+    char bulletin_sha256[2 * STORE_DIGEST + 1];
     char vin[32], shop[32], job[ULID_TEXT_SIZE + 1];
     char ulid[SYNTH_EVENTS][ULID_TEXT_SIZE + 1];
     char json[SYNTH_EVENTS][160];

@@ -1,5 +1,6 @@
 /* What `store verify` must find: one thing is changed behind the store's back, and verify must name
- * it. And an old store must come up whole: v1.sql is written by make_v1.py without the program. */
+ * it. And an old store must come up whole: v1.sql and v2.sql are written by
+ * make_old.py without the program. */
 #include "synth.h"
 #include "tap.h"
 
@@ -120,6 +121,14 @@ static void check_log(void)
          OPEN_LOG "UPDATE log SET json = replace(json, '\"n_events\":10', '\"n_events\":11') "
                   "WHERE seq = 12",
          "derived", "events of the claim before it are missing: 1"},
+        {"and of fewer than none",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"n_events\":10', '\"n_events\":-1') "
+                  "WHERE seq = 12",
+         "derived", "says of -1 events"},
+        {"a list that is none",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"findings\":[', '\"findings\":{\"a\":[') "
+                  "|| '}' WHERE seq = 12",
+         "derived", "\"findings\" is an object; expected a list"},
         {"and of fewer",
          OPEN_LOG "UPDATE log SET json = replace(json, '\"n_events\":10', '\"n_events\":9') "
                   "WHERE seq = 12",
@@ -357,28 +366,37 @@ static bool see_claim(void *me, const char *id, const struct store_claim *c)
     (void)id;
     *(bool *)me = c->n_readings == 1 && c->readings[0].value_nano == 58000000 && c->n_photos == 1 &&
                   c->photos[0].dhash.bits == 0xf0f0f0f0f0f0f0f0u && c->n_events == 2 &&
-                  strcmp(c->vin, "1FHMC00X000000042") == 0;
+                  strcmp(c->vin, "1FHMC00X000000042") == 0 && c->bulletin_sha256 == NULL &&
+                  c->is_invented == STORE_UNKNOWN && c->signed_by == NULL;
     return true;
+}
+
+/* A store made by the SQL in a file. */
+static void make_by(const char *name)
+{
+    static char sql[64 * 1024];
+    char file[700];
+    synth_remove(path);
+    mkdir(path, 0777);
+    snprintf(file, sizeof file, "%s/%s", TEST_TABLES, name);
+    FILE *in = fopen(file, "r");
+    if (in == NULL)
+        synth_bail(file, NULL);
+    sql[fread(sql, 1, sizeof sql - 1, in)] = '\0';
+    fclose(in);
+    meddle(sql);
 }
 
 static void check_old(void)
 {
     static const unsigned char photo[] =
-        "\xff\xd8\xff a photo of version 1"; /* as make_v1.py has it */
-    static char sql[64 * 1024];
+        "\xff\xd8\xff a photo of version 1"; /* as make_old.py has it */
     struct store *s = NULL;
     struct fault f = {0};
     bool is_made = true, is_same = false;
-    char file[700];
+    char file[700], photos[700];
     uint8_t sum[STORE_DIGEST];
-    synth_remove(path);
-    mkdir(path, 0777);
-    FILE *in = fopen(TEST_TABLES "/v1.sql", "r");
-    if (in == NULL)
-        synth_bail("v1.sql", NULL);
-    sql[fread(sql, 1, sizeof sql - 1, in)] = '\0';
-    fclose(in);
-    meddle(sql);
+    make_by("v1.sql");
     tap_ok(store_open(path, STORE_READ, &s, &f) == ERR_DOMAIN,
            "a store of version 1 opened to read: %s", f.message);
     tap_ok(store_init(path, &is_made, &f) == ERR_OK && !is_made, "init brings it up: %s",
@@ -386,14 +404,14 @@ static void check_old(void)
     if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK ||
         store_claims(s, NULL, see_claim, &is_same, &f) != ERR_OK)
         synth_bail("open", &f);
-    tap_ok(is_same, "its claim is there, value for value (make_v1.py)");
+    tap_ok(is_same, "its claim is there, value for value (make_old.py)");
     if (digest_bytes(DIGEST_SHA256, photo, sizeof photo - 1, sum) != ERR_OK)
         synth_bail("digest", NULL);
     store_photo_path(s, sum, "jpg", file, sizeof file);
     store_close(s);
     *strrchr(file, '/') = '\0';
-    snprintf(sql, sizeof sql, "%s/photos", path);
-    mkdir(sql, 0777);
+    snprintf(photos, sizeof photos, "%s/photos", path);
+    mkdir(photos, 0777);
     mkdir(file, 0777);
     file[strlen(file)] = '/';
     FILE *out = fopen(file, "w");
@@ -412,6 +430,61 @@ static void check_old(void)
            "a database of another program too: %s", f.message);
 }
 
+/* What a pass over an upgraded store of version 2 must see, by make_old.py. */
+struct passed {
+    int n, n_good;
+    uint8_t readings[3][STORE_DIGEST];
+    char ids[3][STORE_CLAIM_SIZE + 1];
+};
+
+static bool see_brief(void *me, const struct store_brief *b)
+{
+    struct passed *p = me;
+    const int i = p->n++;
+    char vin[32];
+    snprintf(vin, sizeof vin, "1FHMC00X00000005%d", i);
+    if (i >= 3)
+        return false;
+    memcpy(p->readings[i], b->readings, STORE_DIGEST);
+    snprintf(p->ids[i], sizeof p->ids[i], "%s", b->claim);
+    p->n_good += strcmp(b->vin, vin) == 0 && b->has_readings && b->revision == 1 &&
+                 b->opened_ms == 1770000000000 && b->finished_ms == STORE_UNKNOWN &&
+                 b->taken_ms == 1770000500000 + i && b->job == NULL &&
+                 strcmp(b->technician, "T. Example") == 0;
+    return true;
+}
+
+static void check_version_2(void)
+{
+    struct store *s = NULL;
+    struct fault f = {0};
+    struct passed p = {0};
+    int64_t amounts[2] = {-1, -1};
+    char currency[STORE_CURRENCY_ROOM] = "";
+    make_by("v2.sql");
+    tap_ok(store_open(path, STORE_READ, &s, &f) == ERR_DOMAIN,
+           "a store of version 2 opened to read: %s", f.message);
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK ||
+        store_briefs(s, see_brief, &p, &f) != ERR_OK)
+        synth_bail("open", &f);
+    tap_ok(p.n == 3 && p.n_good == 3, "opened to write, its claims are there (make_old.py)");
+    tap_ok(memcmp(p.readings[0], p.readings[1], STORE_DIGEST) == 0 &&
+               memcmp(p.readings[0], p.readings[2], STORE_DIGEST) != 0,
+           "its sets of readings are made anew by the rule of version 3");
+    for (int i = 0; i < 2; i++)
+        if (store_settle(s, p.ids[i], NULL, 1770001000000, &amounts[i], currency, &f) != ERR_OK)
+            synth_bail("settle", &f);
+    tap_ok(amounts[0] == 0 && amounts[1] == 9900 && strcmp(currency, "EUR") == 0,
+           "what version 2 paid is paid, and what it left is due");
+    store_close(s);
+    verify(NULL);
+    tap_ok(h.n_faults == 0 && h.counts.claims == 3 && h.counts.rulings == 5 &&
+               h.counts.papers == 0 && h.counts.builds == 0,
+           "chain and tables of the old store are good");
+    if (h.n_faults > 0)
+        (void)names("", "-");
+}
+
 int main(void)
 {
     synth_folder(folder);
@@ -427,6 +500,7 @@ int main(void)
     check_files();
     check_bits();
     check_old();
+    check_version_2();
     synth_remove(folder);
     return tap_done();
 }

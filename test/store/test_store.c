@@ -67,6 +67,19 @@ static void check_open(void)
     tap_ok(store_open(other, STORE_READ, &store, &f) == ERR_TYPE, "a text file: %s", f.message);
     tap_ok(store_init(other, &is_made, &f) == ERR_TYPE, "a text file is not made a store: %s",
            f.message);
+    snprintf(other, sizeof other, "%s/circle", folder);
+    if (symlink("circle", other) != 0)
+        synth_bail("symlink", NULL);
+    tap_ok(store_open(other, STORE_READ, &store, &f) == ERR_OPEN, "a circle of links: %s",
+           f.message);
+    tap_ok(store_init(other, &is_made, &f) == ERR_OPEN, "cannot be made a store: %s", f.message);
+    snprintf(other, sizeof other, "%s/folder", folder);
+    mkdir(other, 0777);
+    snprintf(other, sizeof other, "%s/folder/store.db", folder);
+    mkdir(other, 0777);
+    snprintf(other, sizeof other, "%s/folder", folder);
+    tap_ok(store_open(other, STORE_READ, &store, &f) == ERR_TYPE, "a folder named store.db: %s",
+           f.message);
     must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
     tap_ok(is_good(store), "an empty store is whole");
 }
@@ -96,13 +109,15 @@ static bool same(const char *a, const char *b)
 static bool same_claim(const struct store_claim *a, const struct store_claim *b)
 {
     return memcmp(a->bag, b->bag, STORE_DIGEST) == 0 && same(a->job, b->job) &&
-           same(a->bulletin, b->bulletin) && a->revision == b->revision && same(a->vin, b->vin) &&
-           same(a->shop, b->shop) && same(a->technician, b->technician) &&
-           same(a->signature, b->signature) && a->opened_ms == b->opened_ms &&
-           a->finished_ms == b->finished_ms && a->taken_ms == b->taken_ms &&
-           a->labour_s == b->labour_s && a->n_stations == b->n_stations &&
-           a->n_readings == b->n_readings && a->n_photos == b->n_photos &&
-           a->n_findings == b->n_findings && a->n_events == b->n_events;
+           same(a->bulletin, b->bulletin) && a->revision == b->revision &&
+           same(a->bulletin_sha256, b->bulletin_sha256) && a->is_invented == b->is_invented &&
+           same(a->signed_by, b->signed_by) && same(a->vin, b->vin) && same(a->shop, b->shop) &&
+           same(a->technician, b->technician) && same(a->signature, b->signature) &&
+           a->opened_ms == b->opened_ms && a->finished_ms == b->finished_ms &&
+           a->taken_ms == b->taken_ms && a->labour_s == b->labour_s &&
+           a->n_stations == b->n_stations && a->n_readings == b->n_readings &&
+           a->n_photos == b->n_photos && a->n_findings == b->n_findings &&
+           a->n_events == b->n_events;
 }
 
 static bool same_station(const struct store_station *a, const struct store_station *b)
@@ -249,6 +264,9 @@ static void check_refusals(void)
     ROW("a technician in Latin-1", ERR_ENCODING, "technician", one.claim.technician = "M\xfcller");
     ROW("no time", ERR_EMPTY, "taken_ms", one.claim.taken_ms = STORE_UNKNOWN);
     ROW("a time before 1970", ERR_DOMAIN, "", one.claim.taken_ms = -1);
+    ROW("a digest of the bulletin that is none", ERR_SYNTAX, "bulletin_sha256",
+        one.claim.bulletin_sha256 = "sha256:0123");
+    ROW("neither invented nor not", ERR_DOMAIN, "is_invented", one.claim.is_invented = 2);
     ROW("a reading without a point", ERR_EMPTY, "readings[3].point", one.readings[3].point = NULL);
     ROW("a reading without a value", ERR_EMPTY, "readings[2].value_nano",
         one.readings[2].value_nano = STORE_UNKNOWN);
@@ -379,15 +397,17 @@ static void check_lookups(void)
     enum store_taken taken;
     char id[STORE_CLAIM_SIZE + 1], copy[STORE_CLAIM_SIZE + 1];
     int n = 0;
-    /* The readings of claim 8, in another order and in inches, under another unit. */
+    /* The final readings of claim 8, in another order and in inches, under another unit; what was
+     * found before the work is another. */
     synth_make(&one, 1, 8, true);
     store_claim_id(one.claim.bag, id);
     one.claim.bag[0] ^= 0x80;
     one.claim.vin = "1FHMC00X999999999";
-    const struct store_reading swap = one.readings[0];
-    one.readings[0] = one.readings[11];
+    const struct store_reading swap = one.readings[1];
+    one.readings[1] = one.readings[11];
     one.readings[11] = swap;
     one.readings[5].unit = "in";
+    one.readings[4].value_nano++;
     must(store_take(store, &one.claim, &taken, copy, &f), &f, "take");
     must(store_same_readings(store, id, count_id, &n, &f), &f, "same");
     tap_ok(n == 1, "a copied set of readings is found");
@@ -396,7 +416,7 @@ static void check_lookups(void)
     tap_ok(n == 1, "from the other side too");
     synth_make(&one, 1, 8, true);
     one.claim.bag[0] ^= 0x40;
-    one.readings[4].value_nano++;
+    one.readings[5].value_nano++;
     must(store_take(store, &one.claim, &taken, copy, &f), &f, "take");
     n = 0;
     must(store_same_readings(store, copy, count_id, &n, &f), &f, "same");
@@ -466,6 +486,12 @@ static void check_keeping(void)
     store_close(copy);
     tap_ok(store_backup(store, dest, NULL, &copied, &f) == ERR_DUPLICATE,
            "it is not written over: %s", f.message);
+    snprintf(dest, sizeof dest, "%s/none/copy", folder);
+    tap_ok(store_backup(store, dest, NULL, &copied, &f) == ERR_OPEN,
+           "nor made where there is no folder: %s", f.message);
+    snprintf(dest, sizeof dest, "%s/circle/copy", folder);
+    tap_ok(store_backup(store, dest, NULL, &copied, &f) == ERR_OPEN, "nor in a circle of links: %s",
+           f.message);
     tap_ok(is_in_step, "progress never passes its end");
 }
 

@@ -1,4 +1,4 @@
--- Written by make_v1.py; do not change by hand.
+-- Written by make_old.py; do not change by hand.
 PRAGMA application_id = 0x4d575254;
 PRAGMA user_version = 1;
 PRAGMA journal_mode = WAL;

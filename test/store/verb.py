@@ -67,7 +67,7 @@ def check_good(desk):
     code, told, err = desk.call('verify')
     ok(code == 0 and told['ok'] and told['faults'] == [] and told['events'] == 300 and told['photos'] == 60 and not err, 'verify: whole, exit 0', code, told, err)
     code, text, _ = desk.call('verify', as_json=False)
-    ok(code == 0 and text.startswith('[=] The store is whole.\n') and '30 claims on 15 units' in text, 'verify says it first, for people', text)
+    ok(code == 0 and text.startswith('[=] The store is whole.\n') and '30 claims on 15 units' in text and '2 papers and 2 rows of the build list' in ' '.join(text.split()), 'verify says it first, for people', text)
     code, told_again, _ = desk.call('verify', '--head', told['head'])
     ok(code == 0 and told_again['ok'], 'the head that was noted is there')
     code, told_again, _ = desk.call('verify', '--head', '00' * 32)
@@ -75,9 +75,19 @@ def check_good(desk):
     code, _, err = desk.call('verify', '--head', '12ab')
     ok(code == 2 and '64 hexadecimal digits' in err, 'a head that is none, exit 2', err)
     code, told, _ = desk.call('rebuild')
-    ok(code == 0 and told == {'ok': True, 'entries': 330, 'fault': None}, 'rebuild: exit 0', told)
+    ok(code == 0 and told == {'ok': True, 'entries': 335, 'fault': None}, 'rebuild: exit 0', told)
     code, told, _ = desk.call('init')
     ok(code == 0 and told['made'] is False, 'init on a store that is there changes nothing')
+
+
+def check_circle(desk):
+    circle = desk.scratch / 'circle'
+    circle.symlink_to('circle')
+    for words in (['verify'], ['rebuild'], ['tidy'], ['init'], ['backup', str(desk.scratch / 'copy')]):
+        code, told, err = desk.call(*words, store=circle)
+        ok(code == 2 and told == '' and 'links go round in a circle' in err, f'{words[0]} on a circle of links: exit 2', code, told, err)
+    code, told, err = desk.call('backup', str(circle / 'copy'))
+    ok(code == 2 and 'links go round in a circle' in err, 'backup into one: exit 2', code, told, err)
 
 
 def check_leftovers(desk):
@@ -166,6 +176,7 @@ def main(argv):
     with tempfile.TemporaryDirectory() as scratch:
         desk = Desk(writer, program, pathlib.Path(scratch))
         check_good(desk)
+        check_circle(desk)
         check_leftovers(desk)
         check_backup(desk)
         check_terminal(desk)

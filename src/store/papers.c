@@ -1,0 +1,235 @@
+/* papers: owns the way of papers and of the build list onto the log and back. */
+#include "store/inner.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* ---- papers: putting ----------------------------------------------------------------------- */
+
+static enum err check_paper(struct store *s, struct store_paper *p, struct fault *f)
+{
+    enum err err = shape_check(&shape_paper, p, "", f);
+    if (err != ERR_OK)
+        return err;
+    snprintf(f->path, sizeof f->path, "text");
+    if (p->text == NULL || p->n == 0)
+        return fault_set(f, ERR_EMPTY, "is missing");
+    if (p->n > STORE_PAPER_MAX)
+        return fault_set(f, ERR_LIMIT, "is %zu bytes long; expected at most %d MiB", p->n,
+                         STORE_PAPER_MAX / 1048576);
+    if (!text_is_utf8(p->text, p->n, NULL))
+        return fault_set(f, ERR_ENCODING, "is not UTF-8");
+    f->path[0] = '\0';
+    digest_add(s->digest, p->text, p->n);
+    return digest_end(s->digest, p->sha256) == ERR_OK ? ERR_OK
+                                                      : fault_set(f, ERR_MEMORY, "memory ran out");
+}
+
+/* Where the same paper holds already; 0 when another or none does. */
+static enum err find_same(struct store *s, const struct store_paper *p, int64_t *ret_seq,
+                          struct fault *f)
+{
+    struct db_use u = db_use(s->db, "SELECT seq, sha256 FROM papers WHERE kind = ? AND name = ? "
+                                    "AND revision IS ? ORDER BY seq DESC LIMIT 1");
+    bool has_row = false;
+    size_t n = 0;
+    db_text(&u, p->kind);
+    db_text(&u, p->name);
+    if (p->revision == STORE_UNKNOWN)
+        db_null(&u);
+    else
+        db_int(&u, p->revision);
+    const enum err err = db_next(&u, &has_row, f);
+    *ret_seq = 0;
+    if (err == ERR_OK && has_row) {
+        const uint8_t *sum = db_col_blob(&u, 1, &n);
+        if (n == STORE_DIGEST && memcmp(sum, p->sha256, n) == 0)
+            *ret_seq = db_col_int(&u, 0);
+    }
+    db_rest(&u);
+    return err;
+}
+
+enum err store_keep(struct store *store, struct store_paper *paper, bool *ret_new,
+                    struct fault *reterr)
+{
+    struct log_entry e = {0}; /* of no bag */
+    int64_t seq = 0;
+    enum err err = check_paper(store, paper, reterr);
+    if (err != ERR_OK)
+        return err;
+    err = store_writable(store, reterr);
+    if (err == ERR_OK)
+        err = db_begin(store->db, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    err = find_same(store, paper, &seq, reterr);
+    if (err == ERR_OK && seq != 0) {
+        db_rollback(store->db);
+        paper->seq = seq;
+        *ret_new = false;
+        return ERR_OK;
+    }
+    text_clear(&store->json);
+    derive_paper_json(paper, &store->json);
+    err = store_append_last(store, err, &e, LOG_PAPER, paper->at_ms, reterr);
+    if (err == ERR_OK) {
+        paper->seq = e.seq;
+        *ret_new = true;
+    }
+    return store_named(store, err, reterr);
+}
+
+/* ---- papers: reading ----------------------------------------------------------------------- */
+
+/* The text of the entry in column i, in *ret_doc's memory, held against the paper's digest. */
+static enum err read_text(struct store *s, const struct db_use *u, int i, struct store_paper *p,
+                          struct json_doc **ret_doc, struct fault *f)
+{
+    uint8_t sum[STORE_DIGEST];
+    size_t n = 0;
+    const char *json = db_col_text(u, i, &n);
+    const enum err err = json_parse(json, n, "the log", ret_doc, f);
+    if (err != ERR_OK)
+        return err;
+    json_node *text = json_get(json_root(*ret_doc), "text");
+    p->text = text != NULL ? json_string(text, &p->n) : NULL;
+    if (p->text != NULL)
+        digest_add(s->digest, p->text, p->n);
+    if (p->text != NULL && digest_end(s->digest, sum) != ERR_OK)
+        return fault_set(f, ERR_MEMORY, "memory ran out");
+    if (p->text == NULL || memcmp(sum, p->sha256, sizeof sum) != 0)
+        return fault_set(f, ERR_SYNTAX,
+                         "the paper at entry %lld of the log is damaged; see `store verify`",
+                         (long long)p->seq);
+    return ERR_OK;
+}
+
+/* One row to see; texts in the pool, so that see may call what it likes. */
+static enum err see_row(struct store *s, const struct db_use *u, struct pool *pool, bool has_text,
+                        store_see_paper *see, void *me, bool *ret_goes_on, struct fault *f)
+{
+    struct store_paper p = {0};
+    struct json_doc *doc = NULL;
+    size_t n = 0;
+    enum err err = ERR_OK;
+    p.seq = db_col_int(u, 0);
+    const uint8_t *sum = db_col_blob(u, 1, &n);
+    if (n == STORE_DIGEST)
+        memcpy(p.sha256, sum, n);
+    p.n = (size_t)db_col_int(u, 2);
+    shape_row(&shape_paper, u, 3, pool, &p);
+    if (pool->is_broken)
+        return fault_set(f, ERR_MEMORY, "memory ran out");
+    if (has_text)
+        err = read_text(s, u, 3 + (int)shape_paper.n_fields, &p, &doc, f);
+    if (err == ERR_OK)
+        *ret_goes_on = see(me, &p);
+    json_free(doc);
+    return err;
+}
+
+#define PAPERS(columns, tables)                                                                    \
+    "SELECT p.seq, p.sha256, p.bytes, p.kind, p.name, p.revision, p.at_ms" columns                 \
+    " FROM papers AS p" tables " WHERE (?1 IS NULL OR p.kind = ?1) AND (?2 IS NULL OR p.name = "   \
+    "?2) AND p.seq = (SELECT max(q.seq) FROM papers AS q WHERE q.kind = p.kind AND q.name = "      \
+    "p.name AND q.revision IS p.revision) ORDER BY p.kind, p.name, p.revision"
+
+enum err store_papers(struct store *store, const char *kind, const char *name, bool has_text,
+                      store_see_paper *see, void *me, struct fault *reterr)
+{
+    static const char narrow[] = PAPERS("", "");
+    static const char whole[] = PAPERS(", log.json", " JOIN log ON log.seq = p.seq");
+    enum err err = store_look(store, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    struct pool pool = {0};
+    struct db_use u = db_use(store->db, has_text ? whole : narrow);
+    bool has_row = true, goes_on = true;
+    db_text(&u, kind);
+    db_text(&u, name);
+    while (goes_on && err == ERR_OK) {
+        err = db_next(&u, &has_row, reterr);
+        if (err != ERR_OK || !has_row)
+            break;
+        pool_clear(&pool);
+        err = see_row(store, &u, &pool, has_text, see, me, &goes_on, reterr);
+    }
+    db_rest(&u);
+    pool_done(&pool);
+    store_look_end(store);
+    return store_named(store, err, reterr);
+}
+
+/* ---- the build list ------------------------------------------------------------------------ */
+
+/* Whether every row stands in the list as it is. */
+static enum err are_known(struct store *s, const struct store_build *builds, size_t n, bool *ret,
+                          struct fault *f)
+{
+    enum err err = ERR_OK;
+    *ret = true;
+    for (size_t i = 0; i < n && *ret && err == ERR_OK; i++) {
+        const char *label = builds[i].label != NULL ? builds[i].label : "";
+        struct db_use u = db_use(s->db, "SELECT label FROM builds WHERE vin = ? AND station = ?");
+        db_text(&u, builds[i].vin);
+        db_text(&u, builds[i].station);
+        err = db_next(&u, ret, f);
+        *ret = err == ERR_OK && *ret && strcmp(db_col_text(&u, 0, NULL), label) == 0;
+        db_rest(&u);
+    }
+    return err;
+}
+
+enum err store_build_put(struct store *store, const struct store_build *builds, size_t n,
+                         int64_t at_ms, struct fault *reterr)
+{
+    struct log_entry e = {0}; /* of no bag */
+    bool is_known = false;
+    enum err err =
+        shape_check_list("builds", &shape_build, builds, n, STORE_BUILDS_AT_ONCE, reterr);
+    if (err != ERR_OK || n == 0)
+        return err;
+    err = store_writable(store, reterr);
+    if (err == ERR_OK)
+        err = db_begin(store->db, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    err = are_known(store, builds, n, &is_known, reterr);
+    if (err == ERR_OK && is_known) {
+        db_rollback(store->db);
+        return ERR_OK;
+    }
+    text_clear(&store->json);
+    derive_builds_json(builds, n, at_ms, &store->json);
+    err = store_append_last(store, err, &e, LOG_BUILDS, at_ms, reterr);
+    return store_named(store, err, reterr);
+}
+
+enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,
+                      struct fault *reterr)
+{
+    static const char all[] = "SELECT vin, station, label FROM builds ORDER BY vin, station";
+    static const char one[] =
+        "SELECT vin, station, label FROM builds WHERE vin = ? ORDER BY station";
+    enum err err = store_look(store, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    struct db_use u = db_use(store->db, vin != NULL ? one : all);
+    bool has_row = true, goes_on = true;
+    if (vin != NULL)
+        db_text(&u, vin);
+    while (goes_on) {
+        struct store_build b = {0};
+        err = db_next(&u, &has_row, reterr);
+        if (err != ERR_OK || !has_row)
+            break;
+        b.vin = db_col_text(&u, 0, NULL);
+        b.station = db_col_text(&u, 1, NULL);
+        b.label = db_col_is_null(&u, 2) ? NULL : db_col_text(&u, 2, NULL);
+        goes_on = see(me, &b);
+    }
+    db_rest(&u);
+    store_look_end(store);
+    return store_named(store, err, reterr);
+}
