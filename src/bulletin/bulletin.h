@@ -378,6 +378,7 @@ enum bulletin_payee {
     BULLETIN_PAYEE_DEALER,
     BULLETIN_PAYEE_OWNER
 };
+extern const char *const bulletin_payee_names[]; /* as in the file, in that order; closed by NULL */
 enum bulletin_pays {
     BULLETIN_PAYS_LABOUR,
     BULLETIN_PAYS_KIT,

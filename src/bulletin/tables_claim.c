@@ -2,7 +2,7 @@
 #include "bulletin/tables.h"
 
 static const char *const pers[] = {"unit", "station", NULL};
-static const char *const payees[] = {"shop", "mobile", "dealer", "owner", NULL};
+const char *const bulletin_payee_names[] = {"shop", "mobile", "dealer", "owner", NULL};
 static const char *const pays[] = {"labour", "kit", "parts", "travel", "consumables", NULL};
 static const char *const guards[] = {"none", "risk", NULL};
 
@@ -51,7 +51,7 @@ static const struct record table_caps =
 
 static const struct field claim_fields[] = {
     {"who", FIELD_LIST, FIELD_REQUIRED, AT(bulletin_claim, who), LIST(FIELD_WORD, 4),
-     .words = payees, .doc = "who may claim", .example = "[shop, mobile]"},
+     .words = bulletin_payee_names, .doc = "who may claim", .example = "[shop, mobile]"},
     {"until", FIELD_DATE, FIELD_REQUIRED, AT(bulletin_claim, until),
      .doc = "last day on which a claim may arrive", .example = "2027-06-30"},
     {"days_after_repair", FIELD_INT, FIELD_OPTIONAL, AT(bulletin_claim, days_after_repair),

@@ -1,7 +1,8 @@
 /* shops: the list of shops as a CSV file (RFC 4180): who may claim, at which rate, from which day.
  *
  * Columns by name, in any order: shop (id, as keyring_is_shop), kind (shop, mobile, dealer, owner), rate (money an hour, may be
- * empty: the bulletin's), from (YYYY-MM-DD, may be empty: always). Further columns are kept but not looked at. A shop may have
+ * empty: the bulletin's), from (YYYY-MM-DD, may be empty: always). Columns rate and from may be missing altogether, but then none may
+ * have nearly their name, so that a slip does not pay another rate. Further columns are not looked at. A shop may have
  * several rows with different days; the latest that has begun holds. */
 #ifndef DESK_SHOPS_H
 #define DESK_SHOPS_H
@@ -18,7 +19,8 @@ struct shops_row {
 struct shops; /* immutable once read; may be shared between threads */
 
 /* shops_read: text[0..n). digits: minor digits of the currency of rates. Faults name line and column. Errors: those of csv_open,
- * ERR_EMPTY (no column "shop"), ERR_SYNTAX, ERR_DUPLICATE (the same shop and day), ERR_LIMIT (1 000 000 rows), ERR_MEMORY. */
+ * ERR_EMPTY (no column "shop" or "kind"), ERR_UNKNOWN (kind; nearly a column's name), ERR_SYNTAX, ERR_IMPOSSIBLE and
+ * ERR_DOMAIN (day, money), ERR_RANGE (money), ERR_DUPLICATE (the same shop and day), ERR_LIMIT (1 000 000 rows), ERR_MEMORY. */
 MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int digits, struct shops **ret, struct fault *reterr);
 void shops_free(struct shops *shops); /* NULL is fine */
 size_t shops_n(const struct shops *shops);                       /* rows */
