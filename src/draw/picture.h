@@ -5,6 +5,7 @@
 
 #include "core/err.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 /* RGB, 3 bytes a pixel, row after row from the top. */
@@ -15,29 +16,32 @@ struct picture {
 void picture_done(struct picture *p);
 
 enum picture_subject {
-    PICTURE_LABEL,     /* a label on a column: text, and a code that says the same */
-    PICTURE_PLATE,     /* the unit's plate: VIN as text and code */
-    PICTURE_ROOM,      /* the room out, on stands, straps */
-    PICTURE_SWITCH,    /* battery switch and fuse with lock and tag */
-    PICTURE_RACKS,     /* old racks with the tape along them */
+    PICTURE_LABEL,  /* a label on a column: text, and a code that says the same */
+    PICTURE_PLATE,  /* the unit's plate: VIN as text and code */
+    PICTURE_ROOM,   /* the room out, on stands, straps */
+    PICTURE_SWITCH, /* battery switch and fuse with lock and tag */
+    PICTURE_RACKS,  /* old racks with the tape along them */
     PICTURE_CUT_ENDS,
     PICTURE_RACK_ENDS, /* at the stop, with the depth gauge */
     PICTURE_FIXINGS,   /* paint marks */
     PICTURE_SEAL,
-    PICTURE_FINISHED,  /* the room fully out, from outside */
+    PICTURE_FINISHED, /* the room fully out, from outside */
     PICTURE_SUBJECT_N
 };
 
 /* picture_draw: seed: pose, light, clutter and noise all follow from it, so that two seeds give two pictures that nobody takes for
  * one (see test). text, code: NULL: none. Errors: ERR_DOMAIN, ERR_MEMORY. */
-MUST_USE enum err picture_draw(enum picture_subject subject, uint64_t seed, const char *text, const char *code, int width, int height,
-                               struct picture *ret);
+MUST_USE enum err picture_draw(enum picture_subject subject, uint64_t seed, const char *text,
+                               const char *code, int width, int height, struct picture *ret);
 
 /* What people and cameras do to a picture. Each makes a new one. */
-MUST_USE enum err picture_darken(const struct picture *p, double factor, struct picture *ret);  /* every channel x factor, 0..4 */
+MUST_USE enum err picture_darken(const struct picture *p, double factor,
+                                 struct picture *ret); /* every channel x factor, 0..4 */
 MUST_USE enum err picture_blur(const struct picture *p, int radius, struct picture *ret);
-MUST_USE enum err picture_scale(const struct picture *p, int width, int height, struct picture *ret);
-MUST_USE enum err picture_crop(const struct picture *p, double share, struct picture *ret);     /* this share off each side */
+MUST_USE enum err picture_scale(const struct picture *p, int width, int height,
+                                struct picture *ret);
+MUST_USE enum err picture_crop(const struct picture *p, double share,
+                               struct picture *ret); /* this share off each side */
 MUST_USE enum err picture_mirror(const struct picture *p, struct picture *ret);
 
 #endif
