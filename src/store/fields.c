@@ -362,10 +362,10 @@ void shape_bind(const struct shape *shape, const void *item, struct db_use *u)
 static void row_text(const struct db_use *u, int i, struct pool *pool, void *to)
 {
     size_t n = 0;
-    const char *text = db_col_text(u, i, &n);
-    /* Asked of empty ones alone: it is as much work as the text itself. */
+    /* As bytes: asked for as a text, SQLite would make a copy of its own to close it with a NUL. */
+    const uint8_t *text = db_col_blob(u, i, &n);
     const bool is_null = n == 0 && db_col_is_null(u, i);
-    const char *copy = is_null ? NULL : pool_copy(pool, text, n);
+    const char *copy = is_null ? NULL : pool_copy(pool, (const char *)text, n);
     memcpy(to, &copy, sizeof copy);
 }
 

@@ -14,6 +14,10 @@ struct store {
     struct pool pool;      /* for one claim or ruling at a time */
     struct text json;
     int n_looking; /* reading calls that stand inside one another; one snapshot for all */
+    struct {
+        char id[STORE_CLAIM_SIZE + 1];
+        int64_t seq, n_events;
+    } last;                    /* the claim read last within this snapshot; seq 0: none */
     char path[FILES_PATH_MAX]; /* the folder */
 };
 

@@ -28,7 +28,8 @@ static struct pool_block *add_block(struct pool *p, size_t n)
     return b;
 }
 
-void *pool_take(struct pool *p, size_t n)
+/* n bytes of which nothing is known. */
+static void *take(struct pool *p, size_t n)
 {
     struct pool_block *b = p->first;
     if (n > SIZE_MAX / 4) {
@@ -42,27 +43,42 @@ void *pool_take(struct pool *p, size_t n)
         return NULL;
     void *piece = b->bytes + b->used;
     b->used += n;
-    return memset(piece, 0, n);
+    return piece;
+}
+
+void *pool_take(struct pool *p, size_t n)
+{
+    void *piece = take(p, n);
+    return piece != NULL ? memset(piece, 0, n) : NULL;
 }
 
 char *pool_copy(struct pool *p, const char *s, size_t n)
 {
-    char *copy = pool_take(p, n + 1);
-    if (copy != NULL && n > 0)
+    char *copy = take(p, n + 1);
+    if (copy == NULL)
+        return NULL;
+    if (n > 0)
         memcpy(copy, s, n);
+    copy[n] = '\0';
     return copy;
 }
 
+/* The largest block is kept: what needed it once will need it again. */
 void pool_clear(struct pool *p)
 {
-    struct pool_block *keep = p->first;
-    while (keep != NULL && keep->next != NULL) {
-        struct pool_block *next = keep->next;
-        free(keep);
-        keep = next;
+    struct pool_block *keep = p->first, *next;
+    for (struct pool_block *b = p->first; b != NULL; b = b->next)
+        if (b->room > keep->room)
+            keep = b;
+    for (struct pool_block *b = p->first; b != NULL; b = next) {
+        next = b->next;
+        if (b != keep)
+            free(b);
     }
-    if (keep != NULL)
+    if (keep != NULL) {
+        keep->next = NULL;
         keep->used = 0;
+    }
     p->first = keep;
 }
 

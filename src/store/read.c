@@ -1,7 +1,6 @@
 /* read: owns the way of claims, events and rulings out of the store. */
 #include "store/inner.h"
 
-#include <math.h>
 #include <string.h>
 
 static enum err no_memory(struct fault *f)
@@ -15,83 +14,158 @@ struct reader {
     struct pool pool;
 };
 
-/* The rows of a query with one parameter as an array of a shape in the pool. */
+/* ---- lists --------------------------------------------------------------------------------- */
+
+/* The rows of a claim or ruling. Both queries have its place in the log as their first column and
+ * the shape's fields after it; `one` has it as its parameter, `all` is in the order of the places. */
 struct rows {
-    const char *sql;
+    const char *one, *all;
     const struct shape *shape;
-    int first; /* column of the shape's first field */
 };
 
-static enum err read_rows(struct reader *s, const struct rows *rows, int64_t seq, void *ret_items,
-                          size_t *ret_n, struct fault *f)
+#define STATION_ROWS                                                                               \
+    "SELECT claim_seq, station, variant, label, built_first, built_last, scope, kit FROM stations"
+#define READING_ROWS                                                                               \
+    "SELECT claim_seq, station, point, phase, unit, value_nano, u_nano, taken_ms, ulid FROM "      \
+    "readings"
+#define PHOTO_ROWS                                                                                 \
+    "SELECT claim_seq, name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, "  \
+    "dhash, dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM "   \
+    "photos"
+#define FINDING_ROWS "SELECT f.seq, f.rule, f.level, f.station, f.message, f.cure FROM "
+#define OF_CLAIM     " WHERE claim_seq = ? ORDER BY n"
+#define OF_CLAIMS    " ORDER BY claim_seq, n"
+
+static const struct rows station_rows = {STATION_ROWS OF_CLAIM, STATION_ROWS OF_CLAIMS,
+                                         &shape_station};
+static const struct rows reading_rows = {READING_ROWS OF_CLAIM, READING_ROWS OF_CLAIMS,
+                                         &shape_reading};
+static const struct rows photo_rows = {PHOTO_ROWS OF_CLAIM, PHOTO_ROWS OF_CLAIMS, &shape_photo};
+/* Rulings have findings too: CROSS, so that those of claims are looked for and the rest not read. */
+static const struct rows finding_rows = {
+    FINDING_ROWS "findings AS f WHERE f.seq = ? ORDER BY f.n",
+    FINDING_ROWS "claims AS c CROSS JOIN findings AS f ON f.seq = c.seq ORDER BY c.seq, f.n",
+    &shape_finding};
+static const struct rows award_rows = {
+    "SELECT ruling_seq, station, verdict, amount_minor FROM awards WHERE ruling_seq = ? ORDER BY n",
+    NULL, &shape_award};
+
+/* A query on its way, standing at a row or at its end. */
+struct stream {
+    const struct rows *rows;
+    struct db_use u;
+    bool has_row;
+};
+
+/* An array in the pool. */
+struct list {
+    char *items;
+    size_t n, room;
+};
+
+/* The present row at the list's end. */
+static enum err add_row(struct reader *s, const struct stream *t, struct list *l, struct fault *f)
 {
-    const size_t size = rows->shape->size;
-    struct db_use u = db_use(s->db, rows->sql);
-    char *items = NULL;
-    size_t n = 0, room = 0;
-    enum err err = ERR_OK;
-    db_int(&u, seq);
-    for (;;) {
-        bool has_row = false;
-        err = db_next(&u, &has_row, f);
-        if (err != ERR_OK || !has_row)
-            break;
-        if (n ==
-            room) { /* the old array stays in the pool until it is cleared: at most as much again */
-            room = room > 0 ? 2 * room : 16;
-            char *more = pool_take(&s->pool, room * size);
-            if (more == NULL) {
-                err = no_memory(f);
-                break;
-            }
-            if (n > 0)
-                memcpy(more, items, n * size);
-            items = more;
-        }
-        shape_row(rows->shape, &u, rows->first, &s->pool, items + n++ * size);
+    const size_t size = t->rows->shape->size;
+    if (l->n ==
+        l->room) { /* the old array stays in the pool until it is cleared: at most as much */
+        l->room = l->room > 0 ? 2 * l->room : 16;
+        char *more = pool_take(&s->pool, l->room * size);
+        if (more == NULL)
+            return no_memory(f);
+        if (l->n > 0)
+            memcpy(more, l->items, l->n * size);
+        l->items = more;
     }
-    db_rest(&u);
-    if (err == ERR_OK && s->pool.is_broken)
-        err = no_memory(f);
-    memcpy(ret_items, &items, sizeof items);
-    *ret_n = n;
+    shape_row(t->rows->shape, &t->u, 1, &s->pool, l->items + l->n++ * size);
+    return s->pool.is_broken ? no_memory(f) : ERR_OK;
+}
+
+/* The rows of `seq` from a stream that stands at them or before; it then stands behind them. */
+static enum err read_stream(struct reader *s, struct stream *t, int64_t seq, void *ret_items,
+                            size_t *ret_n, struct fault *f)
+{
+    struct list l = {0};
+    enum err err = ERR_OK;
+    while (err == ERR_OK && t->has_row) {
+        const int64_t at = db_col_int(&t->u, 0);
+        if (at > seq)
+            break;
+        if (at == seq)
+            err = add_row(s, t, &l, f);
+        if (err == ERR_OK)
+            err = db_next(&t->u, &t->has_row, f);
+    }
+    memcpy(ret_items, &l.items, sizeof l.items);
+    *ret_n = l.n;
     return err;
 }
 
-static const struct rows station_rows = {
-    "SELECT station, variant, label, built_first, built_last, scope, kit FROM stations "
-    "WHERE claim_seq = ? ORDER BY n",
-    &shape_station, 0};
-static const struct rows reading_rows = {
-    "SELECT station, point, phase, unit, value_nano, u_nano, taken_ms, ulid FROM readings "
-    "WHERE claim_seq = ? ORDER BY n",
-    &shape_reading, 0};
-static const struct rows photo_rows = {
-    "SELECT name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, dhash, "
-    "dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM photos "
-    "WHERE claim_seq = ? ORDER BY n",
-    &shape_photo, 0};
-static const struct rows finding_rows = {
-    "SELECT rule, level, station, message, cure FROM findings WHERE seq = ? ORDER BY n",
-    &shape_finding, 0};
-static const struct rows award_rows = {
-    "SELECT station, verdict, amount_minor FROM awards WHERE ruling_seq = ? ORDER BY n",
-    &shape_award, 0};
-
-static enum err read_parts(struct reader *s, int64_t seq, struct store_claim *c, struct fault *f)
+/* The rows of `seq` by a query of their own. */
+static enum err read_rows(struct reader *s, const struct rows *rows, int64_t seq, void *ret_items,
+                          size_t *ret_n, struct fault *f)
 {
-    enum err err = read_rows(s, &station_rows, seq, &c->stations, &c->n_stations, f);
+    struct stream t = {rows, db_use(s->db, rows->one), false};
+    db_int(&t.u, seq);
+    enum err err = db_next(&t.u, &t.has_row, f);
     if (err == ERR_OK)
-        err = read_rows(s, &reading_rows, seq, &c->readings, &c->n_readings, f);
-    if (err == ERR_OK)
-        err = read_rows(s, &photo_rows, seq, &c->photos, &c->n_photos, f);
-    return err != ERR_OK ? err : read_rows(s, &finding_rows, seq, &c->findings, &c->n_findings, f);
+        err = read_stream(s, &t, seq, ret_items, ret_n, f);
+    db_rest(&t.u);
+    return err;
+}
+
+/* ---- claims -------------------------------------------------------------------------------- */
+
+enum { PARTS = 4 };
+
+static const struct rows *const part_rows[PARTS] = {&station_rows, &reading_rows, &photo_rows,
+                                                    &finding_rows};
+
+/* What a claim consists of, one claim's or, side by side with the claims, all claims'. */
+static enum err open_parts(struct reader *s, struct stream parts[PARTS], int n, struct fault *f)
+{
+    enum err err = ERR_OK;
+    for (int i = 0; i < n && err == ERR_OK; i++) {
+        parts[i] = (struct stream){part_rows[i], db_use(s->db, part_rows[i]->all), false};
+        err = db_next(&parts[i].u, &parts[i].has_row, f);
+    }
+    return err;
+}
+
+/* parts NULL: by queries of their own. */
+static enum err read_parts(struct reader *s, struct stream *parts, int64_t seq,
+                           struct store_claim *c, struct fault *f)
+{
+    void *const items[PARTS] = {&c->stations, &c->readings, &c->photos, &c->findings};
+    size_t *const n[PARTS] = {&c->n_stations, &c->n_readings, &c->n_photos, &c->n_findings};
+    enum err err = ERR_OK;
+    for (int i = 0; i < PARTS && err == ERR_OK; i++)
+        err = parts != NULL ? read_stream(s, &parts[i], seq, items[i], n[i], f)
+                            : read_rows(s, part_rows[i], seq, items[i], n[i], f);
+    return err;
 }
 
 #define CLAIMS                                                                                     \
     "SELECT seq, bag, n_events, job, bulletin, revision, bulletin_sha256, is_invented, vin, "      \
     "shop, technician, signature, signed_by, opened_ms, finished_ms, taken_ms, labour_s "          \
     "FROM claims"
+
+/* The claim of the present row; its place is remembered for store_events. */
+static enum err read_claim(struct store *store, struct reader *s, const struct db_use *u,
+                           struct stream *parts, struct store_claim *c, struct fault *f)
+{
+    size_t n = 0;
+    const uint8_t *bag = db_col_blob(u, 1, &n);
+    if (n == STORE_DIGEST)
+        memcpy(c->bag, bag, n);
+    const int64_t n_events = db_col_int(u, 2);
+    c->n_events = n_events > 0 ? (size_t)n_events : 0;
+    shape_row(&shape_claim, u, 3, &s->pool, c);
+    store->last.seq = db_col_int(u, 0);
+    store->last.n_events = n_events;
+    store_claim_id(c->bag, store->last.id);
+    return read_parts(s, parts, store->last.seq, c, f);
+}
 
 enum err store_claims(struct store *store, const char *claim, store_see_claim *see, void *me,
                       struct fault *reterr)
@@ -102,49 +176,69 @@ enum err store_claims(struct store *store, const char *claim, store_see_claim *s
     if (err != ERR_OK)
         return store_named(store, err, reterr);
     struct reader reader = {.db = store->db};
+    struct stream parts[PARTS] = {0};
     struct db_use u = db_use(store->db, claim != NULL ? one : all);
     bool has_row = true, goes_on = true;
     if (claim != NULL)
         db_text(&u, claim);
-    while (goes_on) {
+    else
+        err = open_parts(&reader, parts, PARTS, reterr);
+    while (goes_on && err == ERR_OK) {
         struct store_claim c = {0};
         char id[STORE_CLAIM_SIZE + 1];
-        size_t n = 0;
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
         pool_clear(&reader.pool);
-        const uint8_t *bag = db_col_blob(&u, 1, &n);
-        if (n == STORE_DIGEST)
-            memcpy(c.bag, bag, n);
-        c.n_events = (size_t)db_col_int(&u, 2);
-        store_claim_id(c.bag, id);
-        shape_row(&shape_claim, &u, 3, &reader.pool, &c);
-        err = read_parts(&reader, db_col_int(&u, 0), &c, reterr);
+        err = read_claim(store, &reader, &u, claim == NULL ? parts : NULL, &c, reterr);
         if (err != ERR_OK)
             break;
+        memcpy(id, store->last.id, sizeof id);
         goes_on = see(me, id, &c) && claim == NULL;
     }
+    for (int i = 0; i < PARTS; i++)
+        db_rest(&parts[i].u);
     db_rest(&u);
     pool_done(&reader.pool);
     store_look_end(store);
     return store_named(store, err, reterr);
 }
 
+/* ---- events -------------------------------------------------------------------------------- */
+
+/* Where a claim stands in the log. Whoever reads a claim mostly wants its events next. */
+static enum err find_place(struct store *store, const char *claim, int64_t *ret_seq,
+                           int64_t *ret_events, struct fault *f)
+{
+    bool has_row = false;
+    *ret_seq = store->last.seq;
+    *ret_events = store->last.n_events;
+    if (claim != NULL && store->last.seq != 0 && strcmp(store->last.id, claim) == 0)
+        return ERR_OK;
+    struct db_use u = db_use(store->db, "SELECT seq, n_events FROM claims WHERE claim = ?");
+    db_text(&u, claim);
+    const enum err err = db_next(&u, &has_row, f);
+    *ret_seq = err == ERR_OK && has_row ? db_col_int(&u, 0) : 0;
+    *ret_events = err == ERR_OK && has_row ? db_col_int(&u, 1) : 0;
+    db_rest(&u);
+    return err;
+}
+
 enum err store_events(struct store *store, const char *claim, store_see_event *see, void *me,
                       struct fault *reterr)
 {
+    int64_t seq = 0, n = 0;
     enum err err = store_look(store, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
+    err = find_place(store, claim, &seq, &n, reterr);
     /* A claim's events follow its entry without a gap. */
-    struct db_use u =
-        db_use(store->db, "SELECT log.ulid, log.type, log.json FROM claims JOIN log ON log.seq "
-                          "BETWEEN claims.seq + 1 AND claims.seq + claims.n_events "
-                          "WHERE claims.claim = ? ORDER BY log.seq");
+    struct db_use u = db_use(
+        store->db, "SELECT ulid, type, json FROM log WHERE seq BETWEEN ? AND ? ORDER BY seq");
     bool has_row = true, goes_on = true;
-    db_text(&u, claim);
-    while (goes_on) {
+    db_int(&u, seq + 1);
+    db_int(&u, seq + n);
+    while (goes_on && err == ERR_OK) {
         struct store_event e = {0};
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
@@ -158,6 +252,8 @@ enum err store_events(struct store *store, const char *claim, store_see_event *s
     store_look_end(store);
     return store_named(store, err, reterr);
 }
+
+/* ---- rulings ------------------------------------------------------------------------------- */
 
 enum err store_rulings(struct store *store, const char *claim, store_see_ruling *see, void *me,
                        struct fault *reterr)
@@ -195,149 +291,4 @@ enum err store_rulings(struct store *store, const char *claim, store_see_ruling 
     pool_done(&reader.pool);
     store_look_end(store);
     return store_named(store, err, reterr);
-}
-
-/* ---- passes over all ----------------------------------------------------------------------- */
-
-static const char *text_or_null(const struct db_use *u, int i)
-{
-    size_t n = 0;
-    const char *text = db_col_text(u, i, &n);
-    return n == 0 && db_col_is_null(u, i) ? NULL : text;
-}
-
-static int64_t int_or_unknown(const struct db_use *u, int i)
-{
-    return db_col_is_null(u, i) ? STORE_UNKNOWN : db_col_int(u, i);
-}
-
-static struct store_hash hash_or_unknown(const struct db_use *u, int i)
-{
-    const bool is_known = !db_col_is_null(u, i);
-    return (struct store_hash){is_known, is_known ? (uint64_t)db_col_int(u, i) : 0};
-}
-
-static void take_digest(const struct db_use *u, int i, uint8_t ret[STORE_DIGEST])
-{
-    size_t n = 0;
-    const uint8_t *bytes = db_col_blob(u, i, &n);
-    if (n == STORE_DIGEST)
-        memcpy(ret, bytes, n);
-}
-
-enum err store_briefs(struct store *store, store_see_brief *see, void *me, struct fault *reterr)
-{
-    enum err err = store_look(store, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    struct db_use u =
-        db_use(store->db,
-               "SELECT seq, claim, job, bulletin, vin, shop, technician, opened_ms, finished_ms, "
-               "taken_ms, revision, digest FROM claims LEFT JOIN reading_sets ON claim_seq = seq "
-               "ORDER BY seq");
-    bool has_row = true, goes_on = true;
-    while (goes_on) {
-        struct store_brief b = {0};
-        err = db_next(&u, &has_row, reterr);
-        if (err != ERR_OK || !has_row)
-            break;
-        b.seq = db_col_int(&u, 0);
-        b.claim = db_col_text(&u, 1, NULL);
-        b.job = text_or_null(&u, 2);
-        b.bulletin = db_col_text(&u, 3, NULL);
-        b.vin = db_col_text(&u, 4, NULL);
-        b.shop = text_or_null(&u, 5);
-        b.technician = text_or_null(&u, 6);
-        b.opened_ms = int_or_unknown(&u, 7);
-        b.finished_ms = int_or_unknown(&u, 8);
-        b.taken_ms = int_or_unknown(&u, 9);
-        b.revision = int_or_unknown(&u, 10);
-        b.has_readings = !db_col_is_null(&u, 11);
-        take_digest(&u, 11, b.readings);
-        goes_on = see(me, &b);
-    }
-    db_rest(&u);
-    store_look_end(store);
-    return store_named(store, err, reterr);
-}
-
-enum err store_photos(struct store *store, store_see_photo *see, void *me, struct fault *reterr)
-{
-    enum err err = store_look(store, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    /* CROSS: claims outside, so that nothing has to be sorted. */
-    struct db_use u = db_use(
-        store->db,
-        "SELECT c.seq, c.claim, p.name, p.station, p.point, p.sha256, p.ext, p.dhash, "
-        "p.dhash_mirror, p.phash, p.phash_mirror, p.is_flat FROM claims AS c CROSS JOIN photos "
-        "AS p ON p.claim_seq = c.seq ORDER BY c.seq, p.n");
-    bool has_row = true, goes_on = true;
-    while (goes_on) {
-        struct store_photo p = {.bytes = STORE_UNKNOWN,
-                                .width = STORE_UNKNOWN,
-                                .height = STORE_UNKNOWN,
-                                .taken_ms = STORE_UNKNOWN,
-                                .sharpness = NAN,
-                                .exposure = NAN};
-        err = db_next(&u, &has_row, reterr);
-        if (err != ERR_OK || !has_row)
-            break;
-        p.name = db_col_text(&u, 2, NULL);
-        p.station = text_or_null(&u, 3);
-        p.point = text_or_null(&u, 4);
-        take_digest(&u, 5, p.sha256);
-        p.ext = db_col_text(&u, 6, NULL);
-        p.dhash = hash_or_unknown(&u, 7);
-        p.dhash_mirror = hash_or_unknown(&u, 8);
-        p.phash = hash_or_unknown(&u, 9);
-        p.phash_mirror = hash_or_unknown(&u, 10);
-        p.is_flat = int_or_unknown(&u, 11);
-        goes_on = see(me, db_col_int(&u, 0), db_col_text(&u, 1, NULL), &p);
-    }
-    db_rest(&u);
-    store_look_end(store);
-    return store_named(store, err, reterr);
-}
-
-/* ---- ids ----------------------------------------------------------------------------------- */
-
-/* Every id that a query with one text gives. */
-static enum err see_ids(struct store *store, const char *sql, const char *text, store_see_id *see,
-                        void *me, struct fault *reterr)
-{
-    enum err err = store_look(store, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    struct db_use u = db_use(store->db, sql);
-    bool has_row = true, goes_on = true;
-    db_text(&u, text);
-    while (goes_on) {
-        err = db_next(&u, &has_row, reterr);
-        if (err != ERR_OK || !has_row)
-            break;
-        goes_on = see(me, db_col_text(&u, 0, NULL));
-    }
-    db_rest(&u);
-    store_look_end(store);
-    return store_named(store, err, reterr);
-}
-
-enum err store_same_readings(struct store *store, const char *claim, store_see_id *see, void *me,
-                             struct fault *reterr)
-{
-    return see_ids(store,
-                   "SELECT other.claim FROM claims AS one "
-                   "JOIN reading_sets AS mine ON mine.claim_seq = one.seq "
-                   "JOIN reading_sets AS theirs ON theirs.digest = mine.digest "
-                   "JOIN claims AS other ON other.seq = theirs.claim_seq AND other.seq <> one.seq "
-                   "WHERE one.claim = ? ORDER BY other.seq",
-                   claim, see, me, reterr);
-}
-
-enum err store_claims_of_unit(struct store *store, const char *vin, store_see_id *see, void *me,
-                              struct fault *reterr)
-{
-    return see_ids(store, "SELECT claim FROM claims WHERE vin = ? ORDER BY seq", vin, see, me,
-                   reterr);
 }

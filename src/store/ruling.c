@@ -43,25 +43,66 @@ static enum err find_bag(struct store *s, const char *claim, uint8_t ret[STORE_D
     return err;
 }
 
-enum err store_rule(struct store *store, struct store_ruling *ruling, struct fault *reterr)
+/* "awards[2].station" of ruling i as "rulings[i].awards[2].station", where there are several. */
+static void place(struct fault *f, size_t i, size_t n)
+{
+    char path[FAULT_PATH_MAX];
+    if (n < 2)
+        return;
+    snprintf(path, sizeof path, "rulings[%zu]%s%.120s", i, f->path[0] != '\0' ? "." : "", f->path);
+    memcpy(f->path, path, sizeof path);
+}
+
+static enum err append_ruling(struct store *s, struct store_ruling *r, struct log_end *end,
+                              struct fault *f)
 {
     struct log_entry e = {0};
-    enum err err = check_ruling(ruling, reterr);
+    enum err err = find_bag(s, r->claim, e.bag, f);
     if (err != ERR_OK)
+        return err;
+    text_clear(&s->json);
+    derive_ruling_json(r, &s->json);
+    err = store_append(s, end, &e, derive_ruling_type(r->kind), r->at_ms, f);
+    if (err == ERR_OK)
+        r->seq = e.seq;
+    return err;
+}
+
+enum err store_rule_all(struct store *store, struct store_ruling *rulings, size_t n,
+                        struct fault *reterr)
+{
+    struct log_end end;
+    enum err err = n <= STORE_RULINGS_AT_ONCE
+                       ? ERR_OK
+                       : shape_too_many("rulings", n, STORE_RULINGS_AT_ONCE, reterr);
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        err = check_ruling(&rulings[i], reterr);
+        if (err != ERR_OK)
+            place(reterr, i, n);
+    }
+    if (err != ERR_OK || n == 0)
         return err;
     err = store_writable(store, reterr);
     if (err == ERR_OK)
         err = db_begin(store->db, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
-    err = find_bag(store, ruling->claim, e.bag, reterr);
-    text_clear(&store->json);
-    derive_ruling_json(ruling, &store->json);
-    err =
-        store_append_last(store, err, &e, derive_ruling_type(ruling->kind), ruling->at_ms, reterr);
+    err = log_find_end(store->db, &end, reterr);
+    for (size_t i = 0; i < n && err == ERR_OK; i++) {
+        err = append_ruling(store, &rulings[i], &end, reterr);
+        if (err != ERR_OK)
+            place(reterr, i, n);
+    }
     if (err == ERR_OK)
-        ruling->seq = e.seq;
+        err = db_commit(store->db, reterr);
+    else
+        db_rollback(store->db);
     return store_named(store, err, reterr);
+}
+
+enum err store_rule(struct store *store, struct store_ruling *ruling, struct fault *reterr)
+{
+    return store_rule_all(store, ruling, 1, reterr);
 }
 
 /* ---- settling ------------------------------------------------------------------------------ */

@@ -94,8 +94,10 @@ enum err store_look(struct store *store, struct fault *reterr)
 
 void store_look_end(struct store *store)
 {
-    if (--store->n_looking == 0)
-        db_rollback(store->db);
+    if (--store->n_looking > 0)
+        return;
+    store->last.seq = 0;
+    db_rollback(store->db);
 }
 
 enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr)

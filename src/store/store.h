@@ -190,6 +190,13 @@ struct store_ruling {
 MUST_USE enum err store_rule(struct store *store, struct store_ruling *ruling,
                              struct fault *reterr);
 
+/* store_rule_all: the same for n rulings (at most STORE_RULINGS_AT_ONCE; 0 is fine) in one transaction:
+ * all of them or none, and one wait for the disk for all. reterr->path begins with "rulings[3]" when
+ * there are several. After an error their seq mean nothing. */
+enum { STORE_RULINGS_AT_ONCE = 4096 };
+MUST_USE enum err store_rule_all(struct store *store, struct store_ruling *rulings, size_t n,
+                                 struct fault *reterr);
+
 /* store_settle: in one transaction: what stands for the claim less what was paid; where that is more
  * than 0 a STORE_PAID entry is written. What stands is the last STORE_OVERRULED, else the last
  * STORE_RULED (a person's word holds over what the rules say later); it is worth its amount when its

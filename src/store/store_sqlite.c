@@ -453,7 +453,8 @@ enum err db_begin(struct db *db, struct fault *reterr)
 enum err db_snapshot(struct db *db, struct fault *reterr)
 {
     int64_t unused;
-    const enum err err = db_script(db, "BEGIN", reterr);
+    struct db_use u = db_use(db, "BEGIN");
+    const enum err err = db_end(&u, reterr);
     /* The moment is fixed by the first look. */
     return err != ERR_OK ? err : ask_int(db, "SELECT count(*) FROM sqlite_schema", &unused, reterr);
 }
@@ -470,8 +471,12 @@ void db_rollback(struct db *db)
 {
     for (size_t i = 0; i < db->n_cache; i++)
         sqlite3_reset(db->cache[i].statement);
-    if (sqlite3_get_autocommit(db->sqlite) == 0)
+    if (sqlite3_get_autocommit(db->sqlite) != 0)
+        return;
+    struct db_use u = db_use(db, "ROLLBACK");
+    if (u.code != SQLITE_OK || sqlite3_step(u.statement) != SQLITE_DONE)
         sqlite3_exec(db->sqlite, "ROLLBACK", NULL, NULL, NULL);
+    db_rest(&u);
 }
 
 enum err db_copy(struct db *db, const char *path,

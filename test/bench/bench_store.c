@@ -3,6 +3,9 @@
  * usage: bench_store --claims N [--photos] FOLDER    makes a store in FOLDER and takes N claims in; prints the seconds
  *                                                    that taking in took; with photos also keeps three papers, two of
  *                                                    which hold, and three rows of a build list, two of which hold
+ *        bench_store --read FOLDER                   reads every claim and its events back; prints the seconds and how
+ *                                                    many values it saw
+ *        bench_store --bare FOLDER                   the same rows and columns by SQLite alone, table by table
  *        bench_store --sql FOLDER                    prints the rows of that store as SQL for the sqlite3 shell, one
  *                                                    transaction a claim */
 #include "../store/synth.h"
@@ -180,14 +183,94 @@ static int print_sql(const char *folder)
     return sqlite3_close(db) == SQLITE_OK ? 0 : 2;
 }
 
+/* ---- reading back ---------------------------------------------------------------------------- */
+
+struct reading {
+    struct store *store;
+    int64_t n; /* values seen */
+};
+
+static bool see_event(void *me, const struct store_event *e)
+{
+    ((struct reading *)me)->n +=
+        2 + (e->ulid[0] != '\0' && e->type[0] != '\0' && e->json[0] == '{');
+    return true;
+}
+
+static bool see_claim(void *me, const char *id, const struct store_claim *c)
+{
+    struct reading *r = me;
+    struct fault f = {0};
+    r->n += (int64_t)(16 + 7 * c->n_stations + 8 * c->n_readings + 19 * c->n_photos +
+                      5 * c->n_findings);
+    if (store_events(r->store, id, see_event, r, &f) != ERR_OK)
+        synth_bail("events", &f);
+    return true;
+}
+
+static int read_all(const char *folder)
+{
+    struct reading r = {0};
+    struct fault f = {0};
+    const double start = now_s();
+    if (store_open(folder, STORE_READ, &r.store, &f) != ERR_OK ||
+        store_claims(r.store, NULL, see_claim, &r, &f) != ERR_OK)
+        synth_bail("claims", &f);
+    store_close(r.store);
+    printf("%.6f %lld\n", now_s() - start, (long long)r.n);
+    return 0;
+}
+
+static int read_bare(const char *folder)
+{
+    static const char *const queries[] = {
+        "SELECT bag, n_events, job, bulletin, revision, bulletin_sha256, is_invented, vin, shop, "
+        "technician, signature, signed_by, opened_ms, finished_ms, taken_ms, labour_s FROM claims "
+        "ORDER BY seq",
+        "SELECT station, variant, label, built_first, built_last, scope, kit FROM stations",
+        "SELECT station, point, phase, unit, value_nano, u_nano, taken_ms, ulid FROM readings",
+        "SELECT name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, dhash, "
+        "dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM photos",
+        "SELECT rule, level, station, message, cure FROM findings",
+        "SELECT ulid, type, json FROM log WHERE type NOT LIKE 'store.%' ORDER BY seq",
+    };
+    char path[1024];
+    sqlite3 *db = NULL;
+    int64_t n = 0;
+    const double start = now_s();
+    snprintf(path, sizeof path, "%s/store.db", folder);
+    if (sqlite3_open_v2(path, &db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
+        return 2;
+    for (size_t i = 0; i < sizeof queries / sizeof *queries; i++) {
+        sqlite3_stmt *s = prepare(db, queries[i]);
+        while (sqlite3_step(s) == SQLITE_ROW)
+            for (int k = 0; k < sqlite3_column_count(s); k++) {
+                const int kind = sqlite3_column_type(s, k);
+                n += kind == SQLITE_INTEGER ? (sqlite3_column_int64(s, k), 1)
+                     : kind == SQLITE_FLOAT ? (sqlite3_column_double(s, k), 1)
+                     : kind == SQLITE_TEXT  ? sqlite3_column_text(s, k) != NULL
+                     : kind == SQLITE_BLOB  ? sqlite3_column_blob(s, k) != NULL
+                                            : 1;
+            }
+        sqlite3_finalize(s);
+    }
+    printf("%.6f %lld\n", now_s() - start, (long long)n);
+    return sqlite3_close(db) == SQLITE_OK ? 0 : 2;
+}
+
 int main(int argc, char **argv)
 {
+    if (argc == 3 && strcmp(argv[1], "--read") == 0)
+        return read_all(argv[2]);
+    if (argc == 3 && strcmp(argv[1], "--bare") == 0)
+        return read_bare(argv[2]);
     if (argc == 3 && strcmp(argv[1], "--sql") == 0)
         return print_sql(argv[2]);
     const bool is_with_photos = argc == 5 && strcmp(argv[3], "--photos") == 0;
     const long n = argc >= 4 && strcmp(argv[1], "--claims") == 0 ? strtol(argv[2], NULL, 10) : 0;
     if (n < 1 || n > 1000000 || (argc == 5 && !is_with_photos) || argc > 5) {
-        fputs("usage: bench_store --claims N [--photos] FOLDER | bench_store --sql FOLDER\n",
+        fputs("usage: bench_store --claims N [--photos] FOLDER | bench_store --read|--bare|--sql "
+              "FOLDER\n",
               stderr);
         return 2;
     }

@@ -391,6 +391,52 @@ static void check_rulings(void)
     tap_ok(is_good(store), "the store is whole");
 }
 
+static bool count_ruling(void *me, const struct store_ruling *r)
+{
+    (void)r;
+    ++*(int *)me;
+    return true;
+}
+
+static void check_many_rulings(void)
+{
+    enum { MANY = 40 };
+    struct fault f = {0};
+    char id[STORE_CLAIM_SIZE + 1];
+    struct store_ruling many[MANY];
+    int n_before = 0, n_after = 0;
+    synth_make(&one, 1, 10, true);
+    store_claim_id(one.claim.bag, id);
+    for (int i = 0; i < MANY; i++)
+        many[i] = (struct store_ruling){
+            .claim = id, .verdict = "pay", .amount_minor = i, .at_ms = 1770000000000 + i};
+    must(store_rulings(store, NULL, count_ruling, &n_before, &f), &f, "rulings");
+    many[MANY - 1].claim = "KNONE";
+    tap_ok(store_rule_all(store, many, MANY, &f) == ERR_UNKNOWN &&
+               strcmp(f.path, "rulings[39]") == 0,
+           "the last of many rulings is on no claim: %s: %s", f.path, f.message);
+    many[MANY - 1].claim = id;
+    many[7].verdict = NULL;
+    f.path[0] = '\0';
+    tap_ok(store_rule_all(store, many, MANY, &f) == ERR_EMPTY &&
+               strcmp(f.path, "rulings[7].verdict") == 0,
+           "one of many has no verdict: %s: %s", f.path, f.message);
+    many[7].verdict = "pay";
+    must(store_rulings(store, NULL, count_ruling, &n_after, &f), &f, "rulings");
+    tap_ok(n_after == n_before, "then none of them is there");
+    must(store_rule_all(store, many, MANY, &f), &f, "rule all");
+    bool is_rising = true;
+    for (int i = 1; i < MANY; i++)
+        is_rising &= many[i].seq == many[i - 1].seq + 1;
+    n_after = 0;
+    must(store_rulings(store, NULL, count_ruling, &n_after, &f), &f, "rulings");
+    tap_ok(n_after == n_before + MANY && is_rising, "else all, one after the other");
+    must(store_rule_all(store, NULL, 0, &f), &f, "rule none");
+    tap_ok(store_rule_all(store, many, STORE_RULINGS_AT_ONCE + 1, &f) == ERR_LIMIT,
+           "more than at once: %s", f.message);
+    tap_ok(is_good(store), "the store is whole");
+}
+
 static void check_lookups(void)
 {
     struct fault f = {0};
@@ -504,6 +550,7 @@ int main(void)
     check_take();
     check_refusals();
     check_rulings();
+    check_many_rulings();
     check_lookups();
     check_keeping();
     store_close(store);
