@@ -6,8 +6,8 @@
  * Verdict. A finding's level says what it does: a note changes nothing but is told; ask: the shop can put it right by sending
  * something; hold: a person at the desk must look; refuse: it is not paid. A finding with a station concerns that station alone,
  * one without concerns the whole claim. A station's verdict is its worst level (refuse, hold, ask; else pay). The claim's: the
- * whole claim's worst where that is refuse; else hold if any part holds, else ask if any part asks, else pay if any station pays,
- * else refuse. Money goes out for a claim that is ruled "pay" only, and then for the stations that pay.
+ * whole claim's worst where that is refuse, and refuse where every station worked on is; else hold if any part that is not refused
+ * holds, else ask if any asks, else pay. Money goes out for a claim that is ruled "pay" only, and then for the stations that pay.
  *
  * Money. Whole minor units of the bulletin's currency. Labour: seconds of the allowance x rate / 3600, rounded half up, once a
  * line; what is once a unit is paid with the first station that pays and only if no earlier claim of the unit was paid it. Kit
@@ -28,7 +28,7 @@
 #include "proof/job.h"
 #include "store/store.h"
 
-#define RULE_NO_TIME INT64_MIN
+#define RULE_BUILD_LIST "the build list"
 
 enum rule_level { RULE_NOTE, RULE_ASK, RULE_HOLD, RULE_REFUSE, RULE_LEVEL_N };
 enum rule_verdict { RULE_PAY, RULE_VERDICT_ASK, RULE_VERDICT_HOLD, RULE_VERDICT_REFUSE };
@@ -115,21 +115,23 @@ extern const struct rule_row rule_rows[RULE_N];
 struct rule_shop {
     const char *id;
     enum bulletin_payee kind;
-    int64_t rate_minor; /* an hour, on the day the job was finished; BULLETIN_NO_AMOUNT: the bulletin's */
-    bool has_keys;      /* its bags should be signed */
+    int64_t
+        rate_minor; /* an hour, on the day the job was finished; BULLETIN_NO_AMOUNT: the bulletin's */
+    bool has_keys; /* its bags should be signed */
 };
 
 /* What a label of this unit says elsewhere: a build list, or an earlier claim. */
 struct rule_label {
     const char *station, *label;
-    const char *source; /* "the build list", or a claim's id */
+    const char *source; /* RULE_BUILD_LIST, or a claim's id */
 };
 
 /* Another claim for the same unit, taken in earlier (or later, of the same job, when is_later). */
 struct rule_other {
     const char *claim, *shop;
     bool is_same_job, is_later;
-    const struct store_award *paid; /* what was paid so far, a station each; station "" : the unit */
+    const struct store_award
+        *paid; /* what was paid so far, a station each; station "" : the unit */
     size_t n_paid;
     const char *const *stations; /* that it worked on: those for which it has a kit */
     size_t n_stations;
@@ -141,7 +143,8 @@ struct rule_seen {
     size_t photo; /* index into claim->photos */
     const char *claim, *name;
     bool is_same_bytes, is_mirrored;
-    double likeness; /* correlation of the two pictures, 0..1; NaN when only their hashes were compared */
+    double
+        likeness; /* correlation of the two pictures, 0..1; NaN when only their hashes were compared */
 };
 
 /* Another job of the same technician, taken in earlier, that lies in the same hours. */
@@ -151,21 +154,23 @@ struct rule_overlap {
 };
 
 struct rule_known {
-    bool has_shops, has_builds; /* a list of shops, of units, is kept */
+    bool has_shops, has_builds;   /* a list of shops, of units, is kept */
     const struct rule_shop *shop; /* NULL: not in the list */
     bool is_built;                /* the VIN is in the list of units */
     const struct rule_label *labels;
     const struct rule_other *others;
     const struct rule_seen *seen;
     const struct rule_overlap *overlaps;
-    const char *const *same_readings; /* earlier claims of other jobs with the same final readings */
+    const char *const
+        *same_readings; /* earlier claims of other jobs with the same final readings */
     size_t n_labels, n_others, n_seen, n_overlaps, n_same_readings;
     /* Paid for this unit by other claims than this one: by kind as far as known, and in all. What this claim itself was paid is
      * no part of it: a claim that is ruled again comes to the same. */
     int64_t paid_minor[BULLETIN_PAYS_N];
     int64_t paid_unit_minor;
-    bool is_once_paid;       /* another claim was paid the share that is once a unit */
-    int64_t paid_here_minor; /* by this claim so far: one that was paid is not replaced by a later one of its job */
+    bool is_once_paid; /* another claim was paid the share that is once a unit */
+    int64_t
+        paid_here_minor; /* by this claim so far: one that was paid is not replaced by a later one of its job */
 };
 
 /* ---- what depends on the bulletin alone -------------------------------------------------------- */
@@ -176,15 +181,16 @@ struct rule_book;
 /* rule_book_new: the bulletin to rule by, which must outlive the book, and the digest of its file, 64 hexadecimal digits (copied;
  * NULL or "": not known, and nothing is said of it). Errors: ERR_MEMORY, and those of adapt_scope_rule and adapt_kits, which a
  * checked bulletin never gives but for counts beyond the core's limits. */
-MUST_USE enum err rule_book_new(const struct bulletin *bulletin, const char *sha256, struct rule_book **ret, struct fault *reterr);
+MUST_USE enum err rule_book_new(const struct bulletin *bulletin, const char *sha256,
+                                struct rule_book **ret, struct fault *reterr);
 void rule_book_free(struct rule_book *book); /* NULL is fine */
 const struct bulletin *rule_book_bulletin(const struct rule_book *book);
 
 struct rule_case {
-    const struct rule_book *book;       /* of the revision to rule by */
-    const struct store_claim *claim;    /* as read back from the store */
-    const struct event_list *events;    /* the technician's */
-    const struct job *job;              /* their replay */
+    const struct rule_book *book;    /* of the revision to rule by */
+    const struct store_claim *claim; /* as read back from the store */
+    const struct event_list *events; /* the technician's */
+    const struct job *job;           /* their replay */
     const struct rule_known *known;
 };
 
@@ -201,16 +207,17 @@ struct rule_finding {
 
 /* One line of money. */
 struct rule_line {
-    const char *station;      /* NULL: once a unit */
+    const char *station; /* NULL: once a unit */
     enum bulletin_pays kind;
     int64_t due_minor, paid_minor; /* before and after the caps */
-    char what[120];           /* "200 min at 68.00 EUR/h" */
+    char what[120];                /* "200 min at 68.00 EUR/h" */
 };
 
 struct rule_award {
     const char *station;
     enum rule_verdict verdict;
-    int64_t amount_minor; /* as if the claim were paid; its lines, and what is once a unit with the first */
+    int64_t
+        amount_minor; /* as if the claim were paid; its lines, and what is once a unit with the first */
 };
 
 struct rule_ruling {
@@ -229,7 +236,8 @@ void rule_claim(const struct rule_case *c, struct rule_ruling *ret);
 
 const char *rule_verdict_name(enum rule_verdict v); /* "pay", "ask", "hold", "refuse" */
 const char *rule_level_name(enum rule_level l);     /* "note", "ask", "hold", "refuse" */
-const char *rule_pays_name(enum bulletin_pays kind); /* "labour", "kit", "parts", "travel", "consumables" */
+const char *
+rule_pays_name(enum bulletin_pays kind); /* "labour", "kit", "parts", "travel", "consumables" */
 
 /* rule_worked_on: whether the job worked on a station, in the sense above; false for one that the bulletin does not have. */
 bool rule_worked_on(const struct rule_book *book, const struct job *job, const char *station);
