@@ -93,7 +93,8 @@ static int compare(const struct rule_run *r, const struct rule_finding *a,
     const size_t x = rank_of(r, a->station), y = rank_of(r, z->station);
     if (x != y)
         return x < y ? -1 : 1;
-    const int c = x > r->n_sites ? strcmp(a->station, z->station) : 0;
+    const bool is_other = x > r->n_sites && a->station != NULL && z->station != NULL;
+    const int c = is_other ? strcmp(a->station, z->station) : 0;
     return c != 0 ? c : strcmp(a->message, z->message);
 }
 

@@ -118,7 +118,7 @@ static void find_odd(struct rule_run *r)
             first[f->kind] = f;
     }
     for (int kind = 0; kind < JOB_FINDING_N; kind++)
-        if (n[kind] > 0)
+        if (first[kind] != NULL)
             say_odd(r, (enum job_finding_kind)kind, first[kind], n[kind]);
 }
 
