@@ -24,7 +24,9 @@
     X(ERR_DUPLICATE, 14, "given twice")                                                            \
     X(ERR_UNKNOWN, 15, "not known here")                                                           \
     X(ERR_TYPE, 16, "of the wrong kind")                                                           \
-    X(ERR_OPEN, 17, "cannot be opened as a file")
+    X(ERR_OPEN, 17, "cannot be opened as a file")                                                  \
+    X(ERR_DENIED, 18, "is not allowed")                                                            \
+    X(ERR_BUSY, 19, "has to wait")
 
 enum err {
 #define X(symbol, number, text) symbol = number,

@@ -1,0 +1,411 @@
+/* people: owns people.db: its schema and every statement on it. */
+#include "store/people.h"
+
+#include "store/db.h"
+#include "store/files.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 1 };
+
+struct people {
+    struct db *db;
+    char path[FILES_PATH_MAX];
+};
+
+static const char schema[] =
+    "CREATE TABLE people (\n"
+    "  name TEXT PRIMARY KEY, role TEXT NOT NULL, shop TEXT NOT NULL, hash TEXT NOT NULL,\n"
+    "  made_ms INTEGER NOT NULL, is_revoked INTEGER NOT NULL\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE links (\n"
+    "  hash BLOB PRIMARY KEY CHECK (length(hash) = 32),\n"
+    "  name TEXT NOT NULL REFERENCES people (name), expires_ms INTEGER NOT NULL\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE sessions (\n"
+    "  hash BLOB PRIMARY KEY CHECK (length(hash) = 32),\n"
+    "  name TEXT NOT NULL REFERENCES people (name),\n"
+    "  begun_ms INTEGER NOT NULL, ends_ms INTEGER NOT NULL\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE INDEX links_by_name ON links (name);\n"
+    "CREATE INDEX sessions_by_name ON sessions (name);\n";
+
+static enum err named(const struct people *p, enum err err, struct fault *f)
+{
+    if (err != ERR_OK && f->file[0] == '\0')
+        snprintf(f->file, sizeof f->file, "%.*s", FAULT_FILE_MAX - 1, p->path);
+    return err;
+}
+
+/* ---- opening ------------------------------------------------------------------------------------- */
+
+/* A new file gets its tables, one that is there is looked at; under the right to write, so that two who open it first agree. */
+static enum err prepare(struct people *p, struct fault *f)
+{
+    int64_t application = 0, version = 0;
+    enum err err = db_begin(p->db, f);
+    if (err == ERR_OK)
+        err = db_marks(p->db, &application, &version, f);
+    if (err == ERR_OK && application == 0 && version == 0) {
+        err = db_script(p->db, schema, f);
+        if (err == ERR_OK)
+            err = db_mark(p->db, APPLICATION, VERSION, f);
+        if (err == ERR_OK)
+            return db_commit(p->db, f);
+    } else if (err == ERR_OK && application != APPLICATION) {
+        err = fault_set(f, ERR_TYPE, "is a database, but not a list of people of this program");
+    } else if (err == ERR_OK && version > VERSION) {
+        err = fault_set(f, ERR_DOMAIN,
+                        "was written by a later program (version %lld; this one knows up to %d)",
+                        (long long)version, (int)VERSION);
+    }
+    db_rollback(p->db);
+    return err;
+}
+
+/* The file is its owner's alone from the start; SQLite gives its companions the same rights. */
+static enum err make(struct people *p, struct fault *f)
+{
+    const int fd = open(p->path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600);
+    if (fd < 0)
+        return fault_set(f, ERR_OPEN, "cannot be made: %s", strerror(errno));
+    close(fd);
+    return db_open(p->path, DB_CREATE, &p->db, f);
+}
+
+enum err people_open(const char *store, struct people **ret, struct fault *reterr)
+{
+    struct stat st;
+    struct people *p = calloc(1, sizeof *p);
+    *ret = NULL;
+    if (p == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    enum err err = files_join(store, "people.db", p->path, reterr);
+    if (err == ERR_OK && stat(p->path, &st) == 0)
+        err = db_open(p->path, DB_WRITE, &p->db, reterr);
+    else if (err == ERR_OK)
+        err = make(p, reterr);
+    if (err == ERR_OK)
+        err = prepare(p, reterr);
+    if (err != ERR_OK) {
+        named(p, err, reterr);
+        people_close(p);
+        return err;
+    }
+    *ret = p;
+    return ERR_OK;
+}
+
+void people_close(struct people *people)
+{
+    if (people == NULL)
+        return;
+    db_close(people->db);
+    free(people);
+}
+
+/* ---- pieces ---------------------------------------------------------------------------------------- */
+
+static enum err check(const char *what, const char *text, size_t max, bool may_be_empty,
+                      struct fault *f)
+{
+    snprintf(f->path, sizeof f->path, "%s", what);
+    if (text == NULL || (text[0] == '\0' && !may_be_empty))
+        return fault_set(f, ERR_EMPTY, "is empty");
+    if (strlen(text) > max)
+        return fault_set(f, ERR_LIMIT, "is longer than %zu bytes", max);
+    f->path[0] = '\0';
+    return ERR_OK;
+}
+
+static void take_text(const struct db_use *u, int i, char *ret, size_t room)
+{
+    snprintf(ret, room, "%s", db_col_text(u, i, NULL));
+}
+
+/* Columns name, role, shop, hash, made_ms, is_revoked from 0 on. */
+static void take_person(const struct db_use *u, struct person *ret)
+{
+    take_text(u, 0, ret->name, sizeof ret->name);
+    take_text(u, 1, ret->role, sizeof ret->role);
+    take_text(u, 2, ret->shop, sizeof ret->shop);
+    take_text(u, 3, ret->hash, sizeof ret->hash);
+    ret->made_ms = db_col_int(u, 4);
+    ret->is_revoked = db_col_int(u, 5) != 0;
+}
+
+static enum err find(struct people *p, const char *name, struct person *ret, bool *ret_found,
+                     struct fault *f)
+{
+    static const char sql[] =
+        "SELECT name, role, shop, hash, made_ms, is_revoked FROM people WHERE name = ?";
+    struct db_use u = db_use(p->db, sql);
+    db_text(&u, name);
+    const enum err err = db_next(&u, ret_found, f);
+    if (err == ERR_OK && *ret_found)
+        take_person(&u, ret);
+    db_rest(&u);
+    return err;
+}
+
+/* Somebody who is there and may come in. */
+static enum err need(struct people *p, const char *name, struct person *ret, struct fault *f)
+{
+    bool is_found = false;
+    const enum err err = find(p, name, ret, &is_found, f);
+    if (err != ERR_OK)
+        return err;
+    return is_found && !ret->is_revoked
+               ? ERR_OK
+               : fault_set(f, ERR_UNKNOWN, "there is nobody called %.64s", name);
+}
+
+static const char end_sessions[] = "DELETE FROM sessions WHERE name = ?";
+static const char end_others[] = "DELETE FROM sessions WHERE name = ? AND hash <> ?";
+static const char end_links[] = "DELETE FROM links WHERE name = ?";
+
+static enum err run_name(struct people *p, const char *sql, const char *name, struct fault *f)
+{
+    struct db_use u = db_use(p->db, sql);
+    db_text(&u, name);
+    return db_end(&u, f);
+}
+
+static enum err finish(struct people *p, enum err err, struct fault *f)
+{
+    if (err == ERR_OK)
+        err = db_commit(p->db, f);
+    else
+        db_rollback(p->db);
+    return named(p, err, f);
+}
+
+/* ---- people ---------------------------------------------------------------------------------------- */
+
+enum err people_put(struct people *people, const char *name, const char *role, const char *shop,
+                    int64_t now_ms, struct fault *reterr)
+{
+    static const char put[] = "INSERT INTO people (name, role, shop, hash, made_ms, is_revoked) "
+                              "VALUES (?, ?, ?, '', ?, 0)\n"
+                              "ON CONFLICT (name) DO UPDATE SET role = excluded.role, shop = "
+                              "excluded.shop, is_revoked = 0";
+    struct person was = {0};
+    bool is_found = false;
+    enum err err = check("name", name, PEOPLE_NAME_MAX, false, reterr);
+    if (err == ERR_OK)
+        err = check("role", role, sizeof was.role - 1, false, reterr);
+    if (err == ERR_OK)
+        err = check("shop", shop, PEOPLE_NAME_MAX, true, reterr);
+    if (err == ERR_OK)
+        err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    err = find(people, name, &was, &is_found, reterr);
+    if (err == ERR_OK) {
+        struct db_use u = db_use(people->db, put);
+        db_text(&u, name);
+        db_text(&u, role);
+        db_text(&u, shop);
+        db_int(&u, now_ms);
+        err = db_end(&u, reterr);
+    }
+    if (err == ERR_OK && is_found && (strcmp(was.role, role) != 0 || strcmp(was.shop, shop) != 0))
+        err = run_name(people, end_sessions, name, reterr);
+    return finish(people, err, reterr);
+}
+
+enum err people_set_hash(struct people *people, const char *name, const char *hash,
+                         const uint8_t keep[PEOPLE_TOKEN], struct fault *reterr)
+{
+    struct person who = {0};
+    static const uint8_t none[PEOPLE_TOKEN];
+    enum err err = check("hash", hash, PEOPLE_HASH_MAX, false, reterr);
+    if (err == ERR_OK)
+        err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    err = need(people, name, &who, reterr);
+    if (err == ERR_OK) {
+        struct db_use u = db_use(people->db, "UPDATE people SET hash = ? WHERE name = ?");
+        db_text(&u, hash);
+        db_text(&u, name);
+        err = db_end(&u, reterr);
+    }
+    if (err == ERR_OK) {
+        struct db_use u = db_use(people->db, end_others);
+        db_text(&u, name);
+        db_blob(&u, keep != NULL ? keep : none, PEOPLE_TOKEN);
+        err = db_end(&u, reterr);
+    }
+    return finish(people, err, reterr);
+}
+
+enum err people_revoke(struct people *people, const char *name, struct fault *reterr)
+{
+    struct person who = {0};
+    enum err err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    err = need(people, name, &who, reterr);
+    if (err == ERR_OK)
+        err = run_name(people, "UPDATE people SET is_revoked = 1, hash = '' WHERE name = ?", name,
+                       reterr);
+    if (err == ERR_OK)
+        err = run_name(people, end_sessions, name, reterr);
+    if (err == ERR_OK)
+        err = run_name(people, end_links, name, reterr);
+    return finish(people, err, reterr);
+}
+
+enum err people_find(struct people *people, const char *name, struct person *ret, bool *ret_found,
+                     struct fault *reterr)
+{
+    return named(people, find(people, name, ret, ret_found, reterr), reterr);
+}
+
+enum err people_see(struct people *people, people_see_one *see, void *me, struct fault *reterr)
+{
+    static const char sql[] =
+        "SELECT name, role, shop, hash, made_ms, is_revoked FROM people ORDER BY name";
+    struct db_use u = db_use(people->db, sql);
+    struct person one = {0};
+    bool has_row = true, goes_on = true;
+    enum err err = ERR_OK;
+    while (goes_on) {
+        err = db_next(&u, &has_row, reterr);
+        if (err != ERR_OK || !has_row)
+            break;
+        take_person(&u, &one);
+        goes_on = see(me, &one);
+    }
+    db_rest(&u);
+    return named(people, err, reterr);
+}
+
+/* ---- links ----------------------------------------------------------------------------------------- */
+
+enum err people_link(struct people *people, const char *name, const uint8_t hash[PEOPLE_TOKEN],
+                     int64_t expires_ms, struct fault *reterr)
+{
+    struct person who = {0};
+    enum err err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    err = need(people, name, &who, reterr);
+    if (err == ERR_OK) {
+        struct db_use u =
+            db_use(people->db, "INSERT INTO links (hash, name, expires_ms) VALUES (?, ?, ?)");
+        db_blob(&u, hash, PEOPLE_TOKEN);
+        db_text(&u, name);
+        db_int(&u, expires_ms);
+        err = db_end(&u, reterr);
+    }
+    return finish(people, err, reterr);
+}
+
+/* The person behind a link that is still good; it is gone afterwards, as are all that have expired. */
+static enum err spend(struct people *p, const uint8_t *hash, int64_t now_ms, struct person *ret,
+                      bool *ret_found, struct fault *f)
+{
+    static const char sql[] = "SELECT p.name, role, shop, p.hash, made_ms, is_revoked FROM links "
+                              "JOIN people AS p USING (name)\n"
+                              "WHERE links.hash = ? AND expires_ms >= ? AND is_revoked = 0";
+    struct db_use u = db_use(p->db, sql);
+    db_blob(&u, hash, PEOPLE_TOKEN);
+    db_int(&u, now_ms);
+    enum err err = db_next(&u, ret_found, f);
+    if (err == ERR_OK && *ret_found)
+        take_person(&u, ret);
+    db_rest(&u);
+    if (err != ERR_OK)
+        return err;
+    struct db_use gone = db_use(p->db, "DELETE FROM links WHERE hash = ? OR expires_ms < ?");
+    db_blob(&gone, hash, PEOPLE_TOKEN);
+    db_int(&gone, now_ms);
+    return db_end(&gone, f);
+}
+
+enum err people_use_link(struct people *people, const uint8_t hash[PEOPLE_TOKEN], int64_t now_ms,
+                         struct person *ret, bool *ret_found, struct fault *reterr)
+{
+    *ret_found = false;
+    const enum err err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    return finish(people, spend(people, hash, now_ms, ret, ret_found, reterr), reterr);
+}
+
+/* ---- sessions -------------------------------------------------------------------------------------- */
+
+enum err people_begin(struct people *people, const char *name, const uint8_t hash[PEOPLE_TOKEN],
+                      int64_t now_ms, int64_t idle_ms, struct fault *reterr)
+{
+    struct person who = {0};
+    enum err err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    err = need(people, name, &who, reterr);
+    if (err == ERR_OK) {
+        struct db_use old = db_use(people->db, "DELETE FROM sessions WHERE ends_ms < ?");
+        db_int(&old, now_ms);
+        err = db_end(&old, reterr);
+    }
+    if (err == ERR_OK) {
+        struct db_use u = db_use(
+            people->db, "INSERT INTO sessions (hash, name, begun_ms, ends_ms) VALUES (?, ?, ?, ?)");
+        db_blob(&u, hash, PEOPLE_TOKEN);
+        db_text(&u, name);
+        db_int(&u, now_ms);
+        db_int(&u, now_ms + idle_ms);
+        err = db_end(&u, reterr);
+    }
+    return finish(people, err, reterr);
+}
+
+static enum err prolong(struct people *p, const uint8_t *hash, int64_t ends_ms, struct fault *f)
+{
+    struct db_use u = db_use(p->db, "UPDATE sessions SET ends_ms = ? WHERE hash = ?");
+    db_int(&u, ends_ms);
+    db_blob(&u, hash, PEOPLE_TOKEN);
+    return db_end(&u, f);
+}
+
+enum err people_session(struct people *people, const uint8_t hash[PEOPLE_TOKEN], int64_t now_ms,
+                        int64_t idle_ms, struct person *ret, bool *ret_found, struct fault *reterr)
+{
+    static const char sql[] = "SELECT p.name, role, shop, p.hash, made_ms, is_revoked, begun_ms, "
+                              "ends_ms FROM sessions JOIN people AS p USING (name)\n"
+                              "WHERE sessions.hash = ? AND ends_ms >= ? AND is_revoked = 0";
+    struct db_use u = db_use(people->db, sql);
+    int64_t begun_ms = 0, was_ms = 0;
+    db_blob(&u, hash, PEOPLE_TOKEN);
+    db_int(&u, now_ms);
+    enum err err = db_next(&u, ret_found, reterr);
+    if (err == ERR_OK && *ret_found) {
+        take_person(&u, ret);
+        begun_ms = db_col_int(&u, 6);
+        was_ms = db_col_int(&u, 7);
+    }
+    db_rest(&u);
+    if (err != ERR_OK || !*ret_found)
+        return named(people, err, reterr);
+    int64_t ends_ms = now_ms + idle_ms;
+    if (ends_ms > begun_ms + PEOPLE_SESSION_MS)
+        ends_ms = begun_ms + PEOPLE_SESSION_MS;
+    return ends_ms - was_ms > idle_ms / 10
+               ? named(people, prolong(people, hash, ends_ms, reterr), reterr)
+               : ERR_OK;
+}
+
+enum err people_end(struct people *people, const uint8_t hash[PEOPLE_TOKEN], struct fault *reterr)
+{
+    struct db_use u = db_use(people->db, "DELETE FROM sessions WHERE hash = ?");
+    db_blob(&u, hash, PEOPLE_TOKEN);
+    return named(people, db_end(&u, reterr), reterr);
+}

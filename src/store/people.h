@@ -1,0 +1,75 @@
+/* people: who may use the pages: names, roles, shops, passwords (only their hashes), one-time links, sessions. A database of its own
+ * (people.db beside store.db), because these are to be forgotten on request, while the log forgets nothing.
+ *
+ * Secrets never lie here: passwords as the caller's salted hash, tokens of links and sessions as their SHA-256. Several processes
+ * may use it at once; a struct people is used by one thread at a time. Times are milliseconds UTC, by the caller's clock. */
+#ifndef STORE_PEOPLE_H
+#define STORE_PEOPLE_H
+
+#include "base/digest.h"
+#include "base/fault.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum {
+    PEOPLE_NAME_MAX = 64,
+    PEOPLE_HASH_MAX = 200, /* characters of a password's hash */
+    PEOPLE_TOKEN = DIGEST_SHA256_SIZE
+};
+
+struct people;
+
+/* people_open: the file in the store's folder, made when it is not there yet. Errors: ERR_OPEN, ERR_TYPE, ERR_DOMAIN (a later
+ * version), ERR_IO, ERR_MEMORY. people_close: NULL is fine. */
+MUST_USE enum err people_open(const char *store, struct people **ret, struct fault *reterr);
+void people_close(struct people *people);
+
+struct person {
+    char name[PEOPLE_NAME_MAX + 1];
+    char role[16];                  /* "owner", "clerk", "technician": the caller's words */
+    char shop[PEOPLE_NAME_MAX + 1]; /* "" for none */
+    char hash[PEOPLE_HASH_MAX + 1]; /* "" without a password */
+    int64_t made_ms;
+    bool is_revoked;
+};
+
+/* people_put: a new person, or one that is there with another role and shop; a revoked one is let in again. Their sessions end
+ * when role or shop changed. people_set_hash: the password's hash; ends every session but keep (may be NULL). people_revoke: may no
+ * longer come in; ends their sessions and links. Errors: ERR_UNKNOWN (no such person), ERR_LIMIT, ERR_EMPTY, the database's. */
+MUST_USE enum err people_put(struct people *people, const char *name, const char *role,
+                             const char *shop, int64_t now_ms, struct fault *reterr);
+MUST_USE enum err people_set_hash(struct people *people, const char *name, const char *hash,
+                                  const uint8_t keep[PEOPLE_TOKEN], struct fault *reterr);
+MUST_USE enum err people_revoke(struct people *people, const char *name, struct fault *reterr);
+
+/* people_find: *ret_found false when there is nobody of that name. people_see: everybody, by name. */
+MUST_USE enum err people_find(struct people *people, const char *name, struct person *ret,
+                              bool *ret_found, struct fault *reterr);
+typedef bool people_see_one(void *me, const struct person *person);
+MUST_USE enum err people_see(struct people *people, people_see_one *see, void *me,
+                             struct fault *reterr);
+
+/* people_link: a one-time link for a person, by its token's SHA-256, until expires_ms. people_use_link: spends it, whoever comes
+ * first of two: *ret_found false when it is unknown, spent, or has expired. Errors: ERR_UNKNOWN (no such person, or revoked). */
+MUST_USE enum err people_link(struct people *people, const char *name,
+                              const uint8_t hash[PEOPLE_TOKEN], int64_t expires_ms,
+                              struct fault *reterr);
+MUST_USE enum err people_use_link(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
+                                  int64_t now_ms, struct person *ret, bool *ret_found,
+                                  struct fault *reterr);
+
+/* people_begin: a session, by its token's SHA-256. people_session: whose it is; moves its end on to now + idle_ms where that is
+ * later by at least a tenth of it (so that reading does not write each time), never beyond its begin + PEOPLE_SESSION_MS.
+ * people_end: ends it. */
+#define PEOPLE_SESSION_MS ((int64_t)30 * 86400000)
+MUST_USE enum err people_begin(struct people *people, const char *name,
+                               const uint8_t hash[PEOPLE_TOKEN], int64_t now_ms, int64_t idle_ms,
+                               struct fault *reterr);
+MUST_USE enum err people_session(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
+                                 int64_t now_ms, int64_t idle_ms, struct person *ret,
+                                 bool *ret_found, struct fault *reterr);
+MUST_USE enum err people_end(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
+                             struct fault *reterr);
+
+#endif
