@@ -13,8 +13,8 @@
 
 enum { GUARD_SLOTS = 4096, GUARD_PROBES = 8, FIRST_WAIT_MS = 1000, FORGET_MS = 60 * 60 * 1000 };
 
-_Static_assert(SIGNIN_TOKEN_ROOM == SECRET_TOKEN_ROOM, "a token is a token");
-_Static_assert(SIGNIN_NAME_ROOM == PEOPLE_NAME_MAX + 1, "a name is a name");
+_Static_assert((int)SIGNIN_TOKEN_ROOM == (int)SECRET_TOKEN_ROOM, "a token is a token");
+_Static_assert((int)SIGNIN_NAME_ROOM == (int)PEOPLE_NAME_MAX + 1, "a name is a name");
 
 struct signin {
     struct people *people;
@@ -70,7 +70,7 @@ static struct slot *slot_of(struct signin_guard *g, uint64_t key, int64_t now_ms
         if (s->key == key)
             return s;
         if (s->key == 0 || now_ms - s->last_ms > FORGET_MS)
-            s->last_ms = s->key = 0, s->n_failed = 0;
+            *s = (struct slot){0};
         if (oldest == NULL || s->last_ms < oldest->last_ms)
             oldest = s;
     }
@@ -332,8 +332,8 @@ enum err signin_by_link(struct signin *s, const char *link, const char *address,
     struct person p = {0};
     uint8_t hash[PEOPLE_TOKEN];
     bool is_found = false;
-    const uint64_t by_address = key_of('a', address);
-    *ret_wait_ms = guard_try(s->guard, by_address, by_address, now_ms);
+    const uint64_t by_link = key_of('l', address), by_address = key_of('a', address);
+    *ret_wait_ms = guard_try(s->guard, by_link, by_address, now_ms);
     if (*ret_wait_ms > 0)
         return busy(*ret_wait_ms, reterr);
     enum err err = hash_of(link, hash, reterr);
@@ -343,7 +343,7 @@ enum err signin_by_link(struct signin *s, const char *link, const char *address,
         return err;
     if (!is_found)
         return denied(reterr);
-    guard_forgive(s->guard, by_address, by_address, now_ms);
+    guard_forgive(s->guard, by_link, by_address, now_ms);
     return begin(s, &p, now_ms, ret_token, ret_who, reterr);
 }
 
