@@ -1,0 +1,114 @@
+/* papers: owns what a file must be before the store keeps it. */
+#include "desk/papers.h"
+
+#include "base/file.h"
+#include "bulletin/bulletin.h"
+#include "desk/shops.h"
+#include "proof/keyring.h"
+
+#include <stdio.h>
+#include <string.h>
+
+const char *const paper_kind_names[] = {"bulletin", "shops", "keys", NULL};
+
+static enum err check_bulletin(const struct text *t, const struct paper_order *order,
+                               struct fault_list *faults, struct paper_answer *ret, struct fault *f)
+{
+    struct bulletin *b =
+        bulletin_load(t->data != NULL ? t->data : "", t->size, order->path, faults);
+    if (b != NULL) {
+        snprintf(ret->name, sizeof ret->name, "%s", b->head.id);
+        ret->revision = b->head.revision;
+        ret->n = b->steps.n;
+        bulletin_free(b);
+        return ERR_OK;
+    }
+    if (faults->is_out_of_memory)
+        return fault_set(f, ERR_MEMORY, "memory ran out while reading the bulletin");
+    if (faults->n_faults > 0)
+        *f = faults->faults[0];
+    else
+        (void)fault_set(f, ERR_DOMAIN, "is no bulletin");
+    f->code = faults->is_unreadable ? ERR_SYNTAX : ERR_DOMAIN;
+    return f->code;
+}
+
+static enum err check_shops(const struct text *t, const struct paper_order *order,
+                            struct paper_answer *ret, struct fault *f)
+{
+    static const int digits[] = {2, 0, 3};
+    enum err first = ERR_OK;
+    for (size_t i = 0; i < sizeof digits / sizeof *digits; i++) {
+        struct shops *shops = NULL;
+        struct fault here = {0};
+        const enum err e = shops_read(t->data, t->size, order->path, digits[i], &shops, &here);
+        if (e == ERR_OK) {
+            ret->n = shops_n(shops);
+            shops_free(shops);
+            return ERR_OK;
+        }
+        if (i == 0) {
+            first = e;
+            *f = here;
+        }
+    }
+    return first;
+}
+
+static enum err check_keys(const struct text *t, const struct paper_order *order,
+                           struct paper_answer *ret, struct fault *f)
+{
+    struct keyring ring = {0};
+    enum err e = keyring_add(&ring, t->data != NULL ? t->data : "", t->size, order->path, f);
+    ret->n = ring.n;
+    keyring_done(&ring);
+    if (e == ERR_OK && ret->n == 0)
+        e = fault_set(f, ERR_EMPTY, "there is no key in it; expected lines of a shop and its key");
+    return e;
+}
+
+static enum err check(const struct text *t, const struct paper_order *order,
+                      struct fault_list *faults, struct paper_answer *ret, struct fault *f)
+{
+    switch (order->kind) {
+    case PAPER_BULLETIN:
+        return check_bulletin(t, order, faults, ret, f);
+    case PAPER_SHOPS:
+        return check_shops(t, order, ret, f);
+    default:
+        return check_keys(t, order, ret, f);
+    }
+}
+
+enum err paper_keep(struct store *store, const struct paper_order *order, struct fault_list *faults,
+                    struct paper_answer *ret, struct fault *reterr)
+{
+    struct text t = {0};
+    struct fault f = {0};
+    struct paper_answer answer = {.revision = order->revision};
+    snprintf(f.file, sizeof f.file, "%s", order->path);
+    if (order->kind == PAPER_BULLETIN && (order->name != NULL || order->revision != STORE_UNKNOWN))
+        return fault_set(reterr, ERR_AMBIGUOUS,
+                         "a bulletin's own id and revision are its name; expected no other");
+    snprintf(answer.name, sizeof answer.name, "%s",
+             order->name != NULL ? order->name : paper_kind_names[order->kind]);
+    enum err e = file_read(order->path, STORE_PAPER_MAX, &t, &f);
+    if (e == ERR_OK)
+        e = check(&t, order, faults, &answer, &f);
+    if (e == ERR_OK) {
+        struct store_paper paper = {.kind = paper_kind_names[order->kind],
+                                    .name = order->name != NULL ? order->name : answer.name,
+                                    .revision = answer.revision,
+                                    .at_ms = order->now_ms,
+                                    .text = t.data,
+                                    .n = t.size};
+        e = store_keep(store, &paper, &answer.is_new, &f);
+        memcpy(answer.sha256, paper.sha256, sizeof answer.sha256);
+    }
+    text_done(&t);
+    if (e == ERR_OK)
+        *ret = answer;
+    else
+        *reterr = f;
+    return e;
+}
