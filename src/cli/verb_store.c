@@ -1,6 +1,7 @@
 /* verb store: owns the calls that make, verify, rebuild, tidy and copy a store. */
 #include "base/jsonw.h"
 #include "cli/progress.h"
+#include "cli/store_keep.h"
 #include "cli/verbs.h"
 #include "store/store.h"
 
@@ -9,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { HEX = 2 * STORE_DIGEST };
+enum { HEX = 2 * STORE_DIGEST, WORDS_MAX = 2 };
 
 /* ---- the answers ------------------------------------------------------------------------------- */
 
@@ -95,7 +96,9 @@ static void say_health(struct cli *ctx, const struct store_health *h, const char
 
 struct call {
     struct cli *ctx;
-    const char *path, *dest, *head;
+    const char *path, *head, *name, *revision;
+    const char *words[WORDS_MAX]; /* behind the call's own */
+    int n_words;
     struct progress progress;
     struct store_progress step;
 };
@@ -205,7 +208,8 @@ static int run_backup(struct call *c, struct store *s)
 {
     struct fault f = {0};
     struct store_counts counts = {0};
-    const enum err err = store_backup(s, c->dest, &c->step, &counts, &f);
+    const char *dest = c->words[0];
+    const enum err err = store_backup(s, dest, &c->step, &counts, &f);
     progress_wipe(&c->progress);
     if (err != ERR_OK)
         return cli_fault(c->ctx, &f);
@@ -213,25 +217,44 @@ static int run_backup(struct call *c, struct store *s)
         struct jsonw w;
         jsonw_start(&w, &c->ctx->out);
         jsonw_object(&w, NULL);
-        jsonw_string(&w, "path", c->dest);
+        jsonw_string(&w, "path", dest);
         put_counts(&w, &counts);
         jsonw_object_end(&w);
         return CLI_GOOD;
     }
-    cli_verdict(c->ctx, CLI_STRONG, "Copied the store to %s.", c->dest);
+    cli_verdict(c->ctx, CLI_STRONG, "Copied the store to %s.", dest);
     say_counts(c->ctx, &counts);
     return CLI_GOOD;
+}
+
+static int run_builds(struct call *c, struct store *s)
+{
+    return store_keep_builds(c->ctx, s, c->words[0], &c->progress);
+}
+
+static int run_keep(struct call *c, struct store *s)
+{
+    return store_keep_paper(c->ctx, s, c->words[0], c->words[1], c->name, c->revision);
 }
 
 static const struct {
     const char *name;
     bool writes;
     int (*run)(struct call *c, struct store *s); /* NULL: init, which opens by itself */
+    int n_words;
+    const char *wanted; /* what they are, when one is missing */
 } calls[] = {
-    {"init", true, NULL},          {"verify", false, run_verify}, {"rebuild", true, run_rebuild},
-    {"backup", false, run_backup}, {"tidy", true, run_tidy},
+    {"init", true, NULL, 0, NULL},
+    {"verify", false, run_verify, 0, NULL},
+    {"rebuild", true, run_rebuild, 0, NULL},
+    {"backup", false, run_backup, 1, "found no name for the copy; expected one after backup"},
+    {"tidy", true, run_tidy, 0, NULL},
+    {"builds", true, run_builds, 1, "found no build list; expected a CSV file after builds"},
+    {"keep", true, run_keep, 2,
+     "found no paper; expected bulletin, shops or keys after keep, and its file"},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
+#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds or keep"
 
 static int run_call(struct call *c, size_t i)
 {
@@ -246,6 +269,24 @@ static int run_call(struct call *c, size_t i)
     return code;
 }
 
+/* Whether call i has what it needs and no more; says what is wrong. */
+static bool check_call(const struct call *c, size_t i)
+{
+    if (c->path == NULL)
+        cli_error(c->ctx, "found no --store; expected the store's folder");
+    else if (c->n_words < calls[i].n_words)
+        cli_error(c->ctx, "%s", calls[i].wanted);
+    else if (c->n_words > calls[i].n_words)
+        cli_error(c->ctx, "found one word too many, '%.80s'", c->words[calls[i].n_words]);
+    else if (c->head != NULL && calls[i].run != run_verify)
+        cli_error(c->ctx, "--head belongs to verify alone");
+    else if ((c->name != NULL || c->revision != NULL) && calls[i].run != run_keep)
+        cli_error(c->ctx, "--name and --revision belong to keep alone");
+    else
+        return true;
+    return false;
+}
+
 static int run_store(struct cli *ctx, int argc, char **argv)
 {
     struct cli_arg args[CLI_ARGS_MAX];
@@ -257,51 +298,45 @@ static int run_store(struct cli *ctx, int argc, char **argv)
         return CLI_WRONG;
     c.path = cli_value(args, n, "--store");
     c.head = cli_value(args, n, "--head");
+    c.name = cli_value(args, n, "--name");
+    c.revision = cli_value(args, n, "--revision");
     progress_start(&c.progress);
     c.step = (struct store_progress){progress_show, &c.progress};
     for (int i = 0; i < n; i++) {
         if (args[i].name != NULL)
             continue;
-        if (word != NULL && c.dest != NULL)
+        if (word != NULL && c.n_words == WORDS_MAX)
             return cli_error(ctx, "found one word too many, '%.80s'", args[i].value);
         if (word == NULL)
             word = args[i].value;
         else
-            c.dest = args[i].value;
+            c.words[c.n_words++] = args[i].value;
     }
     if (word == NULL)
-        return cli_error(ctx,
-                         "found nothing to do; expected init, verify, rebuild, tidy or backup");
+        return cli_error(ctx, "found nothing to do; " CALLS_WANTED);
     for (size_t i = 0; i < CALLS; i++) {
         names[i] = calls[i].name;
         if (strcmp(word, calls[i].name) != 0)
             continue;
-        const bool is_backup = calls[i].run == run_backup;
-        if (c.path == NULL)
-            return cli_error(ctx, "found no --store; expected the store's folder");
-        if (is_backup != (c.dest != NULL))
-            return cli_error(ctx,
-                             is_backup ? "found no name for the copy; expected one after backup"
-                                       : "found one word too many, '%.80s'",
-                             c.dest);
-        if (c.head != NULL && calls[i].run != run_verify)
-            return cli_error(ctx, "--head belongs to verify alone");
-        return run_call(&c, i);
+        return check_call(&c, i) ? run_call(&c, i) : CLI_WRONG;
     }
-    return cli_error_near(ctx, "the call", word, names, CALLS,
-                          "expected init, verify, rebuild, tidy or backup");
+    return cli_error_near(ctx, "the call", word, names, CALLS, CALLS_WANTED);
 }
 
 static const struct cli_option options[] = {
     {"--store", "FOLDER", "the store's folder", false},
     {"--head", "HASH", "with verify: a head noted earlier that must still be in the log", false},
+    {"--name", "NAME",
+     "with keep, of shops and keys: a name of its own; else the last one kept is replaced", false},
+    {"--revision", "R", "with keep, of shops and keys: a number of its own", false},
     {NULL, NULL, NULL, false},
 };
 
 const struct cli_verb verb_store = {
     .name = "store",
-    .line = "make, verify, rebuild, tidy or copy the store of claims",
-    .call = "store init|verify|rebuild|tidy|backup COPY --store FOLDER",
+    .line = "make, fill, verify, rebuild, tidy or copy the store of claims",
+    .call =
+        "store init|verify|rebuild|tidy|backup COPY|builds LIST.csv|keep KIND FILE --store FOLDER",
     .about =
         "A store keeps every claim in a log that is only ever added to, each entry carrying the "
         "hash of the one before, with tables that follow from the log and photos as files.\n"
@@ -312,7 +347,17 @@ const struct cli_verb verb_store = {
         "verify "
         "--head tells later whether the log's end was cut off. rebuild makes the tables anew from "
         "the log. tidy removes files in photos/ that a crash left over. backup copies the store as "
-        "it is at one moment, while others go on writing.",
+        "it is at one moment, while others go on writing.\n"
+        "\n"
+        "builds reads the maker's build list, a CSV file with the columns vin, station and label, "
+        "so that a label read in the field "
+        "can be held against the one that was printed. keep puts a paper on the log that claims "
+        "are ruled by: a bulletin (under its "
+        "own id and revision), shops (a CSV file with the columns shop, kind, rate, from), or keys "
+        "(a keyring). Each is checked "
+        "first, and nothing is put when it has a fault. A later one replaces an earlier one of the "
+        "same name; what was kept stays in "
+        "the log.",
     .example =
         "  $ d=$(mktemp -d); mendwright store init --store $d/claims;\\\n"
         "      mendwright store verify --store $d/claims; rm -r $d\n"
