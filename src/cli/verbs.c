@@ -17,6 +17,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_photo,
     &verb_store,
     &verb_bag,
+    &verb_take,
     NULL,
 };
 /* clang-format on */

@@ -15,6 +15,7 @@
 #include "base/fault.h"
 #include "base/text.h"
 #include "proof/bag.h"
+#include "proof/event.h"
 #include "store/store.h"
 
 enum take_result { TAKE_TAKEN, TAKE_ALREADY, TAKE_REFUSED };
@@ -30,14 +31,20 @@ struct take_order {
 struct take_answer {
     enum take_result result;
     char claim[STORE_CLAIM_SIZE + 1]; /* "" when refused */
+    char job[ULID_TEXT_SIZE + 1];     /* "" when not known */
+    char vin[EVENT_VIN_SIZE + 1];     /* "" when not known */
     struct bag_result bag;            /* take_answer_done it */
-    struct fault fault;               /* why it was refused, when the bag itself is sound */
+    /* Why it was refused, when the bag itself is sound: "no-job", "events" (they cannot be read or hold too much), "changed" (while
+     * it was read), "claim" (the store does not take such a one); NULL: not so. */
+    const char *kind;
+    struct fault fault;
     size_t n_photos, n_findings;
 };
 
 /* take_bag: the whole way. Refusal is an answer (ERR_OK). Errors: those of bag_open for what is no bag at all (ERR_OPEN), ERR_IO,
  * ERR_MEMORY, those of store_take. */
-MUST_USE enum err take_bag(struct store *store, const struct take_order *order, struct take_answer *ret, struct fault *reterr);
+MUST_USE enum err take_bag(struct store *store, const struct take_order *order,
+                           struct take_answer *ret, struct fault *reterr);
 void take_answer_done(struct take_answer *answer);
 
 const char *take_result_name(enum take_result r); /* "taken", "already", "refused" */

@@ -9,10 +9,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { BAG_WHY_MAX = 320 };
+
 struct bag {
     struct bag_files files;
     struct bag_tags tags;
     struct digest *digests[DIGEST_KINDS]; /* made when first needed */
+    bool has_sha256; /* every payload file's is wanted, whatever the bag lists */
 };
 
 /* ---- what must be there and listed ------------------------------------------------------------*/
@@ -122,23 +125,30 @@ static void check_structure(const struct bag_files *files, const struct bag_tags
 
 struct reading {
     struct bag *bag;
-    const struct bag_file *file;
+    struct bag_file *file;
     uint64_t n;
 };
+
+/* Whether a sum of this kind is made of the file: to be compared, or to be told. */
+static bool is_summed(const struct bag *bag, const struct bag_file *file, size_t kind)
+{
+    return file->sums[kind] != NULL ||
+           (kind == DIGEST_SHA256 && bag->has_sha256 && bag_path_is_payload(file->path));
+}
 
 static void take_piece(void *to, const void *bytes, size_t n)
 {
     struct reading *r = to;
     r->n += n;
     for (size_t k = 0; k < DIGEST_KINDS; k++)
-        if (r->file->sums[k] != NULL && r->bag->digests[k] != NULL)
+        if (is_summed(r->bag, r->file, k) && r->bag->digests[k] != NULL)
             digest_add(r->bag->digests[k], bytes, n);
 }
 
 static enum err make_digests(struct bag *bag, const struct bag_file *file, struct fault *f)
 {
     for (size_t k = 0; k < DIGEST_KINDS; k++) {
-        if (file->sums[k] == NULL || bag->digests[k] != NULL)
+        if (!is_summed(bag, file, k) || bag->digests[k] != NULL)
             continue;
         const enum err err = digest_new((enum digest_kind)k, &bag->digests[k]);
         if (err != ERR_OK)
@@ -149,18 +159,19 @@ static enum err make_digests(struct bag *bag, const struct bag_file *file, struc
     return ERR_OK;
 }
 
-static enum err compare(struct bag *bag, const struct bag_file *file, bool was_read,
-                        struct fault *f)
+static enum err compare(struct bag *bag, struct bag_file *file, bool was_read, struct fault *f)
 {
     for (size_t k = 0; k < DIGEST_KINDS; k++) {
         uint8_t sum[DIGEST_SIZE_MAX];
         char found[DIGEST_HEX_ROOM], expected[DIGEST_HEX_ROOM];
         const size_t n = digest_size((enum digest_kind)k);
-        if (file->sums[k] == NULL)
+        if (!is_summed(bag, file, k))
             continue;
         if (digest_end(bag->digests[k], sum) != ERR_OK)
             return fault_set(f, ERR_MEMORY, "memory ran out");
-        if (!was_read || memcmp(sum, file->sums[k], n) == 0)
+        if (k == DIGEST_SHA256)
+            memcpy(file->sha256, sum, n);
+        if (!was_read || file->sums[k] == NULL || memcmp(sum, file->sums[k], n) == 0)
             continue;
         digest_hex(sum, n, found);
         digest_hex(file->sums[k], n, expected);
@@ -180,7 +191,7 @@ static bool has_sums(const struct bag_file *file)
 }
 
 /* Reads the file if any manifest lists it, and counts it if it is payload. */
-static enum err check_file(struct bag *bag, const struct bag_file *file, struct fault *f)
+static enum err check_file(struct bag *bag, struct bag_file *file, struct fault *f)
 {
     struct bag_result *result = bag->tags.result;
     struct reading r = {.bag = bag, .file = file, .n = file->size};
@@ -231,6 +242,21 @@ static bool is_covered(const struct bag *bag, const char *name)
     return file != NULL && file->sums[DIGEST_SHA256] != NULL;
 }
 
+/* The first payload file that no covered manifest lists; NULL when the signature vouches for all of them. A bag before 1.0 may list
+ * a file in one of its manifests alone. */
+static const struct bag_file *first_uncovered(const struct bag *bag)
+{
+    const bool has_256 = is_covered(bag, "manifest-sha256.txt");
+    const bool has_512 = is_covered(bag, "manifest-sha512.txt");
+    for (size_t i = 0; i < bag->files.n; i++) {
+        const struct bag_file *file = &bag->files.files[i];
+        if (bag_path_is_payload(file->path) && !(has_256 && file->sums[DIGEST_SHA256] != NULL) &&
+            !(has_512 && file->sums[DIGEST_SHA512] != NULL))
+            return file;
+    }
+    return NULL;
+}
+
 static void bad_signature(struct bag_result *result, const char *why)
 {
     result->signature = BAG_SIGNATURE_BAD;
@@ -253,6 +279,14 @@ static enum err check_signature(struct bag *bag, const struct keyring *ring, str
     if (!is_covered(bag, "manifest-sha256.txt") && !is_covered(bag, "manifest-sha512.txt")) {
         bad_signature(result,
                       "covers no payload: " BAG_SIGN_SIGNED " lists no sha256 or sha512 manifest");
+        return ERR_OK;
+    }
+    const struct bag_file *uncovered = first_uncovered(bag);
+    if (uncovered != NULL) {
+        char why[BAG_WHY_MAX];
+        snprintf(why, sizeof why, "does not cover %.200s: no manifest that it covers lists it",
+                 uncovered->path);
+        bad_signature(result, why);
         return ERR_OK;
     }
     err = bag_files_text(&bag->files, file, BAG_SIGN_MAX, &text, &kind, f);
@@ -312,14 +346,16 @@ static enum err judge(struct bag *bag, const struct keyring *ring, struct bag_re
     return err;
 }
 
-enum err bag_open(const char *path, const struct bag_limits *limits, const struct keyring *ring,
-                  struct bag **ret, struct bag_result *result, struct fault *reterr)
+static enum err open_bag(const char *path, const struct bag_limits *limits,
+                         const struct keyring *ring, bool has_sha256, struct bag **ret,
+                         struct bag_result *result, struct fault *reterr)
 {
     bool is_usable = false;
     struct fault f = {0};
     struct bag *bag = calloc(1, sizeof *bag);
     if (bag == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    bag->has_sha256 = has_sha256;
     enum err err = bag_files_open(path, limits, &bag->files, result, &is_usable, &f);
     if (err == ERR_OK && is_usable)
         err = judge(bag, ring, result, &f);
@@ -335,6 +371,12 @@ enum err bag_open(const char *path, const struct bag_limits *limits, const struc
     conclude(result);
     *ret = bag;
     return ERR_OK;
+}
+
+enum err bag_open(const char *path, const struct bag_limits *limits, const struct keyring *ring,
+                  struct bag **ret, struct bag_result *result, struct fault *reterr)
+{
+    return open_bag(path, limits, ring, true, ret, result, reterr);
 }
 
 void bag_close(struct bag *bag)
@@ -368,6 +410,11 @@ const uint8_t *bag_file_sum(const struct bag_file *file, enum digest_kind kind)
     return file->sums[kind];
 }
 
+const uint8_t *bag_file_sha256(const struct bag_file *file)
+{
+    return file->sha256;
+}
+
 enum err bag_file_stream(struct bag *bag, const struct bag_file *file, bag_take *take, void *to,
                          struct fault *reterr)
 {
@@ -386,7 +433,7 @@ enum err bag_verify(const char *path, const struct bag_limits *limits, const str
                     struct bag_result *result, struct fault *reterr)
 {
     struct bag *bag = NULL;
-    const enum err err = bag_open(path, limits, ring, &bag, result, reterr);
+    const enum err err = open_bag(path, limits, ring, false, &bag, result, reterr);
     if (err == ERR_OK)
         bag_close(bag);
     return err;

@@ -28,6 +28,10 @@ const struct bag_file *bag_file_find(const struct bag *bag, const char *path);
  * (see result); NULL when it gives none. Borrowed. */
 const uint8_t *bag_file_sum(const struct bag_file *file, enum digest_kind kind);
 
+/* bag_file_sha256: the SHA-256 of a payload file, made while bag_open verified it, whichever kinds of
+ * sum the bag lists; of a valid bag only. Borrowed. */
+const uint8_t *bag_file_sha256(const struct bag_file *file);
+
 /* bag_file_stream: the file once more, in pieces of at most BAG_PIECE. bag_file_text: a small file
  * whole, at most max bytes, in place of what ret holds. A bag on disk may have changed since it was
  * verified: whoever keeps the bytes compares their sum. Errors: ERR_IO, ERR_MEMORY, ERR_LIMIT,

@@ -30,6 +30,7 @@ struct bag_file {
 
     /* Filled by verifying: sums expected (borrowed; NULL: not listed under that kind). */
     const uint8_t *sums[DIGEST_KINDS];
+    uint8_t sha256[DIGEST_SHA256_SIZE]; /* of a payload file of a valid bag, as bag_open read it */
 };
 
 /* Takes the next bytes of a file. */

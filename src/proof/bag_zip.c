@@ -109,7 +109,8 @@ static void check_sizes(struct entries *e, const zip_stat_t *st, const char *nam
     const struct bag_limits *limits = &e->files->limits;
     if (st->comp_method == ZIP_CM_STORE && st->size != st->comp_size)
         refuse(e, BAG_ZIP, name, "is stored, yet its two sizes differ");
-    if (st->size > limits->file_bytes || e->files->bytes > limits->bytes - st->size)
+    if (st->size > limits->file_bytes || st->size > limits->bytes ||
+        e->files->bytes > limits->bytes - st->size)
         refuse(e, BAG_BOMB, name, "unpacks to more than allowed");
     else if (st->size > limits->ratio_from && st->size / limits->ratio > st->comp_size)
         refuse(e, BAG_BOMB, name, "unpacks to far more than it is");

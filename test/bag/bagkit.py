@@ -121,14 +121,14 @@ for line in sys.stdin:
 launcher = None
 
 
-def run(program, *args, cwd=None, stdin="/dev/null", cpu_s=60, file_bytes=None, env=None):
-    """Runs `mendwright bag ARGS`; it is killed after cpu_s of processor time, and may write files of file_bytes only."""
+def run(program, *args, cwd=None, stdin="/dev/null", cpu_s=60, file_bytes=None, env=None, verb="bag"):
+    """Runs `mendwright bag ARGS`, or another verb; it is killed after cpu_s of processor time, and may write files of file_bytes only."""
     global launcher
     if launcher is None:
         launcher = subprocess.Popen([sys.executable, "-S", "-E", "-c", LAUNCHER], stdin=subprocess.PIPE,
                                     stdout=subprocess.PIPE, text=True)
     with tempfile.NamedTemporaryFile() as out, tempfile.NamedTemporaryFile() as err:
-        order = {"argv": [str(program), "bag", *map(str, args)], "env": {**os.environ, **SMALL, "LC_ALL": "C", **(env or {})},
+        order = {"argv": [str(program), verb, *map(str, args)], "env": {**os.environ, **SMALL, "LC_ALL": "C", **(env or {})},
                  "cwd": str(cwd) if cwd else None, "stdin": str(stdin), "out": out.name, "err": err.name, "cpu": cpu_s,
                  "file": file_bytes}
         print(json.dumps(order), file=launcher.stdin, flush=True)

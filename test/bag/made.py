@@ -192,6 +192,15 @@ def signatures(tap, program, scratch):
         return change
 
     ring, sign = scratch / "ring.txt", "signature-ed25519.txt"
+
+    def resign(folder):
+        """Signed again over the changed tag manifest, by openssl with the shop's seed as RFC 8410 wraps it (section 7)."""
+        seed = (scratch / "fore-7.key").read_text().split()[-1]
+        (scratch / "seed.der").write_bytes(bytes.fromhex("302e020100300506032b657004220420" + seed))
+        subprocess.run(["openssl", "pkeyutl", "-sign", "-inkey", scratch / "seed.der", "-keyform", "DER", "-rawin", "-in",
+                        folder / "tagmanifest-sha256.txt", "-out", scratch / "new.sig"], check=True)
+        lines = (folder / sign).read_text().splitlines()[:2] + ["Signature: " + (scratch / "new.sig").read_bytes().hex()]
+        (folder / sign).write_text("\n".join(lines) + "\n")
     state("signed, key in the ring", scratch / "s.zip", ring, "good", 0)
     state("signed, key in a folder of keys", scratch / "s.zip", scratch / "pubs", "good", 0)
     state("signed, unpacked", top, ring, "good", 0)
@@ -219,6 +228,21 @@ def signatures(tap, program, scratch):
         for name in tags + ["tagmanifest-sha256.txt"]:
             (folder / name).write_bytes(files[name])
     state("payload, sums and counts changed together", altered(forge), ring, "bad", 1)
+
+    def slip_in(folder):
+        """Before 1.0 one manifest is enough for a file: one that the signature does not cover, in a bag that lists as little as may be."""
+        (folder / "bagit.txt").write_text("BagIt-Version: 0.97\nTag-File-Character-Encoding: UTF-8\n")
+        (folder / "bag-info.txt").unlink()
+        sums = hashlib.sha256((folder / "manifest-sha256.txt").read_bytes()).hexdigest()
+        (folder / "tagmanifest-sha256.txt").write_text(f"{sums}  manifest-sha256.txt\n")
+        resign(folder)
+        state("and nothing slipped in", folder, ring, "good", 0)
+        (folder / "data/new.jpg").write_bytes(b"new")
+        (folder / "manifest-md5.txt").write_text(f"{hashlib.md5(b'new').hexdigest()}  data/new.jpg\n")
+    if shutil.which("openssl"):
+        state("a file slipped in that the signature does not cover", altered(slip_in), ring, "bad", 1)
+    else:
+        tap.skip("a file slipped in that the signature does not cover", "there is no openssl")
     state("payload changed alone", altered(lambda f: (f / "data/empty").write_bytes(b"!")), ring,
           "good", 1, valid=False)
 
