@@ -61,7 +61,8 @@ static enum err open_folder(const char *path, int *ret, struct fault *f)
     struct stat st;
     snprintf(f->file, sizeof f->file, "%s", path);
     if (stat(path, &st) != 0)
-        return fault_set(f, ERR_OPEN, "cannot be opened: %s", strerror(errno));
+        return errno == ENOENT ? fault_set(f, ERR_OPEN, "no such folder")
+                               : fault_set(f, ERR_OPEN, "cannot be opened: %s", strerror(errno));
     if (!S_ISDIR(st.st_mode))
         return fault_set(f, ERR_OPEN, "is not a folder; expected the folder of a job");
     *ret = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);

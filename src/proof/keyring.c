@@ -132,7 +132,8 @@ enum err keyring_add(struct keyring *ring, const char *text, size_t n, const cha
         if (is_secret(&l))
             err = fault_set(&f, ERR_SYNTAX, "is a secret key; expected public keys only");
         else if (l.n != 2)
-            err = fault_set(&f, ERR_SYNTAX, "expected a shop id and a key, found %d words", l.n);
+            err = fault_set(&f, ERR_SYNTAX, "expected a shop id and a key, found %d word%s", l.n,
+                            l.n == 1 ? "" : "s");
         if (err == ERR_OK)
             err = read_words(&l, 0, key.shop, key.key, &f);
         if (err == ERR_OK)
