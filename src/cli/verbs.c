@@ -18,6 +18,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_store,
     &verb_bag,
     &verb_take,
+    &verb_demo,
     NULL,
 };
 /* clang-format on */

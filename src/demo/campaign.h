@@ -6,10 +6,13 @@
  * DIR/shops.csv         desk/shops.h
  * DIR/keys/SHOP.pub     keyring; secret keys are not kept
  * DIR/builds.csv        vin,station,label: every unit's labels as built
- * DIR/failures.csv      vin,built,station,failed,days: for studies
+ * DIR/failures.csv      vin,built,station,failed,days: for studies, a row a column; days in service, to the failure if it failed
+ * DIR/days.csv          day,built,failed: the same, by the day on which columns were built
  * DIR/bags/NNNN.zip     in the order in which they arrive
  * DIR/arrivals.csv      bag,arrived_ms: the desk's clock when each comes in
- * DIR/truth.json        what was planted, claim by claim; clean claims too */
+ * DIR/truth.json        what was planted, claim by claim; clean claims too (doc/demo.md)
+ *
+ * After a failure what was written so far is left in DIR, but for the folders of jobs under way. */
 #ifndef DEMO_CAMPAIGN_H
 #define DEMO_CAMPAIGN_H
 
@@ -17,11 +20,14 @@
 
 #include <stdint.h>
 
+enum { CAMPAIGN_FAULTY = 25 };
+
 struct campaign_order {
     const char *folder; /* must not exist, or be empty */
     int units;          /* 10..1 000 000 */
     uint64_t seed;
-    int n_threads;
+    int faulty_percent; /* of claims that get a planted fault, 0..90; CAMPAIGN_FAULTY as a rule */
+    int n_threads;      /* 1..16; 0: as many as there are processors */
     void (*step)(void *me, const char *what, uint64_t done, uint64_t all); /* may be NULL */
     void *me;
 };
@@ -31,6 +37,7 @@ struct campaign_made {
 };
 
 /* campaign_make: Errors: ERR_DUPLICATE (the folder holds something), ERR_DOMAIN, ERR_OPEN, ERR_IO, ERR_MEMORY. */
-MUST_USE enum err campaign_make(const struct campaign_order *order, struct campaign_made *ret, struct fault *reterr);
+MUST_USE enum err campaign_make(const struct campaign_order *order, struct campaign_made *ret,
+                                struct fault *reterr);
 
 #endif

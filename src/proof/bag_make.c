@@ -33,6 +33,7 @@ struct work {
     struct bag_zip_item *items;
     char **owned; /* names and paths that the items borrow */
     size_t n_items, n_owned;
+    mode_t mode; /* of the zip, as for any file that this process makes */
 };
 
 static enum err no_memory(struct work *w)
@@ -260,9 +261,7 @@ static enum err make_sure(struct work *w, const char *path)
 {
     const int fd = open(path, O_RDONLY | O_CLOEXEC);
     enum err err = ERR_OK;
-    const mode_t mask = umask(0);
-    umask(mask);
-    if (fd < 0 || fchmod(fd, 0666 & ~mask) != 0 || fsync(fd) != 0)
+    if (fd < 0 || fchmod(fd, w->mode) != 0 || fsync(fd) != 0)
         err = fault_set(w->fault, ERR_IO, "the zip cannot be written: %s", strerror(errno));
     else
         err =
@@ -270,6 +269,22 @@ static enum err make_sure(struct work *w, const char *path)
     if (fd >= 0)
         close(fd);
     return err;
+}
+
+/* What a new file's mode comes to. Seen on a file, since asking for the mask would set it for a moment, and other threads make
+ * files meanwhile. */
+static enum err see_mode(struct work *w, const char *path)
+{
+    struct stat st;
+    const int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    const bool is_seen = fd >= 0 && fstat(fd, &st) == 0;
+    if (fd >= 0)
+        close(fd);
+    if (!is_seen)
+        return fault_set(w->fault, errno == EACCES || errno == EPERM ? ERR_OPEN : ERR_IO,
+                         "the zip cannot be written: %s", strerror(errno));
+    w->mode = st.st_mode & 0777;
+    return ERR_OK;
 }
 
 /* The folder in which path lies, into buf. */
@@ -329,7 +344,11 @@ static enum err write_zip(struct work *w)
         return fault_set(w->fault, errno == EACCES || errno == EPERM ? ERR_OPEN : ERR_IO,
                          "the zip cannot be written: %s", strerror(errno));
     close(fd);
-    enum err err = bag_zip_write(temp, w->items, w->n_items, w->fault);
+    /* The name was ours alone; made once more under the mask. */
+    unlink(temp);
+    enum err err = see_mode(w, temp);
+    if (err == ERR_OK)
+        err = bag_zip_write(temp, w->items, w->n_items, w->fault);
     if (err == ERR_OK)
         err = read_back(w, temp);
     if (err == ERR_OK)
