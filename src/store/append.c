@@ -20,7 +20,7 @@ enum err store_append(struct store *store, struct log_end *end, struct log_entry
     e->json = json->data;
     e->n_json = json->size;
     const enum err err = log_append(store->db, store->digest, end, e, reterr);
-    return err != ERR_OK ? err : derive_entry(store->db, &store->pool, store->digest, e, reterr);
+    return err != ERR_OK ? err : derive_entry(store->db, &store->scratch, store->digest, e, reterr);
 }
 
 enum err store_append_last(struct store *store, enum err err, struct log_entry *e, const char *type,

@@ -79,7 +79,7 @@ const char *derive_ruling_type(enum store_ruling_kind kind)
 
 struct work {
     struct db *db;
-    struct pool *pool;
+    struct scratch *scratch;
     struct digest *digest;
     const struct log_entry *e;
     struct fault *f;
@@ -119,7 +119,7 @@ static const char put_build[] =
     "INSERT INTO builds (vin, station, label, seq) VALUES (?, ?, ?, ?) ON CONFLICT (vin, station) "
     "DO UPDATE SET label = excluded.label, seq = excluded.seq";
 
-/* Reads the list `key` of an entry into the pool; *ret_n items. A list that is not there is empty. */
+/* Reads the list `key` of an entry into the scratch; *ret_n items. A list that is not there is empty. */
 static enum err read_list(struct work *k, json_node *root, const char *key,
                           const struct shape *shape, void **ret, size_t *ret_n)
 {
@@ -128,10 +128,10 @@ static enum err read_list(struct work *k, json_node *root, const char *key,
     if (list != NULL && json_kind(list) != JSON_ARRAY)
         return fault_set(k->f, ERR_TYPE, "\"%s\" is %s; expected a list", key,
                          json_kind_name(json_kind(list)));
-    char *items = pool_take(k->pool, n * shape->size + 1);
+    char *items = scratch_take(k->scratch, n * shape->size + 1);
     enum err err = items != NULL ? ERR_OK : fault_set(k->f, ERR_MEMORY, "memory ran out");
     for (size_t i = 0; i < n && err == ERR_OK; i++)
-        err = shape_read(shape, json_at(list, i), k->pool, items + i * shape->size, k->f);
+        err = shape_read(shape, json_at(list, i), k->scratch, items + i * shape->size, k->f);
     *ret = items;
     *ret_n = n;
     return err;
@@ -226,7 +226,7 @@ static enum err put_head(struct work *k, json_node *root)
     struct store_claim claim = {0};
     char id[STORE_CLAIM_SIZE + 1];
     const int64_t n_events = json_int(json_get(root, "n_events"));
-    enum err err = shape_read(&shape_claim, root, k->pool, &claim, k->f);
+    enum err err = shape_read(&shape_claim, root, k->scratch, &claim, k->f);
     if (err == ERR_OK && (n_events < 0 || n_events > STORE_EVENTS_MAX))
         err = fault_set(k->f, ERR_DOMAIN, "it says of %lld events; expected 0 to %d",
                         (long long)n_events, (int)STORE_EVENTS_MAX);
@@ -295,7 +295,7 @@ static enum err derive_ruling(struct work *k, json_node *root, enum store_ruling
     int64_t claim_seq = 0;
     void *items = NULL;
     size_t n = 0;
-    enum err err = shape_read(&shape_ruling, root, k->pool, &ruling, k->f);
+    enum err err = shape_read(&shape_ruling, root, k->scratch, &ruling, k->f);
     if (err == ERR_OK)
         err = find_claim(k, ruling.claim, &claim_seq);
     if (err != ERR_OK)
@@ -322,7 +322,7 @@ static enum err derive_paper(struct work *k, json_node *root)
     size_t n = 0;
     json_node *node = json_get(root, "text");
     const char *text = node != NULL ? json_string(node, &n) : NULL;
-    enum err err = shape_read(&shape_paper, root, k->pool, &paper, k->f);
+    enum err err = shape_read(&shape_paper, root, k->scratch, &paper, k->f);
     if (err == ERR_OK && text == NULL)
         err = fault_set(k->f, ERR_EMPTY, "the paper has no text");
     if (err != ERR_OK)
@@ -358,14 +358,14 @@ static bool is_type(const struct log_entry *e, const char *type)
     return e->n_type == strlen(type) && memcmp(e->type, type, e->n_type) == 0;
 }
 
-enum err derive_entry(struct db *db, struct pool *pool, struct digest *digest,
+enum err derive_entry(struct db *db, struct scratch *scratch, struct digest *digest,
                       const struct log_entry *e, struct fault *reterr)
 {
     struct json_doc *doc = NULL;
-    struct work k = {db, pool, digest, e, reterr};
+    struct work k = {db, scratch, digest, e, reterr};
     if (e->n_type < sizeof LOG_OURS - 1 || memcmp(e->type, LOG_OURS, sizeof LOG_OURS - 1) != 0)
         return ERR_OK;
-    pool_clear(pool);
+    scratch_clear(scratch);
     enum err err = json_parse(e->json, e->n_json, "the log", &doc, reterr);
     if (err != ERR_OK)
         return err;

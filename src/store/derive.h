@@ -19,10 +19,10 @@ void derive_builds_json(const struct store_build *builds, size_t n, int64_t at_m
 const char *derive_ruling_type(enum store_ruling_kind kind);
 
 /* derive_entry: inserts into db's derived tables what follows from e; nothing for a technician's
- * event. pool and digest (a SHA-256 at its start) are for its own use. Errors: those of the
+ * event. scratch and digest (a SHA-256 at its start) are for its own use. Errors: those of the
  * database, ERR_SYNTAX and its like (an entry of ours that cannot be read), ERR_DUPLICATE,
  * ERR_UNKNOWN (a ruling on a claim that is not there), ERR_MEMORY. */
-MUST_USE enum err derive_entry(struct db *db, struct pool *pool, struct digest *digest,
+MUST_USE enum err derive_entry(struct db *db, struct scratch *scratch, struct digest *digest,
                                const struct log_entry *e, struct fault *reterr);
 
 /* derive_empty: deletes every derived row. */

@@ -264,13 +264,13 @@ void shape_write(const struct shape *shape, const void *item, struct jsonw *w)
     }
 }
 
-static enum err read_text(json_node *node, struct pool *pool, void *to)
+static enum err read_text(json_node *node, struct scratch *scratch, void *to)
 {
     size_t n = 0;
     const char *text = node != NULL ? json_string(node, &n) : NULL;
     if (node != NULL && text == NULL)
         return ERR_TYPE;
-    const char *copy = text != NULL ? pool_copy(pool, text, n) : NULL;
+    const char *copy = text != NULL ? scratch_copy(scratch, text, n) : NULL;
     memcpy(to, &copy, sizeof copy);
     return text != NULL && copy == NULL ? ERR_MEMORY : ERR_OK;
 }
@@ -312,8 +312,8 @@ static enum err read_number(const struct field *field, json_node *node, void *to
     return node == NULL || kind == JSON_INT || kind == JSON_REAL ? ERR_OK : ERR_TYPE;
 }
 
-enum err shape_read(const struct shape *shape, json_node *object, struct pool *pool, void *ret,
-                    struct fault *reterr)
+enum err shape_read(const struct shape *shape, json_node *object, struct scratch *scratch,
+                    void *ret, struct fault *reterr)
 {
     for (size_t i = 0; i < shape->n_fields; i++) {
         const struct field *field = &shape->fields[i];
@@ -329,7 +329,7 @@ enum err shape_read(const struct shape *shape, json_node *object, struct pool *p
         else if (field->kind == FIELD_INT || field->kind == FIELD_REAL)
             err = read_number(field, node, to);
         else
-            err = read_text(node, pool, to);
+            err = read_text(node, scratch, to);
         if (err != ERR_OK)
             return refuse(reterr, err, "", field->name, err_text(err));
     }
@@ -359,13 +359,13 @@ void shape_bind(const struct shape *shape, const void *item, struct db_use *u)
     }
 }
 
-static void row_text(const struct db_use *u, int i, struct pool *pool, void *to)
+static void row_text(const struct db_use *u, int i, struct scratch *scratch, void *to)
 {
     size_t n = 0;
     /* As bytes: asked for as a text, SQLite would make a copy of its own to close it with a NUL. */
     const uint8_t *text = db_col_blob(u, i, &n);
     const bool is_null = n == 0 && db_col_is_null(u, i);
-    const char *copy = is_null ? NULL : pool_copy(pool, (const char *)text, n);
+    const char *copy = is_null ? NULL : scratch_copy(scratch, (const char *)text, n);
     memcpy(to, &copy, sizeof copy);
 }
 
@@ -391,15 +391,15 @@ static void row_number(const struct db_use *u, int i, enum field_kind kind, void
         memcpy(to, &hash, sizeof hash);
 }
 
-void shape_row(const struct shape *shape, const struct db_use *u, int first, struct pool *pool,
-               void *ret)
+void shape_row(const struct shape *shape, const struct db_use *u, int first,
+               struct scratch *scratch, void *ret)
 {
     for (size_t k = 0; k < shape->n_fields; k++) {
         const struct field *field = &shape->fields[k];
         const int i = first + (int)k;
         void *to = (char *)ret + field->at;
         if (field->kind == FIELD_ID || field->kind == FIELD_TEXT)
-            row_text(u, i, pool, to);
+            row_text(u, i, scratch, to);
         else if (field->kind == FIELD_DIGEST)
             row_digest(u, i, to);
         else

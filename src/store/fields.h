@@ -7,7 +7,7 @@
 #include "base/json.h"
 #include "base/jsonw.h"
 #include "store/db.h"
-#include "store/pool.h"
+#include "store/scratch.h"
 #include "store/store.h"
 
 enum field_kind {
@@ -49,14 +49,14 @@ enum err shape_too_many(const char *what, size_t n, size_t max, struct fault *f)
 /* shape_write: the members of an open JSON object; what is unknown is left out. */
 void shape_write(const struct shape *shape, const void *item, struct jsonw *w);
 
-/* shape_read: members of a JSON object into *ret (zeroed by the caller); texts go to the pool. What
+/* shape_read: members of a JSON object into *ret (zeroed by the caller); texts go to the scratch. What
  * is left out is unknown. Errors: ERR_TYPE, ERR_SYNTAX, ERR_EMPTY, ERR_MEMORY. */
-MUST_USE enum err shape_read(const struct shape *shape, json_node *object, struct pool *pool,
+MUST_USE enum err shape_read(const struct shape *shape, json_node *object, struct scratch *scratch,
                              void *ret, struct fault *reterr);
 
-/* shape_bind: every field in order. shape_row: columns from `first` on; texts go to the pool. */
+/* shape_bind: every field in order. shape_row: columns from `first` on; texts go to the scratch. */
 void shape_bind(const struct shape *shape, const void *item, struct db_use *u);
-void shape_row(const struct shape *shape, const struct db_use *u, int first, struct pool *pool,
-               void *ret);
+void shape_row(const struct shape *shape, const struct db_use *u, int first,
+               struct scratch *scratch, void *ret);
 
 #endif

@@ -108,14 +108,20 @@ struct source {
 
 static enum err open_source(const struct store_photo *photo, struct source *ret, struct fault *f)
 {
+    struct stat st;
     *ret = (struct source){.photo = photo, .fd = -1};
     if (photo->path == NULL && photo->read == NULL)
         return fault_set(f, ERR_EMPTY, "has neither a file nor bytes");
     if (photo->path == NULL)
         return ERR_OK;
-    ret->fd = open(photo->path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
-    return ret->fd >= 0 ? ERR_OK
-                        : fault_set(f, ERR_OPEN, "the photo cannot be opened: %s", strerror(errno));
+    /* O_NONBLOCK: nobody may ever write to a pipe. */
+    ret->fd = open(photo->path, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK);
+    if (ret->fd < 0)
+        return fault_set(f, ERR_OPEN, "the photo cannot be opened: %s", strerror(errno));
+    if (fstat(ret->fd, &st) == 0 && S_ISREG(st.st_mode))
+        return ERR_OK;
+    close(ret->fd);
+    return fault_set(f, ERR_OPEN, "the photo is no file");
 }
 
 static long read_source(struct source *s, uint8_t *buf, size_t n)
@@ -206,20 +212,19 @@ static enum err give_name(const char *root, const char *part, const struct store
     struct stat st;
     files_path(root, photo->sha256, photo->ext, path, sizeof path);
     snprintf(folder, sizeof folder, "%.*s", (int)(strrchr(path, '/') - path), path);
-    const bool is_new_folder = mkdir(folder, 0777) == 0;
-    if (!is_new_folder && errno != EEXIST)
+    if (mkdir(folder, 0777) != 0 && errno != EEXIST)
         return files_say(f, "a folder cannot be made", errno);
     *ret_new = stat(path, &st) != 0;
     if (rename(part, path) != 0) {
         *ret_number = errno;
         return files_say(f, "the photo cannot be given its name", errno);
     }
-    enum err err = files_sync(folder, f);
-    if (err == ERR_OK && is_new_folder) {
-        snprintf(folder, sizeof folder, "%s/photos", root);
-        err = files_sync(folder, f);
-    }
-    return err;
+    const enum err err = files_sync(folder, f);
+    if (err != ERR_OK)
+        return err;
+    /* Also when the folder was there: whoever made it may not have come to this line. */
+    snprintf(folder, sizeof folder, "%s/photos", root);
+    return files_sync(folder, f);
 }
 
 static enum err put_once(const char *root, struct store_photo *photo, uint8_t *piece,
@@ -342,8 +347,8 @@ static enum err see_file(const char *folder, const char *path, const char *name,
     uint8_t sha256[STORE_DIGEST];
     char ext[FILES_EXT_MAX] = "";
     struct stat st;
-    if (lstat(path, &st) != 0)
-        return ERR_OK; /* gone in the meantime */
+    if (lstat(path, &st) != 0 || S_ISDIR(st.st_mode))
+        return ERR_OK; /* gone in the meantime; or a folder of somebody else, not a leftover of ours */
     const bool is_photo = parse_name(folder, name, sha256, ext);
     const bool is_part =
         folder[0] == '\0' && strncmp(name, part_name, sizeof part_name - 1) == 0 && is_alive(name);

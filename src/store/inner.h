@@ -4,14 +4,14 @@
 
 #include "store/derive.h"
 #include "store/files.h"
-#include "store/pool.h"
+#include "store/scratch.h"
 #include "store/store.h"
 
 struct store {
     struct db *db;
     enum store_mode mode;
-    struct digest *digest; /* a SHA-256 at its start */
-    struct pool pool;      /* for one claim or ruling at a time */
+    struct digest *digest;  /* a SHA-256 at its start */
+    struct scratch scratch; /* for one claim or ruling at a time */
     struct text json;
     int n_looking; /* reading calls that stand inside one another; one snapshot for all */
     struct {
@@ -23,8 +23,12 @@ struct store {
 
 static const char store_file[] = "store.db";
 
-/* ERR_IO when the store was opened for reading, or is being read from just now. */
+/* store_idle, and ERR_IO when the store was opened for reading. */
 MUST_USE enum err store_writable(const struct store *store, struct fault *reterr);
+
+/* ERR_IO when the store is being read from just now: a callback that begins what needs a moment of
+ * the store to itself. Our own bug, but one that may not do harm. */
+MUST_USE enum err store_idle(const struct store *store, struct fault *reterr);
 
 /* Writes the file's name into a fault and hands its code on. */
 enum err store_named(const struct store *store, enum err err, struct fault *reterr);

@@ -167,9 +167,11 @@ enum err store_backup(struct store *store, const char *dest, const struct store_
     size_t n = strlen(dest);
     while (n > 1 && dest[n - 1] == '/')
         n--;
-    enum err err = n == 0 || n >= FILES_PATH_MAX - 128
-                       ? fault_set(reterr, ERR_LIMIT, "the copy's name is empty or too long")
-                       : ERR_OK;
+    enum err err = store_idle(store, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
+    if (n == 0 || n >= FILES_PATH_MAX - 128)
+        err = fault_set(reterr, ERR_LIMIT, "the copy's name is empty or too long");
     if (err == ERR_OK) {
         snprintf(name, sizeof name, "%.*s", (int)n, dest);
         snprintf(part, sizeof part, "%.*s.part", (int)n, dest);

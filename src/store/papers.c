@@ -105,9 +105,10 @@ static enum err read_text(struct store *s, const struct db_use *u, int i, struct
     return ERR_OK;
 }
 
-/* One row to see; texts in the pool, so that see may call what it likes. */
-static enum err see_row(struct store *s, const struct db_use *u, struct pool *pool, bool has_text,
-                        store_see_paper *see, void *me, bool *ret_goes_on, struct fault *f)
+/* One row to see; texts in the scratch, so that see may call what it likes. */
+static enum err see_row(struct store *s, const struct db_use *u, struct scratch *scratch,
+                        bool has_text, store_see_paper *see, void *me, bool *ret_goes_on,
+                        struct fault *f)
 {
     struct store_paper p = {0};
     struct json_doc *doc = NULL;
@@ -118,8 +119,8 @@ static enum err see_row(struct store *s, const struct db_use *u, struct pool *po
     if (n == STORE_DIGEST)
         memcpy(p.sha256, sum, n);
     p.n = (size_t)db_col_int(u, 2);
-    shape_row(&shape_paper, u, 3, pool, &p);
-    if (pool->is_broken)
+    shape_row(&shape_paper, u, 3, scratch, &p);
+    if (scratch->is_broken)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     if (has_text)
         err = read_text(s, u, 3 + (int)shape_paper.n_fields, &p, &doc, f);
@@ -143,7 +144,7 @@ enum err store_papers(struct store *store, const char *kind, const char *name, b
     enum err err = store_look(store, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
-    struct pool pool = {0};
+    struct scratch scratch = {0};
     struct db_use u = db_use(store->db, has_text ? whole : narrow);
     bool has_row = true, goes_on = true;
     db_text(&u, kind);
@@ -152,11 +153,11 @@ enum err store_papers(struct store *store, const char *kind, const char *name, b
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        pool_clear(&pool);
-        err = see_row(store, &u, &pool, has_text, see, me, &goes_on, reterr);
+        scratch_clear(&scratch);
+        err = see_row(store, &u, &scratch, has_text, see, me, &goes_on, reterr);
     }
     db_rest(&u);
-    pool_done(&pool);
+    scratch_done(&scratch);
     store_look_end(store);
     return store_named(store, err, reterr);
 }

@@ -8,10 +8,10 @@ static enum err no_memory(struct fault *f)
     return fault_set(f, ERR_MEMORY, "memory ran out");
 }
 
-/* A call of its own has a pool of its own, so that calls may stand inside one another. */
+/* A call of its own has a scratch of its own, so that calls may stand inside one another. */
 struct reader {
     struct db *db;
-    struct pool pool;
+    struct scratch scratch;
 };
 
 /* ---- lists --------------------------------------------------------------------------------- */
@@ -57,7 +57,7 @@ struct stream {
     bool has_row;
 };
 
-/* An array in the pool. */
+/* An array in the scratch. */
 struct list {
     char *items;
     size_t n, room;
@@ -68,17 +68,17 @@ static enum err add_row(struct reader *s, const struct stream *t, struct list *l
 {
     const size_t size = t->rows->shape->size;
     if (l->n ==
-        l->room) { /* the old array stays in the pool until it is cleared: at most as much */
+        l->room) { /* the old array stays in the scratch until it is cleared: at most as much */
         l->room = l->room > 0 ? 2 * l->room : 16;
-        char *more = pool_take(&s->pool, l->room * size);
+        char *more = scratch_take(&s->scratch, l->room * size);
         if (more == NULL)
             return no_memory(f);
         if (l->n > 0)
             memcpy(more, l->items, l->n * size);
         l->items = more;
     }
-    shape_row(t->rows->shape, &t->u, 1, &s->pool, l->items + l->n++ * size);
-    return s->pool.is_broken ? no_memory(f) : ERR_OK;
+    shape_row(t->rows->shape, &t->u, 1, &s->scratch, l->items + l->n++ * size);
+    return s->scratch.is_broken ? no_memory(f) : ERR_OK;
 }
 
 /* The rows of `seq` from a stream that stands at them or before; it then stands behind them. */
@@ -160,7 +160,7 @@ static enum err read_claim(struct store *store, struct reader *s, const struct d
         memcpy(c->bag, bag, n);
     const int64_t n_events = db_col_int(u, 2);
     c->n_events = n_events > 0 ? (size_t)n_events : 0;
-    shape_row(&shape_claim, u, 3, &s->pool, c);
+    shape_row(&shape_claim, u, 3, &s->scratch, c);
     store->last.seq = db_col_int(u, 0);
     store->last.n_events = n_events;
     store_claim_id(c->bag, store->last.id);
@@ -189,7 +189,7 @@ enum err store_claims(struct store *store, const char *claim, store_see_claim *s
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        pool_clear(&reader.pool);
+        scratch_clear(&reader.scratch);
         err = read_claim(store, &reader, &u, claim == NULL ? parts : NULL, &c, reterr);
         if (err != ERR_OK)
             break;
@@ -199,7 +199,7 @@ enum err store_claims(struct store *store, const char *claim, store_see_claim *s
     for (int i = 0; i < PARTS; i++)
         db_rest(&parts[i].u);
     db_rest(&u);
-    pool_done(&reader.pool);
+    scratch_done(&reader.scratch);
     store_look_end(store);
     return store_named(store, err, reterr);
 }
@@ -276,10 +276,10 @@ enum err store_rulings(struct store *store, const char *claim, store_see_ruling 
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        pool_clear(&reader.pool);
+        scratch_clear(&reader.scratch);
         r.seq = db_col_int(&u, 0);
         r.kind = (enum store_ruling_kind)db_col_int(&u, 1);
-        shape_row(&shape_ruling, &u, 2, &reader.pool, &r);
+        shape_row(&shape_ruling, &u, 2, &reader.scratch, &r);
         err = read_rows(&reader, &award_rows, r.seq, &r.awards, &r.n_awards, reterr);
         if (err == ERR_OK)
             err = read_rows(&reader, &finding_rows, r.seq, &r.findings, &r.n_findings, reterr);
@@ -288,7 +288,7 @@ enum err store_rulings(struct store *store, const char *claim, store_see_ruling 
         goes_on = see(me, &r);
     }
     db_rest(&u);
-    pool_done(&reader.pool);
+    scratch_done(&reader.scratch);
     store_look_end(store);
     return store_named(store, err, reterr);
 }

@@ -109,7 +109,7 @@ enum err store_rule(struct store *store, struct store_ruling *ruling, struct fau
 
 /* A claim's account: what stands, less what was paid, in all and a station each. */
 struct account {
-    struct pool *pool; /* of texts and of the awards that stand */
+    struct scratch *scratch; /* of texts and of the awards that stand */
     bool has_stands;
     struct store_ruling stands;
     int64_t paid_minor;
@@ -120,9 +120,9 @@ struct account {
     const char *why;
 };
 
-static const char *copy_text(struct pool *pool, const char *s)
+static const char *copy_text(struct scratch *scratch, const char *s)
 {
-    return s != NULL ? pool_copy(pool, s, strlen(s)) : NULL;
+    return s != NULL ? scratch_copy(scratch, s, strlen(s)) : NULL;
 }
 
 static bool stop(struct account *a, enum err err, const char *why)
@@ -141,7 +141,7 @@ static bool add_due(struct account *a, const char *station, int64_t amount_minor
     if (i == a->n_due) {
         if (i == STORE_STATIONS_MAX)
             return stop(a, ERR_LIMIT, "its awards name too many stations");
-        a->due[a->n_due++] = (struct store_award){copy_text(a->pool, station), "pay", 0};
+        a->due[a->n_due++] = (struct store_award){copy_text(a->scratch, station), "pay", 0};
     }
     return __builtin_add_overflow(a->due[i].amount_minor, amount_minor, &a->due[i].amount_minor)
                ? stop(a, ERR_RANGE, "its amounts are too large to be added")
@@ -154,7 +154,7 @@ static bool add_payment(struct account *a, const struct store_ruling *r)
     if (a->paid_currency != NULL && strcmp(a->paid_currency, currency) != 0)
         return stop(a, ERR_DOMAIN, "it was paid in two currencies; a person has to look");
     if (a->paid_currency == NULL)
-        a->paid_currency = copy_text(a->pool, currency);
+        a->paid_currency = copy_text(a->scratch, currency);
     if (a->paid_currency == NULL)
         return stop(a, ERR_MEMORY, "memory ran out");
     if (__builtin_add_overflow(a->paid_minor, r->amount_minor, &a->paid_minor))
@@ -170,11 +170,11 @@ static bool add_payment(struct account *a, const struct store_ruling *r)
 
 static bool set_stands(struct account *a, const struct store_ruling *r)
 {
-    struct store_award *awards = pool_take(a->pool, r->n_awards * sizeof *awards + 1);
+    struct store_award *awards = scratch_take(a->scratch, r->n_awards * sizeof *awards + 1);
     bool is_whole = awards != NULL;
     for (size_t i = 0; i < r->n_awards && is_whole; i++) {
-        awards[i].station = copy_text(a->pool, r->awards[i].station);
-        awards[i].verdict = copy_text(a->pool, r->awards[i].verdict);
+        awards[i].station = copy_text(a->scratch, r->awards[i].station);
+        awards[i].verdict = copy_text(a->scratch, r->awards[i].verdict);
         awards[i].amount_minor = r->awards[i].amount_minor;
         is_whole = awards[i].station != NULL && awards[i].verdict != NULL;
     }
@@ -183,8 +183,8 @@ static bool set_stands(struct account *a, const struct store_ruling *r)
     a->stands.findings = NULL;
     a->stands.n_findings = 0;
     a->stands.person = a->stands.reason = a->stands.claim = NULL;
-    a->stands.verdict = copy_text(a->pool, r->verdict);
-    a->stands.currency = copy_text(a->pool, r->currency != NULL ? r->currency : "");
+    a->stands.verdict = copy_text(a->scratch, r->verdict);
+    a->stands.currency = copy_text(a->scratch, r->currency != NULL ? r->currency : "");
     a->has_stands = true;
     is_whole = is_whole && a->stands.verdict != NULL && a->stands.currency != NULL;
     return is_whole || stop(a, ERR_MEMORY, "memory ran out");
@@ -274,8 +274,8 @@ enum err store_settle(struct store *store, const char *claim, const char *person
                       int64_t *ret_amount, char ret_currency[STORE_CURRENCY_ROOM],
                       struct fault *reterr)
 {
-    struct pool pool = {0};
-    struct account a = {.pool = &pool};
+    struct scratch scratch = {0};
+    struct account a = {.scratch = &scratch};
     int64_t amount = 0;
     const struct store_ruling head = {
         .claim = claim, .verdict = "pay", .person = person, .at_ms = at_ms};
@@ -291,6 +291,6 @@ enum err store_settle(struct store *store, const char *claim, const char *person
         *ret_amount = amount;
         snprintf(ret_currency, STORE_CURRENCY_ROOM, "%s", a.has_stands ? a.stands.currency : "");
     }
-    pool_done(&pool);
+    scratch_done(&scratch);
     return store_named(store, err, reterr);
 }

@@ -31,14 +31,19 @@ enum err store_named(const struct store *store, enum err err, struct fault *rete
     return err;
 }
 
+enum err store_idle(const struct store *store, struct fault *reterr)
+{
+    return store->n_looking == 0
+               ? ERR_OK
+               : fault_set(reterr, ERR_IO, "the store is in the middle of being read");
+}
+
 enum err store_writable(const struct store *store, struct fault *reterr)
 {
-    if (store->n_looking >
-        0) /* a callback that writes: our own bug, but one that may not do harm */
-        return fault_set(reterr, ERR_IO, "the store cannot be written while it is being read");
-    return store->mode == STORE_WRITE
-               ? ERR_OK
-               : fault_set(reterr, ERR_IO, "the store may only be read, not written");
+    const enum err err = store_idle(store, reterr);
+    if (err != ERR_OK || store->mode == STORE_WRITE)
+        return err;
+    return fault_set(reterr, ERR_IO, "the store may only be read, not written");
 }
 
 void store_step(const struct store_progress *progress, const char *what, uint64_t done,
@@ -227,7 +232,7 @@ void store_close(struct store *store)
         return;
     db_close(store->db);
     digest_free(store->digest);
-    pool_done(&store->pool);
+    scratch_done(&store->scratch);
     text_done(&store->json);
     free(store);
 }

@@ -214,7 +214,8 @@ MUST_USE enum err store_settle(struct store *store, const char *claim, const cha
 
 /* Each calls see(me, ...) once an item and stops early, without an error, when it returns false.
  * What is handed over lives until see returns. see may call the other functions here, and these for
- * one claim inside that for all; all of them see the store at one moment. It may not write. */
+ * one claim inside that for all; all of them see the store at one moment. It may not write, verify
+ * or copy: those are refused with ERR_IO. */
 
 /* claim: one claim's id, or NULL for all, in the order in which they were taken in. events and the
  * photos' sources are not filled in. */

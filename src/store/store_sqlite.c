@@ -121,10 +121,11 @@ static int run_patiently(sqlite3 *sqlite, const char *sql)
  * write-ahead log is left over there is also nobody to mark anything for. */
 static bool is_still(const char *path)
 {
-    char name[FAULT_FILE_MAX + 1024];
     struct stat st;
-    snprintf(name, sizeof name, "%s-wal", path);
-    return stat(name, &st) != 0 || st.st_size == 0;
+    char *name = sqlite3_mprintf("%s-wal", path);
+    const bool is_there = name == NULL || (stat(name, &st) == 0 && st.st_size > 0);
+    sqlite3_free(name);
+    return !is_there;
 }
 
 /* path as a URI: what stands for something else there is written as %XX. */

@@ -20,7 +20,7 @@ static bool is_about_content(enum err err)
 struct look {
     struct store *store;
     struct db *fresh; /* the derived tables as the log has them */
-    struct pool pool;
+    struct scratch scratch;
     const struct store_progress *progress;
     struct store_health *health;
     const uint8_t *head; /* wanted, or NULL */
@@ -126,7 +126,7 @@ static enum err see_entry(void *me, const struct log_entry *e, const char *wrong
     memcpy(l->health->head, e->hash, STORE_DIGEST);
     if (l->head != NULL && memcmp(l->head, e->hash, STORE_DIGEST) == 0)
         l->has_head = true;
-    enum err err = derive_entry(l->fresh, &l->pool, l->store->digest, e, &why);
+    enum err err = derive_entry(l->fresh, &l->scratch, l->store->digest, e, &why);
     if (is_about_content(err)) {
         found(l, "derived", where, "nothing can be derived from it: %s", why.message);
         err = ERR_OK;
@@ -316,15 +316,18 @@ enum err store_verify(struct store *store, const uint8_t head[STORE_DIGEST],
                       struct fault *reterr)
 {
     struct look l = {.store = store, .progress = progress, .health = ret, .head = head};
+    enum err err = store_idle(store, reterr);
+    if (err != ERR_OK)
+        return store_named(store, err, reterr);
     memset(ret, 0, sizeof *ret);
-    enum err err = look_at_all(&l, reterr);
+    err = look_at_all(&l, reterr);
     /* A file so damaged that reading it ends is an answer, too. */
     if (is_about_content(err)) {
         found(&l, "file", store_file, "%s; what follows could not be looked at", reterr->message);
         err = ERR_OK;
     }
     db_rollback(store->db);
-    pool_done(&l.pool);
+    scratch_done(&l.scratch);
     db_close(l.fresh);
     return store_named(store, err, reterr);
 }
@@ -348,7 +351,7 @@ static enum err refill_entry(void *me, const struct log_entry *e, const char *wr
                          wrong);
     if (++r->n % STEP_ENTRIES == 0)
         store_step(r->progress, "log", (uint64_t)r->n, r->n_all);
-    return derive_entry(r->store->db, &r->store->pool, r->store->digest, e, f);
+    return derive_entry(r->store->db, &r->store->scratch, r->store->digest, e, f);
 }
 
 enum err store_refill(struct store *store, const struct store_progress *progress,

@@ -290,7 +290,11 @@ static bool write_inside(void *me, const struct store_build *b)
     struct fault f = {0};
     const struct store_build other = {"W", "fore", NULL};
     (void)b;
-    return ++*(int *)me < 3 && store_build_put(store, &other, 1, 1, &f) == ERR_IO;
+    static struct store_health h;
+    struct store_counts c;
+    return ++*(int *)me < 3 && store_build_put(store, &other, 1, 1, &f) == ERR_IO &&
+           store_verify(store, NULL, NULL, &h, &f) == ERR_IO &&
+           store_backup(store, "/nonexistent/copy", NULL, &c, &f) == ERR_IO;
 }
 
 static void check_inside(void)
@@ -298,7 +302,7 @@ static void check_inside(void)
     struct fault f = {0};
     int n = 0;
     must(store_builds(store, NULL, write_inside, &n, &f), &f, "builds");
-    tap_ok(n == 3, "who reads may not write meanwhile, and goes on reading");
+    tap_ok(n == 3, "who reads may not write, verify or copy meanwhile, and goes on reading");
 }
 
 int main(void)

@@ -3,6 +3,7 @@
 #include "synth.h"
 #include "tap.h"
 
+#include <signal.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -254,6 +255,81 @@ static void check_together(void)
     tap_ok(n_once == CLAIMS, "each of %d claims once", CLAIMS);
 }
 
+/* ---- killed ---------------------------------------------------------------------------------- */
+
+/* Settles the claims in turn, from the first on, telling each with a byte, until it is killed or
+ * through. */
+static void slow_payer(char ids[][STORE_CLAIM_SIZE + 1], int fd)
+{
+    struct fault f = {0};
+    struct store *s = NULL;
+    int64_t amount = 0;
+    char currency[STORE_CURRENCY_ROOM];
+    if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
+        _exit(3);
+    for (int i = 0; i < CLAIMS; i++)
+        if (store_settle(s, ids[i], NULL, 1770000000003, &amount, currency, &f) != ERR_OK ||
+            write(fd, "p", 1) != 1)
+            _exit(4);
+    store_close(s);
+    _exit(0);
+}
+
+/* Lets one pay until n_wanted claims are told, kills it somewhere in the next one; returns how many
+ * were told. */
+static int pay_and_kill(char ids[][STORE_CLAIM_SIZE + 1], int n_wanted, int *ret_status)
+{
+    int ends[2], n = 0;
+    char byte;
+    if (pipe(ends) != 0)
+        synth_bail("pipe", NULL);
+    fflush(stdout);
+    const pid_t pid = fork();
+    if (pid == 0)
+        slow_payer(ids, ends[1]);
+    close(ends[1]);
+    while (n < n_wanted && read(ends[0], &byte, 1) == 1)
+        n++;
+    kill(pid, SIGKILL);
+    waitpid(pid, ret_status, 0);
+    while (read(ends[0], &byte, 1) == 1)
+        n++;
+    close(ends[0]);
+    return n;
+}
+
+/* kill -9 while paying, again and again until one is through: what was told is paid, and once. */
+static void check_kills(void)
+{
+    static char ids[CLAIMS][STORE_CLAIM_SIZE + 1];
+    struct fault f = {0};
+    int n_kills = 0, n_lost = 0, n_twice = 0, n_unpaid = 0, status = SIGKILL;
+    for (unsigned i = 0; i < CLAIMS; i++) {
+        new_claim(200 + i);
+        memcpy(ids[i], id, sizeof id);
+        rule(STORE_RULED, "pay", 1000 + i, 1000 + i, 0);
+    }
+    store_close(store);
+    for (int n_wanted = 3; n_wanted < 4 * CLAIMS && !WIFEXITED(status); n_wanted += 3) {
+        const int n = pay_and_kill(ids, n_wanted, &status);
+        n_kills += WIFSIGNALED(status);
+        n_unpaid = 0;
+        must(store_open(path, STORE_READ, &store, &f), &f, "open");
+        for (int i = 0; i < CLAIMS; i++) {
+            struct sum sum = {0};
+            must(store_rulings(store, ids[i], add_payment, &sum, &f), &f, "rulings");
+            n_lost += i < n && sum.n == 0;
+            n_twice += sum.n > 1 || (sum.n == 1 && sum.amount != 1000 + i);
+            n_unpaid += sum.n == 0;
+        }
+        store_close(store);
+    }
+    must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
+    tap_ok(n_kills > 5 && n_unpaid == 0 && WIFEXITED(status) && WEXITSTATUS(status) == 0,
+           "%d times killed while paying, then through", n_kills);
+    tap_ok(n_lost == 0 && n_twice == 0, "what was told is paid, and nothing twice");
+}
+
 int main(void)
 {
     static struct store_health h;
@@ -267,6 +343,7 @@ int main(void)
     check_people();
     check_refusals();
     check_together();
+    check_kills();
     must(store_verify(store, NULL, NULL, &h, &f), &f, "verify");
     tap_ok(h.n_faults == 0, "the store is whole");
     store_close(store);

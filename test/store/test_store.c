@@ -288,6 +288,11 @@ static void check_refusals(void)
     ROW("a photo with other bytes", ERR_DOMAIN, one.name[1], one.photo_bytes[1].bytes[40] ^= 1);
     ROW("a photo without bytes", ERR_EMPTY, one.name[0], one.photo_bytes[0].n = 0);
     ROW("a photo without a source", ERR_EMPTY, one.name[0], one.photos[0].read = NULL);
+    char pipe_path[300];
+    snprintf(pipe_path, sizeof pipe_path, "%s/pipe", folder);
+    mkfifo(pipe_path, 0666);
+    ROW("a photo that is a pipe", ERR_OPEN, one.name[0], one.photos[0].path = pipe_path);
+    ROW("a photo that is a folder", ERR_OPEN, one.name[0], one.photos[0].path = folder);
     ROW("a photo whose file is missing", ERR_OPEN, one.name[0],
         one.photos[0].path = "/nonexistent/photo.jpg");
 #undef ROW
@@ -505,12 +510,18 @@ static void check_keeping(void)
     FILE *orphan = fopen(file, "w");
     fputs("an orphan", orphan);
     fclose(orphan);
+    char mine[340];
+    snprintf(mine, sizeof mine, "%s/photos/mine", path);
+    mkdir(mine, 0777);
+    snprintf(mine, sizeof mine, "%s/photos/mine/deeper", path);
+    mkdir(mine, 0777);
     static struct store_health h;
     must(store_verify(store, NULL, &progress, &h, &f), &f, "verify");
     tap_ok(h.n_faults == 0 && h.n_orphans == 2 && h.orphan_bytes == 9,
            "leftovers are told and are no faults; a living writer's file is not one");
     must(store_tidy(store, &n, &bytes, &f), &f, "tidy");
-    tap_ok(n == 2 && bytes == 9 && access(file, F_OK) != 0, "tidy removes them");
+    tap_ok(n == 2 && bytes == 9 && access(file, F_OK) != 0 && access(mine, F_OK) == 0,
+           "tidy removes them, and leaves folders of others");
     must(store_verify(store, h.head, &progress, &h, &f), &f, "verify");
     tap_ok(h.n_faults == 0 && h.n_orphans == 0,
            "and nothing else; the head that was noted is there");

@@ -1,5 +1,5 @@
-/* pool: owns blocks of memory that are given out piece by piece and taken back all at once. */
-#include "store/pool.h"
+/* scratch: owns blocks of memory that are given out piece by piece and taken back all at once. */
+#include "store/scratch.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -7,16 +7,16 @@
 
 enum { BLOCK_SIZE = 32 * 1024, ALIGN = 16 };
 
-struct pool_block {
-    struct pool_block *next;
+struct scratch_block {
+    struct scratch_block *next;
     size_t room, used;
     _Alignas(ALIGN) unsigned char bytes[];
 };
 
-static struct pool_block *add_block(struct pool *p, size_t n)
+static struct scratch_block *add_block(struct scratch *p, size_t n)
 {
     const size_t room = n > BLOCK_SIZE ? n : BLOCK_SIZE;
-    struct pool_block *b = room < SIZE_MAX / 2 ? malloc(sizeof *b + room) : NULL;
+    struct scratch_block *b = room < SIZE_MAX / 2 ? malloc(sizeof *b + room) : NULL;
     if (b == NULL) {
         p->is_broken = true;
         return NULL;
@@ -29,9 +29,9 @@ static struct pool_block *add_block(struct pool *p, size_t n)
 }
 
 /* n bytes of which nothing is known. */
-static void *take(struct pool *p, size_t n)
+static void *take(struct scratch *p, size_t n)
 {
-    struct pool_block *b = p->first;
+    struct scratch_block *b = p->first;
     if (n > SIZE_MAX / 4) {
         p->is_broken = true;
         return NULL;
@@ -46,13 +46,13 @@ static void *take(struct pool *p, size_t n)
     return piece;
 }
 
-void *pool_take(struct pool *p, size_t n)
+void *scratch_take(struct scratch *p, size_t n)
 {
     void *piece = take(p, n);
     return piece != NULL ? memset(piece, 0, n) : NULL;
 }
 
-char *pool_copy(struct pool *p, const char *s, size_t n)
+char *scratch_copy(struct scratch *p, const char *s, size_t n)
 {
     char *copy = take(p, n + 1);
     if (copy == NULL)
@@ -64,13 +64,13 @@ char *pool_copy(struct pool *p, const char *s, size_t n)
 }
 
 /* The largest block is kept: what needed it once will need it again. */
-void pool_clear(struct pool *p)
+void scratch_clear(struct scratch *p)
 {
-    struct pool_block *keep = p->first, *next;
-    for (struct pool_block *b = p->first; b != NULL; b = b->next)
+    struct scratch_block *keep = p->first, *next;
+    for (struct scratch_block *b = p->first; b != NULL; b = b->next)
         if (b->room > keep->room)
             keep = b;
-    for (struct pool_block *b = p->first; b != NULL; b = next) {
+    for (struct scratch_block *b = p->first; b != NULL; b = next) {
         next = b->next;
         if (b != keep)
             free(b);
@@ -82,9 +82,9 @@ void pool_clear(struct pool *p)
     p->first = keep;
 }
 
-void pool_done(struct pool *p)
+void scratch_done(struct scratch *p)
 {
-    pool_clear(p);
+    scratch_clear(p);
     free(p->first);
-    *p = (struct pool){0};
+    *p = (struct scratch){0};
 }
