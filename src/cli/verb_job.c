@@ -17,7 +17,7 @@ struct view {
     const struct event_list *list;
     const struct job *job;
     enum unit show; /* lengths */
-    bool has_days;  /* the job spans several days: times show theirs */
+    bool has_days;  /* what is shown lies on several days: times show theirs */
 };
 
 /* ---- pieces -------------------------------------------------------------------------------- */
@@ -319,6 +319,20 @@ static void write_json(struct cli *ctx, const struct view *v)
     jsonw_object_end(&w);
 }
 
+/* Whether what stands, notes and expenses too, lies on more than one day. */
+static bool has_days(const struct job *job)
+{
+    int64_t day = -1;
+    for (size_t i = 0; i < job->n_entries; i++) {
+        if (job->entries[i].is_void)
+            continue;
+        if (day >= 0 && job->entries[i].place_ms / MS_A_DAY != day)
+            return true;
+        day = job->entries[i].place_ms / MS_A_DAY;
+    }
+    return false;
+}
+
 static int show_list(struct cli *ctx, const struct event_list *list, enum unit show)
 {
     struct job *job = NULL;
@@ -327,7 +341,7 @@ static int show_list(struct cli *ctx, const struct event_list *list, enum unit s
         cli_error(ctx, "the events cannot be replayed: %s", err_text(e));
         return e == ERR_MEMORY ? CLI_FAILED : CLI_WRONG;
     }
-    const struct view v = {list, job, show, job->first_ms / MS_A_DAY != job->last_ms / MS_A_DAY};
+    const struct view v = {list, job, show, has_days(job)};
     const int code = job->is_finished ? CLI_GOOD : CLI_PERSON;
     if (ctx->is_json)
         write_json(ctx, &v);

@@ -249,10 +249,15 @@ static enum err read_back(struct work *w, const char *path)
     enum err err = bag_verify(path, NULL, NULL, &result, &f);
     if (err != ERR_OK)
         err = fault_set(w->fault, err, "the bag cannot be read back: %s", f.message);
-    else if (!result.is_valid && result.n_faults > 0)
+    else if (result.n_faults > 0)
         err =
             fault_set(w->fault, ERR_IO, "the bag read back is not good: %s %s; did a file change?",
                       result.faults[0].path, result.faults[0].message);
+    /* No ring was given, so a signature that holds is one by an unknown key. */
+    else if (!result.is_valid ||
+             result.signature !=
+                 (w->order->secret != NULL ? BAG_SIGNATURE_UNKNOWN_KEY : BAG_SIGNATURE_NONE))
+        err = fault_set(w->fault, ERR_IO, "the bag read back is not the one that was written");
     bag_result_done(&result);
     return err;
 }

@@ -207,6 +207,18 @@ static void find_twice(struct entries *e)
             refuse(e, BAG_DUPLICATE_PATH, files->files[i].path, "stands in the zip twice");
 }
 
+/* An empty folder's entry may have the name of a file; folders are dropped before names are compared. */
+static void find_folder_files(struct entries *e)
+{
+    const struct bag_files *files = e->files;
+    for (size_t i = 0; i < files->n; i++) {
+        const char *path = files->files[i].path;
+        if (files->files[i].place == place_folder &&
+            bag_files_find(files, path, strlen(path) - 1) != NULL)
+            refuse(e, BAG_CLASH, path, "is both a file and a folder");
+    }
+}
+
 /* The whole at once: many small bombs, or one body shared by many entries. */
 static void check_whole(struct entries *e)
 {
@@ -227,6 +239,7 @@ static enum err list(struct entries *e, zip_t *zip, struct fault *f)
     if (err == ERR_OK && !e->is_bad) {
         bag_files_sort(e->files);
         find_twice(e);
+        find_folder_files(e);
     }
     if (err == ERR_OK && !e->is_bad) {
         const size_t before = e->result->n_faults;

@@ -83,7 +83,7 @@ struct event_rack_measured {
 struct event_pair {
     const char *name, *value;
 };
-struct event_pairs {
+struct event_pairs { /* by name */
     struct event_pair *pairs;
     size_t n;
 };

@@ -223,7 +223,7 @@ static enum err check_text(struct reader *r, json_node *node, enum event_field_k
         return fault_set(r->f, ERR_LIMIT, "found %zu characters; expected at most %zu", count,
                          rule.most);
     if (!obeys(kind, s, n))
-        return fault_set(r->f, ERR_SYNTAX, "found \"%s\"; expected %s", s, rule.expected);
+        return fault_set(r->f, ERR_SYNTAX, "found \"%.60s\"; expected %s", s, rule.expected);
     *ret = s;
     *ret_n = n;
     return ERR_OK;
@@ -311,6 +311,12 @@ static enum err read_ulid(struct reader *r, json_node *node, struct ulid *ret)
     return ERR_OK;
 }
 
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(((const struct event_pair *)a)->name, ((const struct event_pair *)b)->name);
+}
+
+/* The members of a JSON object have no order: by name, so that an event that another program wrote again is still the same. */
 static enum err read_pairs(struct reader *r, const char *where, json_node *node,
                            struct event_pairs *ret)
 {
@@ -336,6 +342,7 @@ static enum err read_pairs(struct reader *r, const char *where, json_node *node,
         if (e != ERR_OK)
             return e;
     }
+    qsort(pairs, n, sizeof *pairs, by_name);
     *ret = (struct event_pairs){pairs, n};
     return ERR_OK;
 }

@@ -369,6 +369,31 @@ static void refusals(void)
     tap_ok(strstr(f.message, "opened") != NULL, "and the word that was meant: %s", f.message);
 }
 
+/* RFC 8259, section 4: an object is an unordered collection. */
+static void pair_order(void)
+{
+    static const char *const withs[] = {"{\"hand\":\"left\",\"relief\":\"upper\"}",
+                                        "{\"relief\":\"upper\",\"hand\":\"left\"}"};
+    struct event_list *lists[2] = {NULL, NULL}, *both = NULL;
+    struct fault f = {0};
+    bool is_good = true;
+    for (int i = 0; i < 2; i++) {
+        struct text t = {0};
+        text_printf(&t,
+                    "%s{" ID WHO "\"type\":\"kit_chosen\",\"station\":\"fore\",\"payload\":"
+                    "{\"kit\":\"k\",\"with\":%s}}\n]}",
+                    HEAD, withs[i]);
+        is_good = events_read(t.data, t.size, "e.json", &lists[i], &f) == ERR_OK && is_good;
+        text_done(&t);
+    }
+    is_good = is_good && events_merge(lists[0], lists[1], &both, &f) == ERR_OK;
+    tap_ok(is_good && both->n == 1,
+           "pairs in another order are the same event (RFC 8259, section 4: no order)");
+    events_free(lists[0]);
+    events_free(lists[1]);
+    events_free(both);
+}
+
 static void head_refusals(void)
 {
     static const struct {
@@ -438,6 +463,7 @@ int main(void)
     schema_rows();
     round_trip();
     refusals();
+    pair_order();
     head_refusals();
     too_many();
     other_job();
