@@ -134,6 +134,11 @@ static void say_out(struct rule_run *r, size_t i)
     rule_add(r, RULE_OUT_OF_SCOPE, RULE_REFUSE, (int)i);
 }
 
+static bool is_about_vin(enum scope_reason reason)
+{
+    return reason == SCOPE_VIN_CLEAR || reason == SCOPE_VIN_FAULTY || reason == SCOPE_VIN_MISSING;
+}
+
 static void judge_site(struct rule_run *r, size_t i)
 {
     const struct rule_site *site = &r->sites[i];
@@ -144,9 +149,7 @@ static void judge_site(struct rule_run *r, size_t i)
         rule_add(r, RULE_LABEL_MISSING, RULE_ASK, (int)i);
         return;
     }
-    const bool is_about_vin = s->reason == SCOPE_VIN_CLEAR || s->reason == SCOPE_VIN_FAULTY ||
-                              s->reason == SCOPE_VIN_MISSING;
-    if (is_swept(r) || is_about_vin)
+    if (is_swept(r) || is_about_vin(s->reason))
         return;
     if (s->verdict == SCOPE_UNKNOWN)
         say_unknown(r, i);
@@ -154,7 +157,8 @@ static void judge_site(struct rule_run *r, size_t i)
         say_out(r, i);
 }
 
-/* What the technician's phone found is only compared: both ways of putting a swept station count as agreeing. */
+/* What the technician's device found is only compared: both ways of putting a swept station count as agreeing. A station that is
+ * open has its own finding. */
 static void compare_scope(struct rule_run *r, size_t i)
 {
     static const enum scope_verdict verdicts[EVENT_VERDICT_N] = {
@@ -163,11 +167,11 @@ static void compare_scope(struct rule_run *r, size_t i)
     const struct event *e =
         site->at != NULL ? job_latest(r->job, job_item(r->job, EVENT_SCOPE_FOUND, site->id, NULL))
                          : NULL;
-    if (e == NULL)
+    if (e == NULL || site->label == NULL || is_about_vin(r->scope.stations[i].reason))
         return;
     const enum scope_verdict theirs = verdicts[e->as.scope_found.verdict],
                              ours = r->scope.stations[i].verdict;
-    if (theirs == ours || (is_swept(r) && theirs == SCOPE_IN))
+    if (theirs == ours || (is_swept(r) && theirs == SCOPE_IN) || (ours == SCOPE_UNKNOWN && site->is_worked))
         return;
     rule_message(r, "Station %s: the technician found '%s', its label comes to '%s'", site->id,
                  scope_verdict_name(theirs), scope_verdict_name(is_swept(r) ? SCOPE_IN : ours));
@@ -212,11 +216,20 @@ static void compare_labels(struct rule_run *r, size_t i)
     rule_add(r, RULE_LABEL_DIFFERS, RULE_HOLD, (int)i);
 }
 
+static bool has_notes_only(const struct job *job, const struct job_station *at)
+{
+    for (size_t i = 0; i < at->n_items; i++)
+        if (job->items[at->first_item + i].type != EVENT_NOTE)
+            return false;
+    return true;
+}
+
 static void find_unknown_stations(struct rule_run *r)
 {
     for (size_t s = 0; s < r->job->n_stations; s++) {
         const char *id = r->job->stations[s].id;
-        if (id == NULL || rule_station(r->b, id) >= 0)
+        if (id == NULL || rule_station(r->b, id) >= 0 ||
+            has_notes_only(r->job, &r->job->stations[s]))
             continue;
         rule_message(r, "The bulletin has no station %s", id);
         rule_cure(r, "Send the work again under the station's own name, as the bulletin has it.");

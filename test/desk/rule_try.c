@@ -163,6 +163,21 @@ struct rule_try *try_new(void)
     return t;
 }
 
+struct rule_try *try_text(const char *text, size_t n)
+{
+    struct rule_try *t = try_new();
+    t->b = load(text, n);
+    t->book = book_of(t->b); /* with the example's digest: the text is not what is tried */
+    t->owns_bulletin = true;
+    return t;
+}
+
+const struct text *try_yaml(void)
+{
+    start();
+    return &yaml;
+}
+
 struct rule_try *try_bulletin(const char *const *pairs)
 {
     start();
@@ -180,10 +195,7 @@ struct rule_try *try_bulletin(const char *const *pairs)
         now = next;
         next = swap;
     }
-    struct rule_try *t = try_new();
-    t->b = load(now.data, now.size);
-    t->book = book_of(t->b); /* with the example's digest: the text is not what is tried */
-    t->owns_bulletin = true;
+    struct rule_try *t = try_text(now.data, now.size);
     text_done(&now);
     text_done(&next);
     return t;
@@ -311,69 +323,4 @@ const struct rule_ruling *try_rule(struct rule_try *t)
     const struct rule_case c = {t->book, &t->claim, &t->head, t->job, &t->known};
     rule_claim(&c, t->ruling);
     return t->ruling;
-}
-
-void try_show(const struct rule_ruling *ruling)
-{
-    for (size_t i = 0; i < ruling->n_findings; i++) {
-        const struct rule_finding *f = &ruling->findings[i];
-        tap_note("%s %s %s: %s | %s", rule_rows[f->rule].name, rule_level_name(f->level),
-                 f->station != NULL ? f->station : "-", f->message, f->cure);
-    }
-}
-
-void try_clean(struct rule_try *t, const char *what)
-{
-    const struct rule_ruling *r = try_rule(t);
-    if (!tap_ok(r->n_findings == 0 && r->verdict == RULE_PAY, "%s: no finding, pay", what))
-        try_show(r);
-    try_free(t);
-}
-
-static bool is_told(const struct rule_finding *f, enum rule_level level, const char *station,
-                    const char *needle)
-{
-    const bool is_here = station == NULL ? f->station == NULL
-                                         : f->station != NULL && strcmp(f->station, station) == 0;
-    return f->level == level && is_here && strstr(f->message, needle) != NULL && f->cure[0] != '\0';
-}
-
-static enum rule_verdict verdict_for(enum rule_level level)
-{
-    return level == RULE_NOTE   ? RULE_PAY
-           : level == RULE_ASK  ? RULE_VERDICT_ASK
-           : level == RULE_HOLD ? RULE_VERDICT_HOLD
-                                : RULE_VERDICT_REFUSE;
-}
-
-void try_one(struct rule_try *t, enum rule_id rule, enum rule_level level, const char *station,
-             const char *needle, const char *what)
-{
-    const struct rule_ruling *r = try_rule(t);
-    const bool is_one = r->n_findings == 1 && r->findings[0].rule == rule &&
-                        is_told(&r->findings[0], level, station, needle);
-    /* One station of two may be refused and the other paid. */
-    const bool is_judged =
-        r->verdict == verdict_for(level) || (level == RULE_REFUSE && station != NULL);
-    if (!tap_ok(is_one && is_judged, "%s: %s alone, %s", what, rule_rows[rule].name,
-                rule_level_name(level)))
-        try_show(r);
-    try_free(t);
-}
-
-bool try_has(struct rule_try *t, enum rule_id rule, size_t n, enum rule_level level,
-             const char *station, const char *needle, const char *what)
-{
-    const struct rule_ruling *r = try_rule(t);
-    size_t found = 0;
-    bool is_good = n == 0;
-    for (size_t i = 0; i < r->n_findings; i++) {
-        if (r->findings[i].rule != rule)
-            continue;
-        found++;
-        is_good = is_told(&r->findings[i], level, station, needle);
-    }
-    if (!tap_ok(is_good && found == n, "%s: %s %zu times", what, rule_rows[rule].name, n))
-        try_show(r);
-    return is_good && found == n;
 }
