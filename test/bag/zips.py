@@ -216,6 +216,15 @@ row("nothing", b"", "zip")
 row("zeros", bytes(100_000), "zip")
 row("only an end record", struct.pack("<4sHHHHIIH", b"PK\5\6", 0, 0, 0, 0, 0, 0, 0), "declaration")
 row("a byte of a stored file changed", zipped().replace(b"hello\n", b"hellp\n"), "zip")
+LONG = {size: zipped(bag({"long": bytes(range(256)) * (size // 256) + b"end"[:size % 256]})) for size in (262143, 262144, 262146, 1 << 20)}
+for size, body in LONG.items():
+    row(f"a stored file of {size} bytes", body)
+    first = body.index(bytes(range(256)))
+    row(f"a byte of it changed at its beginning ({size})", patched(body, first + 1, "B", 0), "zip")
+    row(f"a byte of it changed behind its first 64 KiB ({size})", patched(body, first + 65537, "B", 0), "zip")
+    central, local = central_at(body, b"job/data/long"), body.index(b"job/data/long") - 30
+    wrong = struct.unpack_from("<I", body, central + 16)[0] ^ 1
+    row(f"its CRC wrong in both directories, its bytes right ({size})", patched(patched(body, central + 16, "<I", wrong), local + 14, "<I", wrong), "zip")
 row("encrypted", patched(patched(zipped(), zipped().index(b"job/data/a.txt") - 24, "<H", 1),
                          central_at(zipped(), b"job/data/a.txt") + 8, "<H", 1), "encrypted")
 row("packed by bzip2", zipped(method=zipfile.ZIP_BZIP2), "zip")

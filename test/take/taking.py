@@ -2,7 +2,7 @@
 """taking: what becomes of a bag: which claim it is, what of the job stands in it, what is a finding, what is refused. The jobs are made
 here, so what must stand in the store is known without the program; it is read back by Python's sqlite3. TAP.
 
-usage: taking.py PROGRAM KEEP
+usage: taking.py PROGRAM
 """
 import datetime
 import hashlib
@@ -338,9 +338,8 @@ def signatures(tap, program, scratch):
     tap.ok(done.code == 1 and done.kinds() == ["signature"] and done.lines[0]["signature"] == "bad", "another shop's name on it: refused", done)
     done = desk.take(scratch / "signed-40.zip", "--keys", scratch / "fern.key")
     tap.ok(done.code == 2 and not done.out and "secret" in done.err, "a secret key is no keyring: exit 2", done)
-    keep = sys.argv[2]
     for name, file in (("maker", "fern.key.pub"), ("others", "elm.key.pub")):
-        subprocess.run([keep, desk.path, "keys", name, scratch / file], check=True)
+        desk.call("store", "keep", "keys", scratch / file, "--name", name, "--store", desk.path)
     state("no --keys, but a ring is kept in the store", signed(46, "fern"), None, "good", "fern")
     state("no --keys, and a second ring in the store", signed(47, "elm"), None, "good", "elm")
     state("--keys goes before what the store keeps", signed(48, "elm"), ring, "unknown-key", "elm")
