@@ -213,8 +213,11 @@ enum err keyring_secret_read(const char *text, size_t n, const char *name,
                             "expected 'secret SHOP SEED', as `mendwright bag key` writes it");
         else if (is_found)
             err = fault_set(&f, ERR_SYNTAX, "holds a second key; expected one");
-        if (err == ERR_OK)
-            err = read_words(&l, 1, ret->shop, ret->seed, &f);
+        /* Said in other words than a keyring's: its words may be the seed, which belongs in no message. */
+        if (err == ERR_OK && read_words(&l, 1, ret->shop, ret->seed, &f) != ERR_OK)
+            err = fault_set(&f, ERR_SYNTAX,
+                            "its shop or its seed is not right; expected 'secret SHOP SEED', as "
+                            "`mendwright bag key` writes it");
         is_found = true;
     }
     if (err == ERR_OK && !is_found)

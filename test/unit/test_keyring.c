@@ -70,6 +70,7 @@ static const struct {
     {"that is a public key", "fore-7 " A "\n", ERR_SYNTAX},
     {"with two keys", "secret s " A "\nsecret s " B "\n", ERR_SYNTAX},
     {"with a short seed", "secret s abcd\n", ERR_SYNTAX},
+    {"with its words swapped", "secret " A " s\n", ERR_SYNTAX},
 };
 
 int main(void)
@@ -84,6 +85,7 @@ int main(void)
             keyring_secret_read(secrets[i].text, strlen(secrets[i].text), "s.key", &secret, &f);
         tap_ok(err == secrets[i].err && (err != ERR_OK || strcmp(secret.shop, "fore-7") == 0),
                "a secret key file %s: %s", secrets[i].name, err_symbol(secrets[i].err));
+        tap_ok(strstr(f.message, A) == NULL, "%s: no message shows the seed", secrets[i].name);
     }
     return tap_done();
 }
