@@ -373,6 +373,13 @@ def calls(tap, program, scratch):
     done = fresh.take("--arrivals", "arrivals.csv", cwd=box)
     tap.ok(done.code == 0 and done.results() == ["already"] * 3, "paths are beside the file, also when it is here", done)
 
+    campaign = scratch / "campaign"
+    (campaign / "bags").mkdir(parents=True)
+    write_zip(campaign / "bags/0001.zip", small_job(58).bag())
+    (campaign / "arrivals.csv").write_text("bag,arrived_ms\n0001.zip,7\n")
+    done = fresh.take("--arrivals", campaign / "arrivals.csv")
+    tap.ok(done.results() == ["taken"] and done.lines[0]["bag"] == f"{campaign}/bags/0001.zip", "or in bags/ beside it, as a made-up campaign has them", done)
+
     def wrong(name, *words, word="", code=2):
         done = fresh.call("take", *words)
         tap.ok(done.code == code and not done.out and done.err.count("\n") == 1 and word in done.err, f"{name}: exit {code}", done)
