@@ -49,6 +49,17 @@ struct bulletin *job_bulletin(const struct cli *ctx, const struct cli_arg *args,
     return b;
 }
 
+struct bulletin *job_bulletin_text(const struct cli *ctx, const char *text, size_t n,
+                                   const char *name, int *ret_code)
+{
+    struct fault_list faults = {0};
+    struct bulletin *b = bulletin_load(text, n, name, &faults);
+    if (b == NULL)
+        *ret_code = refuse_bulletin(ctx, name, &faults);
+    fault_list_done(&faults);
+    return b;
+}
+
 int job_run(struct cli *ctx, const struct cli_verb *verb, int argc, char **argv, size_t size,
             job_work *work)
 {

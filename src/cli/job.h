@@ -14,6 +14,10 @@ enum { JOB_ID_MAX = 80 };
 struct bulletin *job_bulletin(const struct cli *ctx, const struct cli_arg *args, int n,
                               int *ret_code);
 
+/* job_bulletin_text: the same from a file's text. */
+struct bulletin *job_bulletin_text(const struct cli *ctx, const char *text, size_t n,
+                                   const char *name, int *ret_code);
+
 /* What a verb does once its bulletin is open. job: `size` zeroed bytes, the verb's own struct. Returns the
  * exit code. */
 typedef int job_work(struct cli *ctx, const struct bulletin *b, void *job,

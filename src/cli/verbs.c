@@ -19,6 +19,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_bag,
     &verb_take,
     &verb_demo,
+    &verb_rule,
     NULL,
 };
 /* clang-format on */

@@ -53,12 +53,31 @@ static void place(struct fault *f, size_t i, size_t n)
     memcpy(f->path, path, sizeof path);
 }
 
+/* Whether the claim has got another entry since the one that was last seen. */
+static enum err is_overtaken(struct store *s, const struct store_ruling *r, bool *ret,
+                             struct fault *f)
+{
+    struct db_use u = db_use(s->db, "SELECT max(seq) FROM rulings WHERE claim_seq = "
+                                    "(SELECT seq FROM claims WHERE claim = ?)");
+    bool has_row = false;
+    db_text(&u, r->claim);
+    const enum err err = db_next(&u, &has_row, f);
+    if (err == ERR_OK)
+        *ret = has_row && !db_col_is_null(&u, 0) && db_col_int(&u, 0) > r->since_seq;
+    db_rest(&u);
+    return err;
+}
+
 static enum err append_ruling(struct store *s, struct store_ruling *r, struct log_end *end,
                               struct fault *f)
 {
     struct log_entry e = {0};
+    bool is_late = false;
+    r->seq = 0;
     enum err err = find_bag(s, r->claim, e.bag, f);
-    if (err != ERR_OK)
+    if (err == ERR_OK && r->since_seq != 0)
+        err = is_overtaken(s, r, &is_late, f);
+    if (err != ERR_OK || is_late)
         return err;
     text_clear(&s->json);
     derive_ruling_json(r, &s->json);

@@ -105,6 +105,16 @@ void store_look_end(struct store *store)
     db_rollback(store->db);
 }
 
+enum err store_hold(struct store *store, struct fault *reterr)
+{
+    return store_named(store, store_look(store, reterr), reterr);
+}
+
+void store_release(struct store *store)
+{
+    store_look_end(store);
+}
+
 enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr)
 {
     enum err err = store_look(store, reterr);

@@ -183,6 +183,9 @@ struct store_ruling {
     const struct store_finding *findings;
     size_t n_awards, n_findings;
     int64_t seq; /* place in the log; set when read back and by store_rule */
+    /* For store_rule: the last entry of the claim that was seen when this one was made (-1: there was none, 0: no matter). Where
+     * another has come since, this one is not written and its seq is 0. */
+    int64_t since_seq;
 };
 
 /* store_rule: puts a ruling, an overrule or a payment on the log. Nothing earlier is changed: the
@@ -216,6 +219,10 @@ MUST_USE enum err store_settle(struct store *store, const char *claim, const cha
  * What is handed over lives until see returns. see may call the other functions here, and these for
  * one claim inside that for all; all of them see the store at one moment. It may not write, verify
  * or copy: those are refused with ERR_IO. */
+
+/* store_hold: everything that is read until store_release is of one moment, and each call costs less. */
+MUST_USE enum err store_hold(struct store *store, struct fault *reterr);
+void store_release(struct store *store);
 
 /* claim: one claim's id, or NULL for all, in the order in which they were taken in. events and the
  * photos' sources are not filled in. */

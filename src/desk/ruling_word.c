@@ -1,0 +1,267 @@
+/* ruling_word: owns a person's word over the rules, and paying what stands. */
+#include "desk/ruling_inner.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static enum err no_memory(struct fault *f)
+{
+    return fault_set(f, ERR_MEMORY, "memory ran out");
+}
+
+/* ---- overruling --------------------------------------------------------------------------------- */
+
+static bool is_verdict(const char *verdict)
+{
+    for (int i = RULE_PAY; i <= RULE_VERDICT_REFUSE; i++)
+        if (strcmp(verdict, rule_verdict_name((enum rule_verdict)i)) == 0)
+            return true;
+    return false;
+}
+
+static bool is_blank(const char *s)
+{
+    return s == NULL || s[strspn(s, " \t\r\n")] == '\0';
+}
+
+/* What the rules award, in the person's word: for "pay" all that they do not refuse. Room for one more. */
+struct word_awards {
+    struct store_award *at;
+    size_t n;
+    int64_t minor; /* their sum */
+};
+
+static bool draw_up(const struct store_ruling *by_rule, const char *verdict,
+                    struct event_pool *pool, struct word_awards *ret)
+{
+    const bool is_pay = strcmp(verdict, rule_verdict_name(RULE_PAY)) == 0;
+    const size_t n = by_rule != NULL ? by_rule->n_awards : 0;
+    *ret = (struct word_awards){event_pool_get(pool, (n + 1) * sizeof *ret->at), 0, 0};
+    for (size_t i = 0; i < n && ret->at != NULL; i++) {
+        const struct store_award *a = &by_rule->awards[i];
+        if (is_pay && strcmp(a->verdict, rule_verdict_name(RULE_VERDICT_REFUSE)) == 0)
+            continue;
+        ret->at[ret->n++] = (struct store_award){a->station, verdict, is_pay ? a->amount_minor : 0};
+        ret->minor += is_pay ? a->amount_minor : 0;
+    }
+    return ret->at != NULL;
+}
+
+/* An amount of a person's own is shared out among the stations as the rules' is, so that each is known to be paid; what rounding
+ * leaves goes to the first. With nothing to share by it is the unit's. */
+static void share_out(struct word_awards *a, int64_t amount_minor)
+{
+    int64_t left_minor = amount_minor;
+    if (a->minor <= 0) {
+        a->at[0] = (struct store_award){"*", rule_verdict_name(RULE_PAY), amount_minor};
+        a->n = 1;
+        return;
+    }
+    for (size_t i = 0; i < a->n; i++) {
+        const __int128 share = (__int128)amount_minor * a->at[i].amount_minor / a->minor;
+        a->at[i].amount_minor = (int64_t)share;
+        left_minor -= (int64_t)share;
+    }
+    a->at[0].amount_minor += left_minor;
+}
+
+static enum err set_amount(struct store_ruling *word, int64_t amount_minor, int64_t by_rule_minor,
+                           struct fault *f)
+{
+    const bool is_pay = strcmp(word->verdict, rule_verdict_name(RULE_PAY)) == 0;
+    if (amount_minor == BULLETIN_NO_AMOUNT) {
+        word->amount_minor = is_pay ? by_rule_minor : 0;
+        return !is_pay || by_rule_minor > 0
+                   ? ERR_OK
+                   : fault_set(
+                         f, ERR_DOMAIN,
+                         "the rules award nothing for this claim; say how much is to be paid");
+    }
+    if (!is_pay && amount_minor != 0)
+        return fault_set(f, ERR_DOMAIN, "an amount goes with \"pay\" alone");
+    if (amount_minor < 0 || (is_pay && amount_minor == 0))
+        return fault_set(f, ERR_DOMAIN, "the amount to be paid must be more than 0");
+    word->amount_minor = amount_minor;
+    return ERR_OK;
+}
+
+static enum err put_word(struct store *store, struct store_ruling *word,
+                         const struct ruling_standing *standing, int64_t amount_minor,
+                         struct event_pool *pool, struct fault *f)
+{
+    struct word_awards awards;
+    word->currency = standing->stands->currency;
+    word->revision = standing->stands->revision;
+    if (!draw_up(standing->by_rule, word->verdict, pool, &awards))
+        return no_memory(f);
+    const enum err err = set_amount(word, amount_minor, awards.minor, f);
+    if (err != ERR_OK)
+        return err;
+    if (word->amount_minor != awards.minor)
+        share_out(&awards, word->amount_minor);
+    word->awards = awards.at;
+    word->n_awards = awards.n;
+    return store_rule(store, word, f);
+}
+
+static bool see_claim(void *me, const char *id, const struct store_claim *claim)
+{
+    bool *is_there = me;
+    (void)id;
+    (void)claim;
+    *is_there = true;
+    return false;
+}
+
+enum err ruling_overrule(struct store *store, const char *claim, const char *verdict,
+                         int64_t amount_minor, const char *person, const char *reason,
+                         int64_t now_ms, struct fault *reterr)
+{
+    struct ruling_standing standing = {0};
+    bool is_there = false;
+    if (is_blank(person))
+        return fault_set(reterr, ERR_EMPTY, "nobody is named who overrules");
+    if (is_blank(reason))
+        return fault_set(reterr, ERR_EMPTY, "no reason is given to overrule");
+    if (!is_verdict(verdict))
+        return fault_set(reterr, ERR_UNKNOWN,
+                         "found the verdict \"%.40s\"; expected pay, ask, hold or refuse", verdict);
+    struct event_pool *pool = event_pool_new();
+    if (pool == NULL)
+        return no_memory(reterr);
+    struct store_ruling word = {.kind = STORE_OVERRULED,
+                                .claim = claim,
+                                .verdict = verdict,
+                                .person = person,
+                                .reason = reason,
+                                .at_ms = now_ms};
+    enum err err = store_claims(store, claim, see_claim, &is_there, reterr);
+    if (err == ERR_OK && !is_there)
+        err = fault_set(reterr, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
+    if (err == ERR_OK)
+        err = ruling_standing(store, claim, pool, &standing, reterr);
+    if (err == ERR_OK && standing.stands == NULL)
+        err = fault_set(reterr, ERR_ORDER, "the claim %.40s was never ruled on; rule first", claim);
+    if (err == ERR_OK && standing.stands != NULL)
+        err = put_word(store, &word, &standing, amount_minor, pool, reterr);
+    event_pool_free(pool);
+    return err;
+}
+
+/* ---- settling ------------------------------------------------------------------------------------ */
+
+struct due {
+    char claim[STORE_CLAIM_SIZE + 1];
+    bool has_word, is_pay;
+    int64_t amount_minor, paid_minor;
+};
+
+/* What is due of each claim that was ever ruled on, in the order in which they were. */
+struct dues {
+    struct due *at;
+    size_t n, room;
+    size_t *slots; /* open addressing by claim: index + 1; n_slots is a power of two */
+    size_t n_slots;
+    bool is_out_of_memory;
+};
+
+static size_t slot_of(const struct dues *d, const char *claim)
+{
+    uint64_t h = 0xcbf29ce484222325u; /* FNV-1a */
+    for (const char *s = claim; *s != '\0'; s++)
+        h = (h ^ (unsigned char)*s) * 0x100000001b3u;
+    size_t i = (size_t)h & (d->n_slots - 1);
+    while (d->slots[i] != 0 && strcmp(d->at[d->slots[i] - 1].claim, claim) != 0)
+        i = (i + 1) & (d->n_slots - 1);
+    return i;
+}
+
+static bool grow(struct dues *d)
+{
+    const size_t room = d->room > 0 ? 2 * d->room : 64;
+    struct due *more = realloc(d->at, room * sizeof *more);
+    if (more == NULL)
+        return false;
+    d->at = more;
+    d->room = room;
+    free(d->slots);
+    d->n_slots = 2 * room;
+    d->slots = calloc(d->n_slots, sizeof *d->slots);
+    for (size_t i = 0; i < d->n && d->slots != NULL; i++)
+        d->slots[slot_of(d, d->at[i].claim)] = i + 1;
+    return d->slots != NULL;
+}
+
+static struct due *due_of(struct dues *d, const char *claim)
+{
+    if (d->n == d->room && !grow(d))
+        return NULL;
+    const size_t slot = slot_of(d, claim);
+    if (d->slots[slot] == 0) {
+        struct due *made = &d->at[d->n++];
+        *made = (struct due){0};
+        strncpy(made->claim, claim, STORE_CLAIM_SIZE);
+        d->slots[slot] = d->n;
+    }
+    return &d->at[d->slots[slot] - 1];
+}
+
+static bool see_ruling(void *me, const struct store_ruling *r)
+{
+    struct dues *d = me;
+    struct due *due = due_of(d, r->claim);
+    if (due == NULL) {
+        d->is_out_of_memory = true;
+        return false;
+    }
+    if (r->kind == STORE_PAID)
+        due->paid_minor += r->amount_minor;
+    else if (r->kind == STORE_OVERRULED || !due->has_word) {
+        due->has_word |= r->kind == STORE_OVERRULED;
+        due->is_pay = strcmp(r->verdict, rule_verdict_name(RULE_PAY)) == 0;
+        due->amount_minor = r->amount_minor;
+    }
+    return true;
+}
+
+/* One claim alone: whether anything is due is the store's to say. */
+static enum err list_one(struct dues *d, const char *claim, struct fault *f)
+{
+    if (strlen(claim) != STORE_CLAIM_SIZE)
+        return fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
+    struct due *due = due_of(d, claim);
+    if (due == NULL)
+        return no_memory(f);
+    due->is_pay = true;
+    due->amount_minor = INT64_MAX;
+    return ERR_OK;
+}
+
+static enum err list_all(struct store *store, struct dues *d, struct fault *f)
+{
+    const enum err err = store_rulings(store, NULL, see_ruling, d, f);
+    return err == ERR_OK && d->is_out_of_memory ? no_memory(f) : err;
+}
+
+enum err ruling_settle(struct store *store, const char *claim, const char *person, int64_t now_ms,
+                       ruling_see_payment *see, void *me, struct fault *reterr)
+{
+    struct dues dues = {0};
+    bool goes_on = true;
+    if (is_blank(person))
+        return fault_set(reterr, ERR_EMPTY, "nobody is named who settles");
+    enum err err = claim != NULL ? list_one(&dues, claim, reterr) : list_all(store, &dues, reterr);
+    for (size_t i = 0; i < dues.n && err == ERR_OK && goes_on; i++) {
+        const struct due *d = &dues.at[i];
+        char currency[STORE_CURRENCY_ROOM] = "";
+        int64_t amount_minor = 0;
+        if (!d->is_pay || d->amount_minor <= d->paid_minor)
+            continue;
+        err = store_settle(store, d->claim, person, now_ms, &amount_minor, currency, reterr);
+        if (err == ERR_OK && amount_minor > 0 && see != NULL)
+            goes_on = see(me, d->claim, amount_minor, currency);
+    }
+    free(dues.at);
+    free(dues.slots);
+    return err;
+}
