@@ -3,8 +3,8 @@
  * Read: records end in CRLF or LF, the last one with or without; a field in double quotes may hold commas, line ends and doubled
  * quotes; blanks belong to the field. A byte order mark at the start is skipped. The first record names the columns. A record with
  * another number of fields is a fault, as is a quote inside an unquoted field, text after a closing quote, a NUL, bytes that are
- * not UTF-8, a carriage return that no line feed follows outside quotes, an unclosed quote (told with the line where it opened). An empty line between records is skipped. Rows are streamed:
- * memory is that of one record. After a fault reading does not go on.
+ * not UTF-8, a carriage return that no line feed follows outside quotes, an unclosed quote (told with the line where it opened). An
+ * empty line between records is skipped. Rows are streamed: memory is that of one record. After a fault reading does not go on.
  *
  * Written: fields are quoted only where they must be; records end in CRLF (RFC 4180, section 2). */
 #ifndef BASE_CSV_H
@@ -28,7 +28,8 @@ struct csv; /* a reader */
 /* csv_open: over text[0..n), which must outlive it. name is for faults. The head is read at once. Errors: ERR_EMPTY (no head),
  * ERR_DUPLICATE (two columns of one name), ERR_LIMIT, ERR_SYNTAX, ERR_ENCODING, ERR_MEMORY. csv_open_file: a path or "-", read in
  * pieces, of any size; ERR_OPEN and ERR_IO as file_open. */
-MUST_USE enum err csv_open(const char *text, size_t n, const char *name, struct csv **ret, struct fault *reterr);
+MUST_USE enum err csv_open(const char *text, size_t n, const char *name, struct csv **ret,
+                           struct fault *reterr);
 MUST_USE enum err csv_open_file(const char *path, struct csv **ret, struct fault *reterr);
 void csv_close(struct csv *csv); /* NULL is fine */
 
@@ -46,7 +47,8 @@ MUST_USE enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr)
 struct csv_field csv_at(const struct csv *csv, size_t i);
 int csv_line(const struct csv *csv);
 uint64_t csv_bytes(const struct csv *csv);
-enum err csv_fault(const struct csv *csv, size_t i, struct fault *f, enum err code, const char *fmt, ...) PRINTF_LIKE(5, 6);
+enum err csv_fault(const struct csv *csv, size_t i, struct fault *f, enum err code, const char *fmt,
+                   ...) PRINTF_LIKE(5, 6);
 
 /* csv_put: one field more of the record being written (first: it begins a record); UTF-8 without NUL. csv_put_end: ends the
  * record, which must lie in `out` from its first field on: a record of one empty field is written as "", since an empty line would

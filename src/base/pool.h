@@ -17,7 +17,9 @@ struct pool_order {
     int n_threads; /* 1: in the calling thread; 0: as many as there are processors, at most 16 */
     pool_do *run;
     void *me;
-    void (*step)(void *me, uint64_t done, uint64_t all); /* may be NULL; called on the calling thread only, a few times a second */
+    void (*step)(
+        void *me, uint64_t done,
+        uint64_t all); /* may be NULL; called on the calling thread only, a few times a second */
     void *step_me;
 };
 

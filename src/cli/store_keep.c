@@ -2,22 +2,15 @@
 #include "cli/store_keep.h"
 
 #include "base/jsonw.h"
+#include "cli/moment.h"
 #include "desk/builds.h"
 #include "desk/papers.h"
 
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 enum { REVISION_MAX = 1000000 };
-
-static int64_t now_ms(void)
-{
-    struct timespec t = {0};
-    (void)clock_gettime(CLOCK_REALTIME, &t);
-    return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
-}
 
 /* ---- the build list ------------------------------------------------------------------------ */
 
@@ -29,7 +22,7 @@ static void say_builds(struct cli *ctx, const struct builds_answer *a)
         return;
     cli_say(ctx, 4,
             "%" PRId64 " of them %s a VIN whose check digit is wrong, first %s in line %d. Not "
-                       "every country has one; where yours "
+            "every country has one; where yours "
             "does, it is misprinted: `mendwright vin` proposes what it may have been.",
             a->n_bad_checks, a->n_bad_checks == 1 ? "has" : "have", a->first_bad_vin,
             a->first_bad_line);
@@ -58,7 +51,7 @@ int store_keep_builds(struct cli *ctx, struct store *store, const char *path,
     const struct store_progress step = {progress_show, progress};
     struct builds_answer a = {0};
     struct fault f = {0};
-    const enum err e = builds_take(store, path, now_ms(), &step, &a, &f);
+    const enum err e = builds_take(store, path, moment_now(), &step, &a, &f);
     progress_wipe(progress);
     if (e != ERR_OK)
         return cli_fault(ctx, &f);
@@ -130,7 +123,7 @@ int store_keep_paper(struct cli *ctx, struct store *store, const char *kind, con
                      const char *name, const char *revision)
 {
     struct paper_order order = {
-        .path = path, .name = name, .revision = STORE_UNKNOWN, .now_ms = now_ms()};
+        .path = path, .name = name, .revision = STORE_UNKNOWN, .now_ms = moment_now()};
     struct paper_answer a = {0};
     struct fault_list faults = {0};
     struct fault f = {0};

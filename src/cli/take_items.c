@@ -147,7 +147,13 @@ static enum err add_row(struct take_items *items, const struct csv *csv, const c
     if (!read_ms(arrived, &at_ms))
         return csv_fault(csv, (size_t)column[1], f, ERR_SYNTAX,
                          "found '%.40s'; expected milliseconds since 1970 UTC", arrived.at);
+    struct stat st;
     text_printf(&path, "%s%s", folder, bag.at);
+    if (!path.is_broken && stat(path.data, &st) != 0 &&
+        errno == ENOENT) { /* a made-up campaign keeps them in bags/ */
+        text_clear(&path);
+        text_printf(&path, "%sbags/%s", folder, bag.at);
+    }
     const enum err err = path.is_broken ? no_memory(f) : take_items_add(items, path.data, at_ms, f);
     text_done(&path);
     return err;

@@ -21,7 +21,7 @@ struct take_items {
 MUST_USE enum err take_items_add(struct take_items *items, const char *path, int64_t at_ms,
                                  struct fault *reterr);
 
-/* take_items_arrivals: the bags of a CSV file with the columns bag (a path beside the file) and arrived_ms, in its order. Errors:
+/* take_items_arrivals: the bags of a CSV file with the columns bag (a path beside the file, or in bags/ beside it) and arrived_ms, in its order. Errors:
  * those of csv_open_file and take_items_add; ERR_SYNTAX, ERR_DOMAIN, ERR_EMPTY. */
 MUST_USE enum err take_items_arrivals(struct take_items *items, const char *file,
                                       struct fault *reterr);

@@ -180,8 +180,8 @@ static const struct cli_option options[] = {
      "the desk's clock: UTC such as 2026-03-05T09:14:00Z, or milliseconds since 1970; else now",
      false},
     {"--arrivals", "FILE.csv",
-     "bags and the desk's clock for each: columns bag (a path beside the file) and arrived_ms, in "
-     "this order",
+     "bags and the desk's clock for each: columns bag (a path beside the file, or in bags/ "
+     "beside it) and arrived_ms, in this order",
      false},
     {NULL, NULL, NULL, false},
 };

@@ -104,7 +104,7 @@ static enum err flush(struct pass *p, struct fault *f)
 
 static enum err read_row(struct pass *p, struct fault *f)
 {
-    struct row unkept;
+    struct row unkept = {.vin = ""};
     struct row *row = p->rows != NULL ? &p->rows[p->n] : &unkept;
     enum err e = read_vin(p, row->vin, f);
     if (e == ERR_OK)

@@ -21,9 +21,10 @@ struct shops; /* immutable once read; may be shared between threads */
 /* shops_read: text[0..n). digits: minor digits of the currency of rates. Faults name line and column. Errors: those of csv_open,
  * ERR_EMPTY (no column "shop" or "kind"), ERR_UNKNOWN (kind; nearly a column's name), ERR_SYNTAX, ERR_IMPOSSIBLE and
  * ERR_DOMAIN (day, money), ERR_RANGE (money), ERR_DUPLICATE (the same shop and day), ERR_LIMIT (1 000 000 rows), ERR_MEMORY. */
-MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int digits, struct shops **ret, struct fault *reterr);
-void shops_free(struct shops *shops); /* NULL is fine */
-size_t shops_n(const struct shops *shops);                       /* rows */
+MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int digits,
+                             struct shops **ret, struct fault *reterr);
+void shops_free(struct shops *shops);                                  /* NULL is fine */
+size_t shops_n(const struct shops *shops);                             /* rows */
 const struct shops_row *shops_at(const struct shops *shops, size_t i); /* by id, then day */
 
 /* shops_find: the row that holds for a shop on a day; NULL when there is none. The first row when day lies before all of them is

@@ -1,18 +1,21 @@
 #!/usr/bin/env python3
-"""crash: taking in while things go wrong: two processes with the same bags at once, kill -9 at random moments, a disk that is full, a
-store that may only be read. MENDWRIGHT_KILLS sets the kills (20), MENDWRIGHT_SEED the seed. TAP.
+"""crash: taking in while things go wrong: two processes with the same bags at once, kill -9 at random moments, a folder that changes
+meanwhile, a disk that is full, a store that may only be read. MENDWRIGHT_KILLS sets the kills (20), MENDWRIGHT_SEED the seed. TAP.
 
 usage: crash.py PROGRAM
 """
+import hashlib
 import json
 import os
 import pathlib
 import random
+import shutil
+import signal
 import subprocess
 import sys
 import time
 
-from takekit import SMALL, Desk, Scratch, Tap, claim_of, fresh, small_job, write_zip
+from takekit import SMALL, Desk, Scratch, Tap, claim_of, fresh, small_job, write, write_zip
 
 BAGS = 40
 PHOTOS = 2
@@ -120,6 +123,73 @@ def kills(tap, program, scratch):
     tap.ok(done.code == 0 and len(done.lines) == BAGS and good, "the same call once more takes in what was missing", done, health)
 
 
+# ---- a folder that changes --------------------------------------------------------------------------------------------------------------
+
+HOLE = 256 << 20  # the last file, so long that the program is met while it reads it
+
+
+def hold_at(process, path):
+    """Stops the process while it has the file open; False when it was too quick."""
+    folder, end = f"/proc/{process.pid}/fd", time.monotonic() + 60
+    while process.poll() is None and time.monotonic() < end:
+        try:
+            is_there = any(os.readlink(f"{folder}/{fd}") == str(path) for fd in os.listdir(folder))
+        except OSError:
+            continue
+        if is_there:
+            process.send_signal(signal.SIGSTOP)
+            return any(os.readlink(f"{folder}/{fd}") == str(path) for fd in os.listdir(folder))
+    return False
+
+
+def changing(tap, program, scratch):
+    """Everything before the last file has been verified; then it changes under the program's hands."""
+    if not os.path.isdir("/proc/self/fd"):
+        tap.skip("a folder that changes", "there is no /proc")
+        return
+    zeros = hashlib.sha256()
+    for _ in range(HOLE >> 20):
+        zeros.update(bytes(1 << 20))
+    files = small_job(7000).bag(tag_algs=())
+    files["manifest-sha256.txt"] += f"{zeros.hexdigest()}  data/z\n".encode()
+
+    def photo(folder):
+        return next((folder / "data/photos").iterdir())
+
+    def swap(folder):
+        photo(folder).unlink()
+        photo_path = folder / "data/photos" / "label-0.png"
+        photo_path.symlink_to("/etc/hostname")
+
+    for name, change in (("a photo by one byte", lambda f: photo(f).write_bytes(photo(f).read_bytes()[:-1] + b"x")),
+                         ("a photo that grows", lambda f: photo(f).write_bytes(photo(f).read_bytes() + b"x")),
+                         ("a photo that is gone", lambda f: photo(f).unlink()), ("a photo that becomes a link", swap),
+                         ("the events", lambda f: (f / "data/events.json").write_bytes((f / "data/events.json").read_bytes() + b" ")),
+                         ("nothing", None)):
+        for attempt in range(5):  # on a busy machine the moment may be missed
+            folder, desk = scratch / "bag", Desk(program, fresh(scratch / "desk"))
+            before = desk.verify()["head"]
+            shutil.rmtree(folder, ignore_errors=True)
+            write(folder, files)
+            with open(folder / "data/z", "wb") as f:
+                f.truncate(HOLE)
+            process = start(desk, folder)
+            is_held = hold_at(process, folder / "data/z")
+            if is_held and change:
+                change(folder)
+            process.send_signal(signal.SIGCONT)
+            out, err = process.communicate()
+            if is_held:
+                break
+        line = json.loads(out) if out else {"faults": [], "result": None}
+        if change:
+            tap.ok(is_held and process.returncode == 1 and line["result"] == "refused" and [f["kind"] for f in line["faults"]] == ["changed"]
+                   and desk.verify()["head"] == before and desk.verify()["orphans"] == 0,
+                   f"changed while it is taken in: {name}: refused, nothing kept", is_held, out, err)
+        else:
+            tap.ok(is_held and process.returncode == 0 and line["result"] == "taken", "and taken in when nothing changed", is_held, out, err)
+
+
 # ---- no room, no right to write -----------------------------------------------------------------------------------------------------------
 
 def mount(folder, options):
@@ -159,7 +229,7 @@ def full_disk(tap, program, scratch):
 
 def main():
     tap, program = Tap(), pathlib.Path(sys.argv[1])
-    for test in (together, kills, full_disk):
+    for test in (together, kills, changing, full_disk):
         with Scratch() as scratch:
             test(tap, program, scratch)
     return tap.done()

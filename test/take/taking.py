@@ -8,6 +8,7 @@ import datetime
 import hashlib
 import os
 import pathlib
+import pty
 import shutil
 import subprocess
 import sys
@@ -373,6 +374,13 @@ def calls(tap, program, scratch):
     done = fresh.take("--arrivals", "arrivals.csv", cwd=box)
     tap.ok(done.code == 0 and done.results() == ["already"] * 3, "paths are beside the file, also when it is here", done)
 
+    campaign = scratch / "campaign"
+    (campaign / "bags").mkdir(parents=True)
+    write_zip(campaign / "bags/0001.zip", small_job(58).bag())
+    (campaign / "arrivals.csv").write_text("bag,arrived_ms\n0001.zip,7\n")
+    done = fresh.take("--arrivals", campaign / "arrivals.csv")
+    tap.ok(done.results() == ["taken"] and done.lines[0]["bag"] == f"{campaign}/bags/0001.zip", "or in bags/ beside it, as a made-up campaign has them", done)
+
     def wrong(name, *words, word="", code=2):
         done = fresh.call("take", *words)
         tap.ok(done.code == code and not done.out and done.err.count("\n") == 1 and word in done.err, f"{name}: exit {code}", done)
@@ -408,6 +416,20 @@ def calls(tap, program, scratch):
            and not words.err, "people see the refused one, the summary and what to do", words)
     words = fresh.call("take", scratch / "whole.zip", *store)
     tap.ok(words.code == 0 and "Here already" in words.out, "and of one bag what became of it", words)
+    ours, theirs = pty.openpty()
+    subprocess.run([fresh.program, "take", str(box), "--store", str(fresh.path)], stdout=subprocess.DEVNULL, stderr=theirs, check=True)
+    os.close(theirs)
+    shown = b""
+    while True:
+        try:
+            piece = os.read(ours, 4096)
+        except OSError:  # the end, as Linux tells it
+            break
+        if not piece:
+            break
+        shown += piece
+    os.close(ours)
+    tap.ok(b"bags" in shown and b"of 4" in shown and shown.endswith(b"\r"), "a terminal sees how far it is, and the line is gone at the end", shown)
     full = open("/dev/full", "w") if os.path.exists("/dev/full") else None
     if full:
         done = subprocess.run([fresh.program, "take", str(box), "--store", str(fresh.path), "--json"], stdout=full, stderr=subprocess.PIPE, text=True)
