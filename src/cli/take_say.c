@@ -41,6 +41,7 @@ static void put_json(struct cli *ctx, const char *path, const struct take_answer
     jsonw_string(&w, "vin", or_null(a->vin));
     jsonw_string(&w, "signature", bag_signature_word(a->bag.signature));
     jsonw_string(&w, "signed_by", or_null(a->bag.shop));
+    jsonw_string(&w, "signature_noted", or_null(a->signature));
     jsonw_int(&w, "photos", (int64_t)a->n_photos);
     jsonw_int(&w, "findings", (int64_t)a->n_findings);
     jsonw_array(&w, "faults");
@@ -97,6 +98,11 @@ static void say_only(struct cli *ctx, const struct take_answer *a)
     cli_say(ctx, 4, "%s, %zu photo%s, signature: %s%s%s.", a->vin, a->n_photos, plural(a->n_photos),
             bag_signature_word(a->bag.signature), a->bag.shop[0] != '\0' ? ", as " : "",
             a->bag.shop);
+    if (strcmp(a->signature, bag_signature_word(a->bag.signature)) != 0)
+        cli_say(ctx, 4,
+                "The claim was taken in with signature: %s, and that stays noted. To have this one "
+                "counted, the shop adds a note to the job and sends it signed.",
+                a->signature);
     if (a->n_findings > 0)
         cli_say(ctx, 4, "%zu finding%s kept with the claim; `mendwright rule` tells them.",
                 a->n_findings, plural(a->n_findings));

@@ -116,6 +116,8 @@ static void tell(struct take *t, const struct store_claim *c)
 {
     snprintf(t->answer->job, sizeof t->answer->job, "%s", c->job != NULL ? c->job : "");
     snprintf(t->answer->vin, sizeof t->answer->vin, "%s", c->vin);
+    snprintf(t->answer->signature, sizeof t->answer->signature, "%s",
+             c->signature != NULL ? c->signature : "");
     t->answer->n_photos = c->n_photos;
     t->answer->n_findings = c->n_findings;
 }

@@ -39,6 +39,8 @@ struct take_answer {
     const char *kind;
     struct fault fault;
     size_t n_photos, n_findings;
+    char signature
+        [16]; /* as noted with the claim, which may be an earlier bag of it: see bag.signature for this one's */
 };
 
 /* take_bag: the whole way. Refusal is an answer (ERR_OK). Errors: those of bag_open for what is no bag at all (ERR_OPEN), ERR_IO,

@@ -347,6 +347,12 @@ def signatures(tap, program, scratch):
     unsigned = write_zip(scratch / "again.zip", small_job(40).bag())
     done = desk.take(unsigned, "--keys", ring)
     tap.ok(done.results() == ["already"] and desk.verify()["claims"] == 8, "the same job without its signature is the claim that is here", done)
+    tap.ok(done.lines[0]["signature"] == "none" and done.lines[0]["signature_noted"] == "good", "the signature noted first stays", done)
+    write_zip(scratch / "late.zip", small_job(49).bag())
+    desk.take(scratch / "late.zip")
+    words = desk.call("take", signed(49, "fern"), "--store", desk.path)
+    tap.ok(words.code == 0 and "Here already" in words.out and "taken in with signature: none" in words.out, "and a person is told how to have a later one counted",
+           words)
 
 
 # ---- which bags, in which order, and how it is told ---------------------------------------------------------------------------------------
