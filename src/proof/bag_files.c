@@ -169,13 +169,33 @@ static enum err compare(const struct bag_files *files, struct folded *keys,
     return err;
 }
 
-/* A name that is a file here and a folder there cannot be unpacked at all. */
-static void find_both(const struct bag_files *files, struct bag_result *result)
+/* The file whose key is key[0..n); NULL when there is none. */
+static const struct folded *find_key(const struct folded *keys, size_t n_keys, const char *key,
+                                     size_t n)
 {
-    for (size_t i = 0; i < files->n; i++) {
-        const char *path = files->files[i].path;
-        for (const char *slash = strchr(path, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
-            const struct bag_file *file = bag_files_find(files, path, (size_t)(slash - path));
+    size_t low = 0, high = n_keys;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        int order = strncmp(keys[middle].key, key, n);
+        if (order == 0)
+            order = keys[middle].key[n] != '\0';
+        if (order == 0)
+            return &keys[middle];
+        if (order < 0)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return NULL;
+}
+
+/* A name that is a file here and a folder there cannot be unpacked at all, or not where case does not count. */
+static void find_both(const struct folded *keys, size_t n, struct bag_result *result)
+{
+    for (size_t i = 0; i < n; i++) {
+        const char *key = keys[i].key;
+        for (const char *slash = strchr(key, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
+            const struct folded *file = find_key(keys, n, key, (size_t)(slash - key));
             if (file != NULL) {
                 bag_fault_add(result, BAG_CLASH, file->path, "is both a file and a folder");
                 return;
@@ -196,10 +216,10 @@ enum err bag_files_clashes(const struct bag_files *files, struct bag_result *res
     }
     if (err == ERR_OK)
         err = compare(files, keys, result);
+    if (err == ERR_OK && files->is_zip)
+        find_both(keys, files->n, result);
     for (size_t i = 0; keys != NULL && i < files->n; i++)
         free(keys[i].key);
     free(keys);
-    if (err == ERR_OK && files->is_zip)
-        find_both(files, result);
     return err;
 }

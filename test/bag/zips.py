@@ -122,6 +122,8 @@ row("the same path in two encodings", raw_name(zipped(more=[("job/data/\u00e9", 
 row("names that differ in case", zipped(bag({"A.txt": b"1", "a.txt": b"2"})), "clash")
 row("names that differ in Unicode's form", zipped(bag({NFC: b"1", NFD: b"2"})), "clash")
 row("a name that is a file and a folder", zipped(bag({"a": b"1", "a/b": b"2"})), "clash")
+row("a name that is a file and, in another case, a folder", zipped(bag({"Ab": b"1", "aB/c": b"2"})), "clash")
+row("a name that is a file and, in another Unicode form, a folder", zipped(bag({NFC: b"1", NFD + "/c": b"2"})), "clash")
 row("a name that is a file and an empty folder", zipped(bag({"a": b"1", "a-b": b"2"}), folders=["job/", "job/data/", "job/data/a/"]),
     "clash")
 
