@@ -79,8 +79,8 @@ def write(folder, files):
 class Done:
     """How a run of the program ended."""
 
-    def __init__(self, code, out, err, seconds, peak_kib):
-        self.code, self.out, self.err, self.seconds, self.peak_kib = code, out, err, seconds, peak_kib
+    def __init__(self, code, out, err, seconds, peak_kib, processor_s):
+        self.code, self.out, self.err, self.seconds, self.peak_kib, self.processor_s = code, out, err, seconds, peak_kib, processor_s
         try:
             self.json = json.loads(out)
         except ValueError:
@@ -97,7 +97,7 @@ class Done:
 SMALL = {"ASAN_OPTIONS": os.environ.get("ASAN_OPTIONS", "") + ":quarantine_size_mb=1:halt_on_error=1"}
 
 # A process begins with its parent's memory counted as its peak, so a small parent starts the program: this one, which
-# reads one order a line and answers with [exit, seconds, peak KiB]. Largest file and processor time can be bounded.
+# reads one order a line and answers with [exit, seconds, peak KiB, processor seconds]. Largest file and processor time can be bounded.
 LAUNCHER = """
 import json, os, resource, signal, sys, time
 for line in sys.stdin:
@@ -116,7 +116,8 @@ for line in sys.stdin:
             resource.setrlimit(resource.RLIMIT_FSIZE, (o["file"], o["file"]))
         os.execve(o["argv"][0], o["argv"], o["env"])
     _, status, usage = os.wait4(child, 0)
-    print(json.dumps([os.waitstatus_to_exitcode(status), time.monotonic() - start, usage.ru_maxrss]), flush=True)
+    print(json.dumps([os.waitstatus_to_exitcode(status), time.monotonic() - start, usage.ru_maxrss,
+                      usage.ru_utime + usage.ru_stime]), flush=True)
 """
 launcher = None
 
@@ -132,8 +133,8 @@ def run(program, *args, cwd=None, stdin="/dev/null", cpu_s=60, file_bytes=None, 
                  "cwd": str(cwd) if cwd else None, "stdin": str(stdin), "out": out.name, "err": err.name, "cpu": cpu_s,
                  "file": file_bytes}
         print(json.dumps(order), file=launcher.stdin, flush=True)
-        code, seconds, peak_kib = json.loads(launcher.stdout.readline())
-        return Done(code, out.read().decode("utf-8", "replace"), err.read().decode("utf-8", "replace"), seconds, peak_kib)
+        code, seconds, peak_kib, processor_s = json.loads(launcher.stdout.readline())
+        return Done(code, out.read().decode("utf-8", "replace"), err.read().decode("utf-8", "replace"), seconds, peak_kib, processor_s)
 
 
 class Scratch:
