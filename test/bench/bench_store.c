@@ -224,13 +224,14 @@ static int read_all(const char *folder)
 static int read_bare(const char *folder)
 {
     static const char *const queries[] = {
-        "SELECT bag, n_events, job, bulletin, revision, bulletin_sha256, is_invented, vin, shop, "
-        "technician, signature, signed_by, opened_ms, finished_ms, taken_ms, labour_s FROM claims "
-        "ORDER BY seq",
+        ("SELECT bag, n_events, job, bulletin, revision, bulletin_sha256, is_invented, vin, shop, "
+         "technician, signature, signed_by, opened_ms, finished_ms, taken_ms, labour_s FROM claims "
+         "ORDER BY seq"),
         "SELECT station, variant, label, built_first, built_last, scope, kit FROM stations",
         "SELECT station, point, phase, unit, value_nano, u_nano, taken_ms, ulid FROM readings",
-        "SELECT name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, dhash, "
-        "dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM photos",
+        ("SELECT name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, dhash, "
+         "dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM "
+         "photos"),
         "SELECT rule, level, station, message, cure FROM findings",
         "SELECT ulid, type, json FROM log WHERE type NOT LIKE 'store.%' ORDER BY seq",
     };

@@ -75,7 +75,18 @@ static void build(void)
     }
     struct store_ruling r = {
         .claim = id, .verdict = "pay", .amount_minor = 100, .at_ms = 1770000000000};
-    if (store_rule(s, &r, &f) != ERR_OK)
+    struct store_paper paper = {.kind = "shops",
+                                .name = "list",
+                                .revision = STORE_UNKNOWN,
+                                .at_ms = 1770000000000,
+                                .text = "shop,kind\n",
+                                .n = 10};
+    const struct store_build builds[] = {{"1FHMC00X000000000", "fore", "C2-2024-W19"},
+                                         {"1FHMC00X000000000", "aft", NULL}};
+    bool is_new;
+    if (store_keep(s, &paper, &is_new, &f) != ERR_OK ||
+        store_build_put(s, builds, 2, 1770000000000, &f) != ERR_OK ||
+        store_rule(s, &r, &f) != ERR_OK)
         synth_bail("rule", &f);
     store_close(s);
     synth_copy(base, path);
@@ -146,6 +157,31 @@ static void check_log(void)
          "sharpness"},
         {"a null in a table", "UPDATE claims SET shop = NULL WHERE seq = 12", "derived", "shop"},
         {"an amount in a table", "UPDATE rulings SET amount_minor = 1", "derived", "amount_minor"},
+        {"a paper's text",
+         OPEN_LOG "UPDATE log SET json = replace(json, 'shop,kind', 'shop,kin_') "
+                  "WHERE type = 'store.paper'",
+         "derived", "papers: seq 221"},
+        {"a paper's text in the log",
+         OPEN_LOG
+         "UPDATE log SET json = replace(json, 'shop,kind', 'shop,kin_') WHERE type = 'store.paper'",
+         "chain", "entry 221"},
+        {"a paper without a text",
+         OPEN_LOG "UPDATE log SET json = replace(json, '\"text\"', '\"test\"') "
+                  "WHERE type = 'store.paper'",
+         "derived", "the paper has no text"},
+        {"a paper's revision in a table", "UPDATE papers SET revision = 7", "derived", "revision"},
+        {"a paper out of a table", "DELETE FROM papers", "derived", "papers: seq 221"},
+        {"a label in the build list",
+         "UPDATE builds SET label = 'C2-2024-W20' WHERE station = 'fore'", "derived", "label"},
+        {"a unit out of the build list", "DELETE FROM builds WHERE station = 'aft'", "derived",
+         "builds: vin 1FHMC00X000000000, station fore"},
+        {"a digest of readings",
+         "UPDATE reading_sets SET digest = zeroblob(32) WHERE claim_seq = 12", "derived",
+         "reading_sets: claim_seq 12"},
+        {"who signed", "UPDATE claims SET signed_by = 'shop-0' WHERE seq = 12", "derived",
+         "signed_by"},
+        {"what is invented", "UPDATE claims SET is_invented = 0 WHERE seq = 12", "derived",
+         "is_invented"},
         {"a row too many", "INSERT INTO units VALUES ('ZZZ', 1)", "derived", "vin ZZZ"},
         {"a row too few", "DELETE FROM findings WHERE seq = 1", "derived", "findings"},
         {"a claim that names no unit",
@@ -276,6 +312,9 @@ static bool content(uint8_t ret[STORE_DIGEST])
         "SELECT * FROM rulings ORDER BY seq",
         "SELECT claim_seq, hex(digest) FROM reading_sets ORDER BY claim_seq",
         "SELECT claim_seq, n, name, hex(sha256), dhash, sharpness FROM photos",
+        "SELECT seq, bulletin_sha256, is_invented, signed_by FROM claims",
+        "SELECT seq, kind, name, revision, at_ms, hex(sha256), bytes FROM papers",
+        "SELECT * FROM builds ORDER BY vin, station",
     };
     char file[400];
     sqlite3 *db = NULL;
