@@ -197,7 +197,7 @@ static bool is_cut(const struct rule_run *r, const struct rule_site *site)
     for (size_t i = 0; kit != NULL && i < kit->n_pieces; i++) {
         const char *rack = r->book->kits.racks[kit->piece_rack[i]];
         const struct event *e =
-            job_latest(r->job, job_item(r->job, EVENT_RACK_MEASURED, site->id, rack));
+            job_latest(r->job, rule_item(r->job, site->at, EVENT_RACK_MEASURED, rack));
         struct cut_answer a;
         if (kit->pieces[i].is_ready)
             continue;
@@ -221,9 +221,8 @@ static void read_site(struct rule_run *r, size_t i)
     site->is_worked = rule_worked_on(r->book, r->job, site->id);
     r->n_worked += site->is_worked;
     const struct event *label =
-        job_latest(r->job, job_item(r->job, EVENT_LABEL_READ, site->id, NULL));
-    const struct event *kit =
-        job_latest(r->job, job_item(r->job, EVENT_KIT_CHOSEN, site->id, NULL));
+        job_latest(r->job, rule_item(r->job, site->at, EVENT_LABEL_READ, ""));
+    const struct event *kit = job_latest(r->job, rule_item(r->job, site->at, EVENT_KIT_CHOSEN, ""));
     site->label = label != NULL ? label->as.label_read.text : NULL;
     site->chosen = kit != NULL ? &kit->as.kit_chosen : NULL;
     site->kit = kit != NULL ? kit_index(r->b, kit->as.kit_chosen.kit) : -1;
@@ -269,12 +268,30 @@ int rule_station(const struct bulletin *b, const char *id)
     return -1;
 }
 
+const struct job_item *rule_item(const struct job *job, const struct job_station *at,
+                                 enum event_type type, const char *key)
+{
+    size_t low = at != NULL ? at->first_item : 0, high = at != NULL ? low + at->n_items : 0;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        const struct job_item *item = &job->items[middle];
+        const int c = item->type != type ? (item->type < type ? -1 : 1) : strcmp(item->key, key);
+        if (c == 0)
+            return item;
+        if (c < 0)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return NULL;
+}
+
 const struct event *rule_latest(const struct job *job, enum event_type type, const char *key,
                                 size_t *ret_root)
 {
     const struct event *best = NULL;
     for (size_t s = 0; s < job->n_stations; s++) {
-        const struct job_item *item = job_item(job, type, job->stations[s].id, key);
+        const struct job_item *item = rule_item(job, &job->stations[s], type, key);
         if (item == NULL)
             continue;
         const struct job_entry *entry = &job->entries[item->entries[item->n - 1]];

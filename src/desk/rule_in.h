@@ -113,6 +113,10 @@ void rule_money(struct rule_run *r); /* last: needs the stations' levels */
 
 int rule_station(const struct bulletin *b, const char *id); /* index; -1 when there is none */
 
+/* job_item where the station is known already (NULL: none); of moves and expenses any of that key. */
+const struct job_item *rule_item(const struct job *job, const struct job_station *at,
+                                 enum event_type type, const char *key);
+
 /* The latest event of a type and key at the unit or any station; NULL. *ret_root: where it stands. */
 const struct event *rule_latest(const struct job *job, enum event_type type, const char *key,
                                 size_t *ret_root);

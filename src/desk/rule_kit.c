@@ -339,8 +339,8 @@ static void judge_racks(struct rule_run *r, size_t i)
                                  .id = id,
                                  .piece = &kit->pieces[p],
                                  .from = r->book->kits.pieces[site->kit][p],
-                                 .measured = job_item(r->job, EVENT_RACK_MEASURED, site->id, id),
-                                 .cut = job_item(r->job, EVENT_CUT, site->id, id),
+                                 .measured = rule_item(r->job, site->at, EVENT_RACK_MEASURED, id),
+                                 .cut = rule_item(r->job, site->at, EVENT_CUT, id),
                                  .show = shown_unit(&r->b->kits.at[site->kit])};
         judge_rack(r, &racks[p]);
     }

@@ -22,20 +22,24 @@ static bool is_sum(const uint8_t sum[STORE_DIGEST], const char *hex)
     return true;
 }
 
-/* The photo of an event: by its name and sum; else by its sum; else by its name (the bag's finding says that it was changed). */
+/* The photo of an event: by its sum, of several the one of its name; else by its name (the bag's finding says that it was
+ * changed). */
 static const struct store_photo *file_of(const struct store_claim *claim,
                                          const struct event_photo_taken *e)
 {
-    const struct store_photo *by_sum = NULL, *by_name = NULL;
+    const struct store_photo *found = NULL;
     for (size_t i = 0; i < claim->n_photos; i++) {
         const struct store_photo *p = &claim->photos[i];
-        const bool is_named = strcmp(p->name, e->path) == 0, is_same = is_sum(p->sha256, e->sha256);
-        if (is_named && is_same)
+        if (!is_sum(p->sha256, e->sha256))
+            continue;
+        if (strcmp(p->name, e->path) == 0)
             return p;
-        by_sum = by_sum == NULL && is_same ? p : by_sum;
-        by_name = by_name == NULL && is_named ? p : by_name;
+        found = found == NULL ? p : found;
     }
-    return by_sum != NULL ? by_sum : by_name;
+    for (size_t i = 0; i < claim->n_photos && found == NULL; i++)
+        if (strcmp(claim->photos[i].name, e->path) == 0)
+            found = &claim->photos[i];
+    return found;
 }
 
 /* A photo that is wanted, and what there is for it. */
@@ -53,31 +57,47 @@ static const char *id_of(const struct rule_run *r, int station)
 
 /* ---- one photo ---- */
 
-static void say_light(struct rule_run *r, const struct want *w)
+static const char *wanted_text(const struct rule_run *r, const struct want *w)
 {
-    const struct store_photo *p = w->file;
-    const struct rule_of of = rule_of(id_of(r, w->station));
-    const bool is_dark = p->exposure<PHOTO_DARK_BELOW, is_bright = p->exposure> PHOTO_BRIGHT_ABOVE;
-    if (is_dark) {
-        rule_message(r, "Photo %s%s is too dark: mean brightness %.2f, and %.2f is the least",
-                     w->photo->id, of.text, p->exposure, PHOTO_DARK_BELOW);
-        rule_cure(r, "Take it again with a lamp, and send it: %s.",
-                  bulletin_text_in(r->b, &w->photo->name, r->b->head.language));
-        rule_add(r, RULE_PHOTO_DARK, RULE_ASK, w->station);
-    } else if (is_bright) {
-        rule_message(r, "Photo %s%s is washed out: mean brightness %.2f, and %.2f is the most",
-                     w->photo->id, of.text, p->exposure, PHOTO_BRIGHT_ABOVE);
-        rule_cure(r, "Take it again without the flash or the sun in it, and send it: %s.",
-                  bulletin_text_in(r->b, &w->photo->name, r->b->head.language));
-        rule_add(r, RULE_PHOTO_BRIGHT, RULE_ASK, w->station);
-    } else if (p->sharpness < PHOTO_BLURRED_BELOW) {
-        /* A picture without light is not sharp either: said once. */
-        rule_message(r, "Photo %s%s is blurred: sharpness %.1f, and %.0f is the least",
-                     w->photo->id, of.text, p->sharpness, PHOTO_BLURRED_BELOW);
-        rule_cure(r, "Take it again with the camera held still, and send it: %s.",
-                  bulletin_text_in(r->b, &w->photo->name, r->b->head.language));
-        rule_add(r, RULE_PHOTO_BLURRED, RULE_ASK, w->station);
-    }
+    return bulletin_text_in(r->b, &w->photo->name, r->b->head.language);
+}
+
+static void say_dark(struct rule_run *r, const struct want *w)
+{
+    rule_message(r, "Photo %s%s is too dark: mean brightness %.2f, and %.2f is the least",
+                 w->photo->id, rule_of(id_of(r, w->station)).text, w->file->exposure,
+                 PHOTO_DARK_BELOW);
+    rule_cure(r, "Take it again with a lamp, and send it: %s.", wanted_text(r, w));
+    rule_add(r, RULE_PHOTO_DARK, RULE_ASK, w->station);
+}
+
+static void say_bright(struct rule_run *r, const struct want *w)
+{
+    rule_message(r, "Photo %s%s is washed out: mean brightness %.2f, and %.2f is the most",
+                 w->photo->id, rule_of(id_of(r, w->station)).text, w->file->exposure,
+                 PHOTO_BRIGHT_ABOVE);
+    rule_cure(r, "Take it again without the flash or the sun in it, and send it: %s.",
+              wanted_text(r, w));
+    rule_add(r, RULE_PHOTO_BRIGHT, RULE_ASK, w->station);
+}
+
+static void say_blurred(struct rule_run *r, const struct want *w)
+{
+    rule_message(r, "Photo %s%s is blurred: sharpness %.1f, and %.0f is the least", w->photo->id,
+                 rule_of(id_of(r, w->station)).text, w->file->sharpness, PHOTO_BLURRED_BELOW);
+    rule_cure(r, "Take it again with the camera held still, and send it: %s.", wanted_text(r, w));
+    rule_add(r, RULE_PHOTO_BLURRED, RULE_ASK, w->station);
+}
+
+/* A picture without light is not sharp either: said once. What was not measured is NaN, and neither. */
+static void judge_look(struct rule_run *r, const struct want *w)
+{
+    if (w->file->exposure < PHOTO_DARK_BELOW)
+        say_dark(r, w);
+    else if (w->file->exposure > PHOTO_BRIGHT_ABOVE)
+        say_bright(r, w);
+    else if (w->file->sharpness < PHOTO_BLURRED_BELOW)
+        say_blurred(r, w);
 }
 
 static void say_time(struct rule_run *r, const struct want *w)
@@ -207,7 +227,7 @@ static void judge_photo(struct rule_run *r, const struct want *w)
         say_broken(r, w);
         return;
     }
-    say_light(r, w);
+    judge_look(r, w);
     say_time(r, w);
     judge_codes(r, w);
 }
@@ -217,7 +237,7 @@ static void judge_photo(struct rule_run *r, const struct want *w)
 static void say_missing(struct rule_run *r, const struct want *w)
 {
     rule_message(r, "Photo %s%s is missing: %s", w->photo->id, rule_of(id_of(r, w->station)).text,
-                 bulletin_text_in(r->b, &w->photo->name, r->b->head.language));
+                 wanted_text(r, w));
     rule_cure(r, "Take it if the work can still be seen, and send the job again with it; else say "
                  "what was done and by whom, and ask the desk.");
     rule_add(r, RULE_PHOTO_MISSING, RULE_ASK, w->station);
@@ -243,8 +263,7 @@ static void find_twice(struct rule_run *r, const struct want *wants, size_t n)
         rule_message(r, "Photo %s%s is the same file as photo %s%s", w->photo->id,
                      rule_of(id_of(r, w->station)).text, wants[i].photo->id,
                      rule_of(id_of(r, wants[i].station)).text);
-        rule_cure(r, "Send the photo that belongs here: %s.",
-                  bulletin_text_in(r->b, &w->photo->name, r->b->head.language));
+        rule_cure(r, "Send the photo that belongs here: %s.", wanted_text(r, w));
         rule_add(r, RULE_PHOTO_TWICE, RULE_ASK, w->station);
         return;
     }
@@ -282,9 +301,9 @@ static void judge_wants(struct rule_run *r)
                 continue;
             wants[n] = want;
             wants[n].station = (int)s;
-            judge_want(
-                r, wants, n++,
-                job_latest(r->job, job_item(r->job, EVENT_PHOTO_TAKEN, r->sites[s].id, photo->id)));
+            judge_want(r, wants, n++,
+                       job_latest(r->job,
+                                  rule_item(r->job, r->sites[s].at, EVENT_PHOTO_TAKEN, photo->id)));
         }
     }
 }

@@ -9,7 +9,9 @@ struct reading {
     const struct bulletin_point *point;
     const struct rule_point *about;
     const struct event *event;
-    size_t root; /* where it stands in the order of the job */
+    size_t root;                 /* where it stands in the order of the job */
+    const struct job_item *work; /* that came after it and spoils it; NULL */
+    size_t work_root;
 };
 
 /* ---- limits ---- */
@@ -106,34 +108,48 @@ static bool has_effect(const struct bulletin *b, const char *adjuster, const cha
     return false;
 }
 
-/* A dangerous step that comes before the reading's own one: the reading can only be right after it. */
-static bool is_earlier_step(const struct rule_run *r, const struct reading *x, const char *step)
+/* Work after which some readings no longer hold. */
+struct work {
+    const struct job_item *item;
+    size_t root; /* where it stands in the order of the job */
+    int station; /* index; -1: the unit, or a station that the bulletin does not have */
+    int step;    /* of a dangerous step that was confirmed; -1 */
+};
+
+static int dangerous_step(const struct bulletin *b, const char *id)
 {
-    for (int i = 0; i < x->about->step; i++)
-        if (strcmp(r->b->steps.at[i].id, step) == 0)
-            return r->b->steps.at[i].hazards.n > 0;
-    return false;
+    for (size_t i = 0; i < b->steps.n; i++)
+        if (strcmp(b->steps.at[i].id, id) == 0)
+            return b->steps.at[i].hazards.n > 0 ? (int)i : -1;
+    return -1;
 }
 
-/* Whether work after which the reading no longer holds stands later than it. The last cut and move count; of a step the first time
- * it was confirmed, as a room is supported again while it is trued. */
-static bool spoils(const struct rule_run *r, const struct reading *x, const struct job_item *item)
+/* false for what is no such work. The last cut and move count; of a step the first time it was confirmed, as a room is supported
+ * again while it is trued. */
+static bool read_work(const struct rule_run *r, const struct job_item *item, size_t since,
+                      struct work *ret)
 {
-    const size_t last = r->job->entries[item->entries[item->n - 1]].root;
-    const bool is_here = item->station == NULL || x->about->station < 0 || x->about->is_reached ||
-                         strcmp(item->station, r->sites[x->about->station].id) == 0;
-    switch (item->type) {
-    case EVENT_CUT:
-        return is_here && last > x->root;
-    case EVENT_MOVED:
-        return last > x->root &&
-               (item->target == EVENT_RACK ? is_here : has_effect(r->b, item->key, x->point->id));
-    case EVENT_HOLD_CONFIRMED:
-        return is_here && r->job->entries[item->entries[0]].root > x->root &&
-               is_earlier_step(r, x, item->key);
-    default:
+    const bool is_hold = item->type == EVENT_HOLD_CONFIRMED;
+    if (!is_hold && item->type != EVENT_CUT && item->type != EVENT_MOVED)
         return false;
-    }
+    const size_t root = r->job->entries[item->entries[is_hold ? 0 : item->n - 1]].root;
+    if (root <= since)
+        return false;
+    *ret = (struct work){item, root, item->station != NULL ? rule_station(r->b, item->station) : -1,
+                         is_hold ? dangerous_step(r->b, item->key) : -1};
+    return !is_hold || ret->step >= 0;
+}
+
+/* Whether a reading no longer holds after this work, which stands later than it. */
+static bool spoils(const struct rule_run *r, const struct reading *x, const struct work *w)
+{
+    const bool is_here = w->station < 0 || x->about->station < 0 || x->about->is_reached ||
+                         w->station == x->about->station;
+    if (w->item->type == EVENT_HOLD_CONFIRMED)
+        return is_here && w->step < x->about->step;
+    if (w->item->type == EVENT_MOVED && w->item->target != EVENT_RACK)
+        return has_effect(r->b, w->item->key, x->point->id);
+    return is_here;
 }
 
 static const char *work_text(const struct job_item *item)
@@ -151,21 +167,33 @@ static bool is_first_look(const struct rule_run *r, const struct reading *x)
     return false;
 }
 
+/* Finds for each reading the latest work that spoils it. */
+static void find_work(const struct rule_run *r, struct reading *xs, size_t n)
+{
+    size_t first = SIZE_MAX;
+    struct work w;
+    for (size_t k = 0; k < n; k++)
+        first = xs[k].root < first ? xs[k].root : first;
+    for (size_t i = 0; i < r->job->n_items; i++) {
+        if (!read_work(r, &r->job->items[i], first, &w))
+            continue;
+        for (size_t k = 0; k < n; k++) {
+            struct reading *x = &xs[k];
+            if (w.root <= x->root || (x->work != NULL && w.root <= x->work_root) ||
+                !spoils(r, x, &w))
+                continue;
+            x->work = w.item;
+            x->work_root = w.root;
+        }
+    }
+}
+
 static void judge_time(struct rule_run *r, const struct reading *x)
 {
-    const struct job_item *found = NULL;
-    size_t found_root = 0;
-    for (size_t i = 0; i < r->job->n_items; i++) {
-        const struct job_item *item = &r->job->items[i];
-        const size_t root = r->job->entries[item->entries[item->n - 1]].root;
-        if (!spoils(r, x, item) || (found != NULL && root <= found_root))
-            continue;
-        found = item;
-        found_root = root;
-    }
-    if (found != NULL)
+    if (x->work != NULL)
         rule_message(r, "Reading %s was taken before the work was done: the %s %s%s came after it",
-                     x->point->id, work_text(found), found->key, rule_of(found->station).text);
+                     x->point->id, work_text(x->work), x->work->key,
+                     rule_of(x->work->station).text);
     else if (is_first_look(r, x))
         rule_message(
             r, "Reading %s was taken at step %s, before the work was done, and not again after it",
@@ -186,20 +214,20 @@ static void say_missing(struct rule_run *r, const struct reading *x, const char 
     rule_add(r, RULE_READING_MISSING, RULE_ASK, x->about->station);
 }
 
-static void judge_point(struct rule_run *r, size_t i)
+/* false when there is no such reading (and said). */
+static bool read_point(struct rule_run *r, size_t i, struct reading *ret)
 {
-    struct reading x = {.point = &r->b->points.at[i], .about = &r->book->points[i]};
-    x.event = rule_latest(r->job, EVENT_READING_TAKEN, x.point->id, &x.root);
-    if (x.event == NULL) {
-        say_missing(r, &x, "");
-        return;
+    *ret = (struct reading){.point = &r->b->points.at[i], .about = &r->book->points[i]};
+    ret->event = rule_latest(r->job, EVENT_READING_TAKEN, ret->point->id, &ret->root);
+    if (ret->event == NULL) {
+        say_missing(r, ret, "");
+        return false;
     }
-    if (quantity_unit_dim(x.event->as.reading_taken.value.unit) != x.point->nominal.dim) {
-        say_missing(r, &x, ", what was sent is of another kind");
-        return;
+    if (quantity_unit_dim(ret->event->as.reading_taken.value.unit) != ret->point->nominal.dim) {
+        say_missing(r, ret, ", what was sent is of another kind");
+        return false;
     }
-    judge(r, &x);
-    judge_time(r, &x);
+    return true;
 }
 
 static void find_copied(struct rule_run *r)
@@ -227,10 +255,17 @@ static void find_copied(struct rule_run *r)
 
 void rule_readings(struct rule_run *r)
 {
+    struct reading xs[BULLETIN_POINTS_MAX];
+    size_t n = 0;
     for (size_t i = 0; i < r->b->points.n; i++) {
         const struct rule_point *p = &r->book->points[i];
         if (p->is_wanted && (p->station < 0 || r->sites[p->station].is_worked))
-            judge_point(r, i);
+            n += read_point(r, i, &xs[n]);
+    }
+    find_work(r, xs, n);
+    for (size_t i = 0; i < n; i++) {
+        judge(r, &xs[i]);
+        judge_time(r, &xs[i]);
     }
     find_copied(r);
 }

@@ -35,7 +35,7 @@ static void look(struct rule_run *r, size_t i)
     size_t at = 0;
     if (site->at == NULL || site->label == NULL)
         return;
-    const struct event *e = job_latest(r->job, job_item(r->job, EVENT_LABEL_READ, site->id, NULL));
+    const struct event *e = job_latest(r->job, rule_item(r->job, site->at, EVENT_LABEL_READ, ""));
     const enum err err = label_read(site->label, strlen(site->label), r->b->scope.labels.at,
                                     r->b->scope.labels.n, &r->sights[i].label, &at);
     site->is_unreadable = err != ERR_OK && err != ERR_AMBIGUOUS;
@@ -164,14 +164,13 @@ static void compare_scope(struct rule_run *r, size_t i)
     static const enum scope_verdict verdicts[EVENT_VERDICT_N] = {
         [EVENT_IN] = SCOPE_IN, [EVENT_OUT] = SCOPE_OUT, [EVENT_UNKNOWN] = SCOPE_UNKNOWN};
     const struct rule_site *site = &r->sites[i];
-    const struct event *e =
-        site->at != NULL ? job_latest(r->job, job_item(r->job, EVENT_SCOPE_FOUND, site->id, NULL))
-                         : NULL;
+    const struct event *e = job_latest(r->job, rule_item(r->job, site->at, EVENT_SCOPE_FOUND, ""));
     if (e == NULL || site->label == NULL || is_about_vin(r->scope.stations[i].reason))
         return;
     const enum scope_verdict theirs = verdicts[e->as.scope_found.verdict],
                              ours = r->scope.stations[i].verdict;
-    if (theirs == ours || (is_swept(r) && theirs == SCOPE_IN) || (ours == SCOPE_UNKNOWN && site->is_worked))
+    if (theirs == ours || (is_swept(r) && theirs == SCOPE_IN) ||
+        (ours == SCOPE_UNKNOWN && site->is_worked))
         return;
     rule_message(r, "Station %s: the technician found '%s', its label comes to '%s'", site->id,
                  scope_verdict_name(theirs), scope_verdict_name(is_swept(r) ? SCOPE_IN : ours));

@@ -44,7 +44,7 @@ static void find_skipped(struct rule_run *r)
         for (size_t s = 0; s < r->n_sites; s++) {
             const struct rule_site *site = &r->sites[s];
             if (site->is_worked && (!r->book->steps[i].is_only_cutting || site->is_cut) &&
-                job_item(r->job, EVENT_HOLD_CONFIRMED, site->id, step->id) == NULL)
+                rule_item(r->job, site->at, EVENT_HOLD_CONFIRMED, step->id) == NULL)
                 say_skipped(r, step, (int)s);
         }
     }
