@@ -2,10 +2,11 @@
 #ifndef CLI_AMOUNT_H
 #define CLI_AMOUNT_H
 
+#include "base/amount.h"
 #include "cli/cli.h"
 #include "core/quantity.h"
 
-enum { CLI_AMOUNT_SIZE = 80 };
+enum { CLI_AMOUNT_SIZE = AMOUNT_SIZE };
 
 /* cli_amount: with its unit, as the trade writes it: inches as a fraction where a 64th says it
  * exactly ("2 1/2 in"), anything else as a decimal with at most three digits ("62.4 mm", "12.05 V").

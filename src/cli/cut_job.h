@@ -16,6 +16,15 @@ struct cut_job {
     struct cut_pair pair;
 };
 
+/* cut_job_fill: takes --station, --with and the lengths under `option` ("--rack"), and has the kit chosen and the cut worked out.
+ * job: zeroed. CLI_GOOD, or an exit code after an error line; whether a kit was found is in job->answer. */
+int cut_job_fill(const struct cli *ctx, const struct bulletin *b, struct cut_job *job,
+                 const struct cli_arg *args, int n, const char *option);
+
+/* cut_job_piece: of the chosen kit, for the rack asked for as number `rack`: as the core and as the bulletin know it. */
+const struct cut_piece *cut_job_piece(const struct cut_job *job, size_t rack);
+const struct bulletin_rack *cut_job_source(const struct cut_job *job, size_t rack);
+
 /* cut_json, cut_words: the whole answer into ctx->out. */
 void cut_json(struct cli *ctx, const struct cut_job *job);
 void cut_words(struct cli *ctx, const struct cut_job *job);

@@ -127,7 +127,13 @@ static const char *end_name(enum bulletin_end end)
     return names[end];
 }
 
-static const struct bulletin_rack *source_of(const struct cut_job *job, size_t rack)
+const struct cut_piece *cut_job_piece(const struct cut_job *job, size_t rack)
+{
+    size_t piece = 0;
+    return job->answer.chosen < 0 ? NULL : piece_for(job, (size_t)job->answer.chosen, rack, &piece);
+}
+
+const struct bulletin_rack *cut_job_source(const struct cut_job *job, size_t rack)
 {
     size_t piece = 0;
     if (job->answer.chosen < 0 || piece_for(job, (size_t)job->answer.chosen, rack, &piece) == NULL)
@@ -151,7 +157,7 @@ static void json_rack(struct jsonw *w, const struct cut_job *job, size_t i)
     jsonw_bool(w, "cut", is_cut);
     if (is_cut) {
         jsonw_int(w, "mark_nm", a->mark_nm);
-        jsonw_string(w, "from_end", end_name(source_of(job, i)->keep));
+        jsonw_string(w, "from_end", end_name(cut_job_source(job, i)->keep));
         jsonw_string(w, "blade_side", p->blade == CUT_BLADE_CENTRE ? "centre" : "waste");
         jsonw_int(w, "kerf_nm", a->kerf_nm);
         jsonw_int(w, "offcut_nm", a->offcut_nm);
@@ -280,7 +286,7 @@ static void say_rack_table(struct cli *ctx, const struct cut_job *job)
         cli_table_cell(t, CLI_PLAIN, "%s", cli_amount(a->stock_nm, job->show, stock));
         cli_table_cell(t, CLI_ACT, "%s",
                        is_cut ? cli_amount(a->mark_nm, job->show, mark) : "no cut");
-        cli_table_cell(t, CLI_PLAIN, "%s", is_cut ? end_name(source_of(job, i)->keep) : "-");
+        cli_table_cell(t, CLI_PLAIN, "%s", is_cut ? end_name(cut_job_source(job, i)->keep) : "-");
         cli_table_cell(t, CLI_PLAIN, "%s", is_cut ? cli_amount(a->kerf_nm, job->show, kerf) : "-");
         cli_table_cell(t, CLI_PLAIN, "%s",
                        is_cut ? cli_amount(a->offcut_nm, job->show, offcut) : "-");
@@ -296,7 +302,7 @@ static void say_rack_table(struct cli *ctx, const struct cut_job *job)
 
 static void draw_rack_of(struct cli *ctx, const struct cut_job *job, size_t i)
 {
-    const struct bulletin_rack *r = source_of(job, i);
+    const struct bulletin_rack *r = cut_job_source(job, i);
     const struct cut_answer *a = &job->answer.kits[job->answer.chosen].racks[i];
     size_t piece = 0;
     const struct cut_piece *p = piece_for(job, (size_t)job->answer.chosen, i, &piece);

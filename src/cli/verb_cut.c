@@ -7,7 +7,8 @@
 
 /* ---- the call ---- */
 
-static bool take_rack(const struct cli *ctx, struct cut_job *job, const struct cli_arg *arg)
+static bool take_rack(const struct cli *ctx, struct cut_job *job, const struct cli_arg *arg,
+                      const char *option)
 {
     char id[JOB_ID_MAX];
     const char *text = NULL;
@@ -22,7 +23,7 @@ static bool take_rack(const struct cli *ctx, struct cut_job *job, const struct c
     }
     for (size_t i = 0; i < job->need.n_racks; i++) {
         if (job->need.rack[i] == rack) {
-            cli_error(ctx, "--rack is given twice for %s", id);
+            cli_error(ctx, "%s is given twice for %s", option, id);
             return false;
         }
     }
@@ -31,7 +32,7 @@ static bool take_rack(const struct cli *ctx, struct cut_job *job, const struct c
         return false;
     }
     size_t n = job->need.n_racks;
-    if (!job_length(ctx, "--rack", text, job->bare, false, &job->need.needed_nm[n]))
+    if (!job_length(ctx, option, text, job->bare, false, &job->need.needed_nm[n]))
         return false;
     job->need.rack[n] = rack;
     job->need.n_racks++;
@@ -78,7 +79,8 @@ static bool take_with(const struct cli *ctx, struct cut_job *job, const struct c
     return true;
 }
 
-static bool take_args(const struct cli *ctx, struct cut_job *job, const struct cli_arg *args, int n)
+static bool take_args(const struct cli *ctx, struct cut_job *job, const struct cli_arg *args, int n,
+                      const char *option)
 {
     const char *station = cli_value(args, n, "--station");
     if (station == NULL) {
@@ -94,21 +96,20 @@ static bool take_args(const struct cli *ctx, struct cut_job *job, const struct c
     enum unit written = job->b->kits.n > 0 && job->b->kits.at[0].racks.n > 0
                             ? job->b->kits.at[0].racks.at[0].stock.unit
                             : UNIT_MM;
-    if (!job_units(ctx, args, n, "--rack", written, &job->bare, &job->show))
+    if (!job_units(ctx, args, n, option, written, &job->bare, &job->show))
         return false;
     for (int i = 0; i < n; i++) {
         if (args[i].name == NULL)
             continue;
-        if (strcmp(args[i].name, "--rack") == 0 && !take_rack(ctx, job, &args[i]))
+        if (strcmp(args[i].name, option) == 0 && !take_rack(ctx, job, &args[i], option))
             return false;
         if (strcmp(args[i].name, "--with") == 0 && !take_with(ctx, job, &args[i]))
             return false;
     }
     if (job->need.n_racks == 0 && job->kits.n_racks > 0) {
-        cli_error(
-            ctx,
-            "found no --rack; expected the measured length of each rack, such as --rack %s=1203.5",
-            job->kits.racks[0]);
+        cli_error(ctx,
+                  "found no %s; expected the measured length of each rack, such as %s %s=1203.5",
+                  option, option, job->kits.racks[0]);
         return false;
     }
     return true;
@@ -128,18 +129,17 @@ static void compare_lengths(struct cut_job *job)
                                     job->need.u.tape_nm, job->kits.remeasure_factor, &job->pair);
 }
 
-static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
-                    const struct cli_arg *args, int n)
+int cut_job_fill(const struct cli *ctx, const struct bulletin *b, struct cut_job *job,
+                 const struct cli_arg *args, int n, const char *option)
 {
-    struct cut_job *job = zeroed;
-    job->b = b;
     struct fault f = {0};
     size_t at = 0;
+    job->b = b;
     if (job->b->kits.n == 0)
         return cli_error(ctx, "%s has no kits", job->b->head.id);
     if (adapt_kits(job->b, &job->kits, &f) != ERR_OK)
         return cli_fault(ctx, &f);
-    if (!take_args(ctx, job, args, n))
+    if (!take_args(ctx, job, args, n, option))
         return CLI_WRONG;
     job->need.u = job->kits.u;
     enum err e = kit_choose(job->kits.kits, job->kits.n_kits, job->kits.n_attributes, &job->need,
@@ -147,6 +147,16 @@ static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
     if (e != ERR_OK)
         return cli_error(ctx, "the lengths cannot be used: %s", err_text(e));
     compare_lengths(job);
+    return CLI_GOOD;
+}
+
+static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
+                    const struct cli_arg *args, int n)
+{
+    struct cut_job *job = zeroed;
+    const int code = cut_job_fill(ctx, b, job, args, n, "--rack");
+    if (code != CLI_GOOD)
+        return code;
     if (ctx->is_json)
         cut_json(ctx, job);
     else

@@ -14,6 +14,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_true,
     &verb_job,
     &verb_check,
+    &verb_sheet,
     &verb_photo,
     &verb_store,
     &verb_bag,

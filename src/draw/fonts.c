@@ -1,9 +1,13 @@
 /* fonts: owns the choice of the font. */
 #include "draw/fonts.h"
 
+#include <fontconfig/fontconfig.h>
+#include <stddef.h>
+
 #if defined(__SANITIZE_ADDRESS__)
 /* Cairo and pango keep fontconfig's patterns until the process ends, where the leak checker can no longer see who holds them.
- * Nothing here calls fontconfig, so no leak of ours can hide behind this. The name is the checker's. */
+ * Nothing here asks fontconfig for anything that would have to be given back, so no leak of ours can hide behind this. The
+ * names are the checker's. */
 const char *__lsan_default_suppressions(void);
 const char *__lsan_default_suppressions(void)
 {
@@ -20,4 +24,11 @@ void fonts_select(cairo_t *cr, bool is_bold)
 {
     cairo_select_font_face(cr, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
                            is_bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+}
+
+/* Asked of fontconfig itself: pango names families such as "Sans" whether or not any font stands behind them. */
+bool fonts_any(void)
+{
+    const FcFontSet *fonts = FcConfigGetFonts(NULL, FcSetSystem);
+    return fonts != NULL && fonts->nfont > 0;
 }

@@ -9,4 +9,7 @@
  * stroked letters, which know plain ASCII only. */
 void fonts_select(cairo_t *cr, bool is_bold);
 
+/* fonts_any: whether this machine has any font at all; sheets and plots need one. */
+bool fonts_any(void);
+
 #endif
