@@ -14,8 +14,10 @@
 #include <strings.h>
 
 enum {
-    BATCH_BYTES = 32 * 1024 * 1024, /* of photos in memory at once, or one larger one */
-    KEPT_BYTES = 16 * 1024 * 1024,  /* that stay there for the store */
+    BATCH_BYTES = 32 * 1024 * 1024,          /* of photos in memory at once, or one larger one */
+    BATCH_PIXELS = 3 * PHOTO_PIXELS_MAX / 2, /* that are decoded at once, or one larger photo */
+    UNKNOWN_PIXELS = PHOTO_PIXELS_MAX / 4,   /* of a photo whose head does not tell */
+    KEPT_BYTES = 16 * 1024 * 1024,           /* that stay there for the store */
     CODES_MAX = STORE_TEXT_MAX
 };
 
@@ -253,11 +255,20 @@ static enum err load(struct take_photo *p, struct fault *f)
                : bag_file_text(p->take->bag, p->file, PHOTO_BYTES_MAX, &p->bytes, f);
 }
 
+/* What decoding a photo asks for at most. */
+static uint64_t pixels_of(const struct take_photo *p)
+{
+    const uint64_t said = p->bytes.size > 0 ? photo_pixels(p->bytes.data, p->bytes.size) : 0;
+    if (said == 0)
+        return p->bytes.size > 0 ? UNKNOWN_PIXELS : 0;
+    return said < PHOTO_PIXELS_MAX ? said : PHOTO_PIXELS_MAX;
+}
+
 /* Reads photos into memory from b->first on; how many go together is b->n afterwards, at least one. */
 static enum err load_batch(struct batch *b, size_t most)
 {
     struct take *t = b->take;
-    uint64_t bytes = 0;
+    uint64_t bytes = 0, pixels = 0;
     b->n = 0;
     while (b->n < most && b->first + b->n < t->claim.n_photos) {
         struct take_photo *p = &t->sources[b->first + b->n];
@@ -268,6 +279,9 @@ static enum err load_batch(struct batch *b, size_t most)
         bytes += p->file->size;
         if (same_file(t, b->first + b->n) == b->first + b->n && load(p, &f) != ERR_OK)
             return take_unreadable(t, p->file->path, &f);
+        pixels += pixels_of(p);
+        if (b->n > 0 && pixels > BATCH_PIXELS)
+            break; /* its bytes stay for the next batch */
         b->n++;
     }
     return ERR_OK;

@@ -193,6 +193,50 @@ static bool is_start(const uint8_t *bytes, size_t n)
            (n < 8 && memcmp(bytes, "\x89PNG\r\n\x1a\n", n) == 0);
 }
 
+static uint64_t big_endian(const uint8_t *p, int n)
+{
+    uint64_t value = 0;
+    for (int i = 0; i < n; i++)
+        value = value << 8 | p[i];
+    return value;
+}
+
+/* The first start of frame: marker, two bytes of length, one of precision, height, width (ITU-T T.81, B.1.1 and B.2.2). What lies
+ * between segments is passed over, as the decoder does it. */
+static uint64_t jpeg_pixels(const uint8_t *bytes, size_t n)
+{
+    size_t at = 2;
+    while (at < n) {
+        while (at < n && bytes[at] != 0xff)
+            at++;
+        while (at < n && bytes[at] == 0xff)
+            at++;
+        if (n - at < 8)
+            return 0;
+        const uint8_t marker = bytes[at];
+        const bool is_frame =
+            marker >= 0xc0 && marker <= 0xcf && marker != 0xc4 && marker != 0xc8 && marker != 0xcc;
+        if (is_frame)
+            return big_endian(bytes + at + 4, 2) * big_endian(bytes + at + 6, 2);
+        const bool is_alone = marker < 0xc0 || (marker >= 0xd0 && marker <= 0xd8);
+        at += is_alone ? 1 : 1 + (size_t)big_endian(bytes + at + 1, 2);
+    }
+    return 0;
+}
+
+uint64_t photo_pixels(const void *bytes, size_t n)
+{
+    const uint8_t *b = bytes;
+    switch (n > 0 ? kind_of(b, n) : PHOTO_UNKNOWN) {
+    case PHOTO_JPEG:
+        return jpeg_pixels(b, n);
+    case PHOTO_PNG: /* the first chunk is IHDR: length, name, width, height (PNG, 11.2.2) */
+        return n >= 24 ? big_endian(b + 16, 4) * big_endian(b + 20, 4) : 0;
+    default:
+        return 0;
+    }
+}
+
 static enum err decode(const uint8_t *bytes, size_t n, struct photo *photo, struct photo_grey *grey)
 {
     switch (photo->kind) {

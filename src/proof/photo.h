@@ -93,6 +93,10 @@ struct photo {
     size_t n_codes;
 };
 
+/* photo_pixels: width times height as the head of a JPEG or PNG says, without decoding it; 0 for other kinds and where it does not
+ * tell. For whoever must know beforehand what a photo will ask for. */
+uint64_t photo_pixels(const void *bytes, size_t n);
+
 /* photo_read: everything above from a file's bytes[0..n) into *ret, which is written whole. A photo
  * with a fault is ERR_OK with ret->fault set; kind, sha256 and, as far as the file told, size and
  * EXIF are there. Errors: ERR_MEMORY, and ERR_UNKNOWN when this machine offers no SHA-256. */

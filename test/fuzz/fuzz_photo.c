@@ -3,7 +3,8 @@
  *   photo_read never fails for what the bytes are: either there is a picture or there is a fault;
  *   a fault has a name and words, and tells neither hashes nor light;
  *   what is told lies within its range, texts are closed and printable where the header says so;
- *   the same bytes give the same answer twice.
+ *   the same bytes give the same answer twice;
+ *   a picture has as many pixels as its head says.
  * HEIC is left out: libheif is not built with the sanitizers, and its time is not ours to bound. */
 #include "proof/photo.h"
 
@@ -60,8 +61,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     check_exif(&a);
     if (a.fault != PHOTO_FINE)
         check_fault(&a);
-    else
+    else {
         check_picture(&a);
+        expect(photo_pixels(data, size) == (uint64_t)a.width * (uint64_t)a.height);
+    }
     expect(photo_read(data, size, &b) == ERR_OK);
     expect(a.fault == b.fault && a.hash.dhash == b.hash.dhash && a.hash.phash == b.hash.phash &&
            a.sharpness == b.sharpness && a.n_codes == b.n_codes);

@@ -22,6 +22,9 @@ static void *need(void *p)
     return p;
 }
 
+/* Pictures that were read, and those of them whose head says another size than the decoder found. */
+static int n_heads, n_wrong_heads;
+
 /* Reads exactly so many bytes, from a block of that size, so that reading on is found. */
 static enum photo_fault read_part(const uint8_t *data, size_t n)
 {
@@ -29,6 +32,10 @@ static enum photo_fault read_part(const uint8_t *data, size_t n)
     if (n > 0)
         memcpy(block, data, n);
     const enum err e = photo_read(block, n, &photo);
+    const uint64_t pixels = photo_pixels(block, n);
+    n_heads += photo.fault == PHOTO_FINE && photo.kind != PHOTO_HEIC;
+    n_wrong_heads += photo.fault == PHOTO_FINE && photo.kind != PHOTO_HEIC &&
+                     pixels != (uint64_t)photo.width * (uint64_t)photo.height;
     free(block);
     if (e != ERR_OK) {
         printf("Bail out! photo_read: %s\n", err_text(e));
@@ -341,5 +348,7 @@ int main(void)
     changed_bytes("PNG", encode_png(&s, 8, false));
     lying_ones(&s);
     free(s.rgb);
+    tap_ok(n_heads > 0 && n_wrong_heads == 0,
+           "photo_pixels says what libjpeg and libpng found, %d times", n_heads);
     return tap_done();
 }
