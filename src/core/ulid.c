@@ -37,15 +37,19 @@ enum err ulid_next(const struct ulid *last, int64_t time_ms, const uint8_t rando
 
 static int digit_of(char c)
 {
+    /* Of 'A' to 'Z'; I, L, O and U are none. */
+    static const signed char letters[] = {10, 11, 12, 13, 14, 15, 16, 17, -1, 18, 19, -1, 20,
+                                          21, -1, 22, 23, 24, 25, 26, -1, 27, 28, 29, 30, 31};
+    if (c >= '0' && c <= '9')
+        return c - '0';
     if (c >= 'a' && c <= 'z')
         c = (char)(c - 'a' + 'A');
-    const char *at = c != '\0' ? strchr(digits, c) : NULL;
-    return at != NULL ? (int)(at - digits) : -1;
+    return c >= 'A' && c <= 'Z' ? letters[c - 'A'] : -1;
 }
 
 enum err ulid_parse(const char *text, size_t n, struct ulid *ret, size_t *reterr_at)
 {
-    struct ulid ulid = {{0}};
+    uint64_t high = 0, low = 0; /* the 128 bits */
     *reterr_at = 0;
     if (n == 0)
         return ERR_EMPTY;
@@ -56,18 +60,17 @@ enum err ulid_parse(const char *text, size_t n, struct ulid *ret, size_t *reterr
             return ERR_SYNTAX;
         if (i == 0 && digit > 7)
             return ERR_RANGE;
-        unsigned carry = (unsigned)digit;
-        for (int b = ULID_SIZE - 1; b >= 0; b--) {
-            const unsigned wide = ((unsigned)ulid.byte[b] << BITS_A_CHARACTER) | carry;
-            ulid.byte[b] = (uint8_t)(wide & 0xFF);
-            carry = wide >> 8;
-        }
+        high = high << BITS_A_CHARACTER | low >> (64 - BITS_A_CHARACTER);
+        low = low << BITS_A_CHARACTER | (uint64_t)digit;
     }
     if (n != ULID_TEXT_SIZE) {
         *reterr_at = n < ULID_TEXT_SIZE ? n : ULID_TEXT_SIZE;
         return ERR_LIMIT;
     }
-    *ret = ulid;
+    for (int i = 0; i < 8; i++) {
+        ret->byte[i] = (uint8_t)(high >> (56 - 8 * i) & 0xFF);
+        ret->byte[8 + i] = (uint8_t)(low >> (56 - 8 * i) & 0xFF);
+    }
     return ERR_OK;
 }
 

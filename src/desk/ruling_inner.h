@@ -51,7 +51,7 @@ struct ruling_item {
     struct event_pool *pool; /* of everything below */
     char id[STORE_CLAIM_SIZE + 1];
     const struct store_claim *claim;
-    struct text events; /* as an events.json; room is kept */
+    struct text events; /* their bytes one after the other, a NUL behind each; room is kept */
     struct ruling_standing standing;
     const struct ruling_book *book; /* NULL: not kept */
     uint64_t unit;                  /* a hash of its VIN */

@@ -186,21 +186,9 @@ static bool see_claim(void *me, const char *id, const struct store_claim *claim)
 static bool see_event(void *me, const struct store_event *e)
 {
     struct text *to = me;
-    if (to->data[to->size - 1] != '[')
-        text_putc(to, ',');
     text_add(to, e->json, e->n);
+    text_add(to, "", 1);
     return !to->is_broken;
-}
-
-/* The head that taking in read, so that the events are read by the one reader there is. */
-static void begin_events(const struct store_claim *c, struct text *to)
-{
-    text_printf(to,
-                "{\"mendwright_events\":%d,\"invented\":%s,\"bulletin\":{\"id\":\"%s\","
-                "\"revision\":%lld,\"sha256\":\"%s\"},\"vin\":\"%s\",\"events\":[",
-                (int)EVENT_FORMAT, c->is_invented == 1 ? "true" : "false", c->bulletin,
-                (long long)c->revision, c->bulletin_sha256 != NULL ? c->bulletin_sha256 : "",
-                c->vin);
 }
 
 enum err ruling_item_read(struct store *store, const char *id, struct ruling_item *ret,
@@ -218,12 +206,8 @@ enum err ruling_item_read(struct store *store, const char *id, struct ruling_ite
         return r.copier.is_broken
                    ? no_memory(reterr)
                    : fault_set(reterr, ERR_UNKNOWN, "there is no claim %.40s in the store", id);
-    if (err == ERR_OK) {
-        begin_events(ret->claim, &ret->events);
-        if (!ret->events.is_broken)
-            err = store_events(store, id, see_event, &ret->events, reterr);
-        text_puts(&ret->events, "]}");
-    }
+    if (err == ERR_OK)
+        err = store_events(store, id, see_event, &ret->events, reterr);
     if (err == ERR_OK && (r.copier.is_broken || ret->events.is_broken))
         return no_memory(reterr);
     if (err == ERR_OK)
@@ -427,15 +411,83 @@ static enum err rule_job(struct ruling_item *item, const struct event_list *even
     return err;
 }
 
+/* The way for what taking in wrote; ERR_SYNTAX when anything is written otherwise. */
+static enum err read_fast(const struct ruling_item *item, struct event_list *list)
+{
+    const char *at = item->events.data, *end = at + item->events.size;
+    enum err err = at != end ? ERR_OK : ERR_SYNTAX;
+    while (at != end && err == ERR_OK) {
+        const size_t n = strlen(at);
+        err = events_add_written(list, at, n);
+        at += n + 1;
+    }
+    return err;
+}
+
+/* As an events.json with the head that taking in read, for the one reader that knows all. */
+static enum err read_slow(const struct ruling_item *item, struct event_list **ret)
+{
+    const struct store_claim *c = item->claim;
+    const char *end = item->events.data + item->events.size;
+    struct text all = {0};
+    struct fault ignored = {0};
+    text_printf(&all,
+                "{\"mendwright_events\":%d,\"invented\":%s,\"bulletin\":{\"id\":\"%s\","
+                "\"revision\":%lld,\"sha256\":\"%s\"},\"vin\":\"%s\",\"events\":[",
+                (int)EVENT_FORMAT, c->is_invented == 1 ? "true" : "false", c->bulletin,
+                (long long)c->revision, c->bulletin_sha256 != NULL ? c->bulletin_sha256 : "",
+                c->vin);
+    for (const char *at = item->events.data; at != end; at += strlen(at) + 1) {
+        if (at != item->events.data)
+            text_putc(&all, ',');
+        text_puts(&all, at);
+    }
+    text_puts(&all, "]}");
+    const enum err err =
+        all.is_broken ? ERR_MEMORY : events_read(all.data, all.size, item->id, ret, &ignored);
+    text_done(&all);
+    return err;
+}
+
+static void put_head(const struct store_claim *c, struct event_list *list)
+{
+    snprintf(list->vin, sizeof list->vin, "%s", c->vin);
+    snprintf(list->bulletin_id, sizeof list->bulletin_id, "%s", c->bulletin);
+    snprintf(list->bulletin_sha256, sizeof list->bulletin_sha256, "%s",
+             c->bulletin_sha256 != NULL ? c->bulletin_sha256 : "");
+    list->revision = c->revision;
+    list->is_invented = c->is_invented == 1;
+}
+
+static enum err read_events(const struct ruling_item *item, struct event_list **ret)
+{
+    struct event_list *list = events_new();
+    enum err err = list != NULL ? read_fast(item, list) : ERR_MEMORY;
+    if (err == ERR_SYNTAX) {
+        events_free(list);
+        list = NULL;
+        err = item->events.size > 0 ? read_slow(item, &list) : ERR_EMPTY;
+    }
+    if (err != ERR_OK) {
+        events_free(list);
+        return err;
+    }
+    put_head(item->claim, list);
+    *ret = list;
+    return ERR_OK;
+}
+
 enum err ruling_item_rule(struct ruling_item *item, const struct known *known,
                           struct ruling_hand *hand, int64_t now_ms, struct fault *reterr)
 {
     struct event_list *events = NULL;
     if (item->book == NULL)
         return ERR_OK;
-    enum err err = events_read(item->events.data, item->events.size, item->id, &events, reterr);
+    enum err err = read_events(item, &events);
+    if (err == ERR_MEMORY)
+        return no_memory(reterr);
     if (err != ERR_OK)
-        return err == ERR_MEMORY ? err : ERR_OK; /* not ruled */
+        return ERR_OK; /* not ruled */
     err = rule_job(item, events, known, hand, now_ms, reterr);
     events_free(events);
     return err;

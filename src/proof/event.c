@@ -3,6 +3,7 @@
 
 #include "core/date.h"
 #include "proof/event_pool.h"
+#include "proof/event_rules.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -301,7 +302,7 @@ static bool copy_event(struct event_pool *pool, struct event *e)
     return is_good;
 }
 
-enum err events_add(struct event_list *list, const struct event *e)
+enum err events_put(struct event_list *list, const struct event *e)
 {
     if (list->n == EVENTS_MAX)
         return ERR_LIMIT;
@@ -313,11 +314,28 @@ enum err events_add(struct event_list *list, const struct event *e)
         list->events = events;
         list->room = room;
     }
-    struct event copy = *e;
-    if (!copy_event(list->pool, &copy))
-        return ERR_MEMORY;
-    list->events[list->n++] = copy;
+    list->events[list->n++] = *e;
     return ERR_OK;
+}
+
+enum err events_add(struct event_list *list, const struct event *e)
+{
+    struct event copy = *e;
+    if (list->n == EVENTS_MAX)
+        return ERR_LIMIT;
+    return copy_event(list->pool, &copy) ? events_put(list, &copy) : ERR_MEMORY;
+}
+
+enum event_clash event_clash(const struct event *e)
+{
+    const struct event_label_read *label = &e->as.label_read;
+    const struct event_expense_claimed *expense = &e->as.expense_claimed;
+    if (e->type == EVENT_LABEL_READ && label->built_first_day != EVENT_ABSENT &&
+        label->built_last_day != EVENT_ABSENT && label->built_last_day < label->built_first_day)
+        return EVENT_CLASH_DAYS;
+    if (e->type == EVENT_EXPENSE_CLAIMED && expense->part != NULL && expense->what != EVENT_PARTS)
+        return EVENT_CLASH_PART;
+    return EVENT_CLASH_NONE;
 }
 
 /* ---- merging ------------------------------------------------------------------------------- */

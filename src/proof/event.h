@@ -226,6 +226,11 @@ struct event_list {
 MUST_USE enum err events_read(const char *text, size_t n, const char *name, struct event_list **ret,
                               struct fault *reterr);
 
+/* events_add_written: one event more from the bytes that event_write made of it: text[0..n), members in its order, no blanks, no
+ * escapes. Some twenty times as fast as events_read; for many events of one's own keeping. What it takes, events_read takes, and
+ * it is the same event. Errors: ERR_SYNTAX (anything else: nothing is added, let events_read look), ERR_LIMIT, ERR_MEMORY. */
+MUST_USE enum err events_add_written(struct event_list *list, const char *text, size_t n);
+
 /* events_new: an empty list with a head; events_add: one event more, its texts copied. The caller answers for values that
  * the reader would take (a list so made should once be written and read). NULL / ERR_MEMORY, ERR_LIMIT. */
 struct event_list *events_new(void);

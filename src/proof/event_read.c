@@ -7,6 +7,7 @@
 #include "base/suggest.h"
 #include "core/date.h"
 #include "proof/event_pool.h"
+#include "proof/event_rules.h"
 
 #include <assert.h>
 #include <stdarg.h>
@@ -202,6 +203,17 @@ static bool obeys(enum event_field_kind kind, const char *s, size_t n)
     default:
         return true;
     }
+}
+
+bool event_text_fits(enum event_field_kind kind, const char *s, size_t n)
+{
+    const size_t most = rule_of(kind).most;
+    if (n == 0 || n > 4 * most || !obeys(kind, s, n))
+        return false;
+    if (kind != EVENT_FIELD_LINE && kind != EVENT_FIELD_TEXT)
+        return n <= most; /* what it obeys allows characters of one byte alone */
+    const size_t count = count_plain(s, n, kind == EVENT_FIELD_TEXT);
+    return count != SIZE_MAX && count <= most;
 }
 
 /* A text of a kind; *ret_n bytes, borrowed from the document. */
@@ -444,14 +456,12 @@ static size_t payload_names(const struct event_type_row *row, const char **known
 static enum err check_together(struct reader *r, const char *path, json_node *payload,
                                const struct event *e)
 {
-    const struct event_label_read *label = &e->as.label_read;
-    const struct event_expense_claimed *expense = &e->as.expense_claimed;
-    if (e->type == EVENT_LABEL_READ && label->built_first_day != EVENT_ABSENT &&
-        label->built_last_day != EVENT_ABSENT && label->built_last_day < label->built_first_day) {
+    const enum event_clash clash = event_clash(e);
+    if (clash == EVENT_CLASH_DAYS) {
         at(r, json_get(payload, "built_last"), "%s.built_last", path);
         return fault_set(r->f, ERR_ORDER, "the last day lies before the first");
     }
-    if (e->type == EVENT_EXPENSE_CLAIMED && expense->part != NULL && expense->what != EVENT_PARTS) {
+    if (clash == EVENT_CLASH_PART) {
         at(r, json_get(payload, "part"), "%s.part", path);
         return fault_set(r->f, ERR_UNKNOWN, "found a part; expected one with \"parts\" only");
     }
