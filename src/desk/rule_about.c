@@ -87,7 +87,9 @@ static void find_before(struct rule_run *r, size_t i)
     const char *id = r->sites[i].id;
     for (size_t k = 0; k < r->known->n_others; k++) {
         const struct rule_other *o = &r->known->others[k];
-        if (o->is_later && (o->is_same_job || !has_paid(o, id))) /* what another was paid is paid, whoever came first */
+        if (o->is_later &&
+            (o->is_same_job ||
+             !has_paid(o, id))) /* what another was paid is paid, whoever came first */
             continue;
         if (has_paid(o, id) && (paid == NULL || strcmp(o->claim, paid->claim) < 0))
             paid = o;

@@ -127,8 +127,7 @@ struct rule_of {
 };
 struct rule_of rule_of(const char *station);
 
-/* Whether two texts of a label say the same: but for blanks and case, or by what they read as. is_read: whether a's could be
- * compared at all (it fits a pattern). */
+/* Whether two texts of a label say the same: but for blanks and case, or by what they read as. */
 bool rule_same_label(const struct bulletin *b, const char *a, const char *z);
 
 const char *rule_money_text(const struct bulletin *b, int64_t minor,

@@ -30,7 +30,7 @@ static void find_skipped(struct rule_run *r)
 {
     size_t root = 0, n_cut = 0;
     for (size_t s = 0; s < r->n_sites; s++)
-        n_cut += r->sites[s].is_worked && r->sites[s].is_cut;
+        n_cut += r->sites[s].is_cut;
     for (size_t i = 0; i < r->b->steps.n; i++) {
         const struct bulletin_step *step = &r->b->steps.at[i];
         if (step->hold != BULLETIN_HOLD_CONFIRM)

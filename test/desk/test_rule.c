@@ -55,6 +55,51 @@ static void test_worked_on(void)
     try_free(t);
 }
 
+/* Aft with nothing but one thing: whether that alone counts as work. */
+static void only(struct rule_try *t, enum event_type type, const char *key, bool is_work,
+                 const char *what)
+{
+    const struct event keep = *try_event(t, type, "aft", key, 0);
+    try_drop_station(t, "aft");
+    try_add(t, &keep, keep.at_ms);
+    (void)try_rule(t);
+    tap_ok(rule_worked_on(t->book, t->job, "aft") == is_work, "%s alone: %s", what,
+           is_work ? "worked on" : "not");
+    try_free(t);
+}
+
+static void test_work(void)
+{
+    only(try_new(), EVENT_KIT_CHOSEN, NULL, true, "a kit");
+    only(try_new(), EVENT_RACK_MEASURED, "inboard", true, "a rack measured");
+    only(try_new(), EVENT_CUT, "inboard", true, "a cut");
+    only(try_new(), EVENT_HOLD_CONFIRMED, "release-drive", true, "a dangerous step");
+    only(try_new(), EVENT_HOLD_CONFIRMED, "seal", true, "a later step");
+    only(try_new(), EVENT_HOLD_CONFIRMED, "identify", false, "the step of reading labels");
+    only(try_new(), EVENT_PHOTO_TAKEN, "seal", true, "a photo of the work");
+    only(try_new(), EVENT_PHOTO_TAKEN, "label", false, "a photo of the label");
+    only(try_new(), EVENT_READING_TAKEN, "aft-upper-in", false, "a reading");
+    struct rule_try *t = try_new();
+    try_event(t, EVENT_PHOTO_TAKEN, "aft", "seal", 0)->as.photo_taken.photo = "holiday";
+    only(t, EVENT_PHOTO_TAKEN, "holiday", false, "a photo that nobody asked for");
+    t = try_new();
+    struct event *moved = try_event(t, EVENT_MOVED, "fore", "outboard", 0);
+    moved->station = "aft";
+    only(t, EVENT_MOVED, "outboard", true, "a rack moved");
+    t = try_new();
+    moved = try_event(t, EVENT_MOVED, "fore", "fore-upper-packing", 0);
+    moved->station = "aft";
+    only(t, EVENT_MOVED, "fore-upper-packing", false,
+         "packing moved, as when the other column is trued");
+    /* Reading the label is confirmed by hand here, and the label's photo is asked for later: it comes before the first danger. */
+    static const char *const pairs[] = {"    hold: photo\n    photos: [label]", "    hold: confirm",
+                                        "    photos: [seal]", "    photos: [seal, label]", NULL};
+    only(try_bulletin(pairs), EVENT_HOLD_CONFIRMED, "identify", false,
+         "a step before the first dangerous one");
+    only(try_bulletin(pairs), EVENT_PHOTO_TAKEN, "label", false,
+         "the label's photo, asked for at any step,");
+}
+
 /* ---- verdicts: by the rule in the header ---- */
 
 static void blur(struct rule_try *t, const char *station)
@@ -332,6 +377,7 @@ int main(int argc, char **argv)
     }
     test_clean();
     test_worked_on();
+    test_work();
     test_verdicts();
     test_order();
     test_permuted(try_new(), "a clean claim");

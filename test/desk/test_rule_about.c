@@ -145,6 +145,24 @@ static void shop_rows(void)
             "another shop's signature");
 }
 
+/* A finding of the bag with a station is that station's. */
+static void bag_rows(void)
+{
+    struct rule_try *t = try_new();
+    t->bag[0] = (struct store_finding){"bag", "ask", "fore", "a photo of fore was changed",
+                                       "Send it as it was taken."};
+    t->claim.n_findings = 1;
+    const struct rule_ruling *r = try_rule(t);
+    tap_ok(r->n_findings == 1 && r->awards[0].verdict == RULE_VERDICT_ASK &&
+               r->awards[1].verdict == RULE_PAY,
+           "what taking in noted of the fore column concerns it alone");
+    t->bag[0].level = "hold";
+    tap_ok(try_rule(t)->awards[0].verdict == RULE_VERDICT_HOLD, "at taking in's own level");
+    t->bag[0].level = "of another program";
+    tap_ok(try_rule(t)->awards[0].verdict == RULE_VERDICT_ASK, "a level that is not known asks");
+    try_free(t);
+}
+
 /* Hostile words come out cut and clean, at a whole character. */
 static void text_rows(void)
 {
@@ -172,6 +190,7 @@ int main(void)
     late_rows();
     twice_rows();
     shop_rows();
+    bag_rows();
     text_rows();
     return tap_done();
 }

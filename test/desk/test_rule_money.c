@@ -215,7 +215,9 @@ static void expense_rows(void)
     comes_to(t, 81701, 42834, 38867, "are not paid");
     t = try_new();
     expense(t, EVENT_TRAVEL, NULL, 15000, NULL, EVENT_ABSENT);
-    try_has(t, RULE_CAPPED, 1, RULE_NOTE, NULL, "Travel comes to 150.00 EUR; the cap is 120.00 EUR",
+    try_has(t, RULE_CAPPED, 1, RULE_NOTE, NULL,
+            "Travel comes to 150.00 EUR; the cap is 120.00 EUR a unit, of which 0.00 EUR were paid "
+            "before: 120.00 EUR are left",
             "travel above its cap");
     comes_to(t, 81701 + 12000, 42834 + 12000, 38867, "is paid up to it");
     t = try_new();

@@ -189,6 +189,8 @@ static void code_rows(void)
          "a second code with another VIN");
     code("fore", "label", "zzzfm24t5r0001234", NULL, "the VIN in small letters");
     code("fore", "label", "IZZZFM24T5R0001234", NULL, "the VIN behind the I of an import");
+    code("fore", "label", "IZZZFM24T5R0009999", "says VIN ZZZFM24T5R0009999; the job",
+         "another VIN behind an I");
     code("fore", "label", "ZZZFM24T5R000123O", NULL, "17 characters with an O are no VIN");
     code("fore", "seal", "WD40 2024-W14", NULL, "a code in a photo of something else");
 }

@@ -101,6 +101,9 @@ static void missing_rows(void)
     t = try_new();
     try_drop_station(t, "aft");
     try_clean(t, "readings of a column that was not worked on are not wanted");
+    t = try_new();
+    try_drop_station(t, "fore");
+    try_clean(t, "nor of the other one");
 }
 
 static struct event *before_end(struct rule_try *t, enum event_type type, const char *station,

@@ -91,6 +91,26 @@ static void label_rows(void)
             "a week that straddles the window's end");
     try_clean(with("{from: 2024-W11, to: 2024-W15}", "{from: 2024-W11, to: 2024-03-31}"),
               "a window that ends on its Sunday");
+    static const char *const two_ways[] = {"    - \"{variant} WK %V %G\"\n",
+                                           "    - \"{variant} WK %V %G\"\n    - \"{variant} "
+                                           "%d/%m/%Y\"\n    - \"{variant} %m/%d/%Y\"\n",
+                                           NULL};
+    t = try_bulletin(two_ways);
+    type_label(t, "fore", "WD40 03/04/2024");
+    try_one(t, RULE_SCOPE_UNKNOWN, RULE_ASK, "fore", "can be read as more than one date",
+            "the third of April, or the fourth of March");
+    t = try_bulletin(two_ways);
+    type_label(t, "fore", "WD40 25/03/2024");
+    try_clean(t, "a day that only one pattern takes");
+    t = try_new();
+    type_label(t, "fore", "WD55-12 2024-W13");
+    try_event(t, EVENT_LABEL_READ, "fore", NULL, 0)->as.label_read.variant = "wd55";
+    try_clean(t, "the variant told by its id");
+    t = try_new();
+    type_label(t, "fore", "WD40 2024-W13");
+    try_event(t, EVENT_LABEL_READ, "fore", NULL, 0)->as.label_read.variant = "WD70";
+    try_one(t, RULE_SCOPE_UNKNOWN, RULE_ASK, "fore",
+            "the label says variant wd40 but wd70 was given", "the variant told against the label");
     t = try_new();
     type_label(t, "fore", "WD40 wk 13 2024");
     try_clean(t, "the label's other pattern");
@@ -144,6 +164,14 @@ static void scope_rows(void)
     try_event(t, EVENT_READING_TAKEN, NULL, "current-in", 0)->station = "roof";
     try_one(t, RULE_STATION_UNKNOWN, RULE_ASK, "roof", "no station roof",
             "work at a station that does not exist");
+    t = try_new();
+    try_event(t, EVENT_READING_TAKEN, NULL, "current-in", 0)->station = "roof";
+    try_event(t, EVENT_READING_TAKEN, NULL, "current-out", 0)->station = "attic";
+    (void)try_rule(t);
+    tap_ok(t->ruling->n_findings == 2 && strcmp(t->ruling->findings[0].station, "attic") == 0 &&
+               strcmp(t->ruling->findings[1].station, "roof") == 0,
+           "two such stations stand by their names");
+    try_free(t);
     t = try_new();
     try_event(t, EVENT_NOTE, NULL, NULL, 0)->station = "roof";
     try_clean(t, "a note about it");
