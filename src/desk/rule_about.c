@@ -155,7 +155,7 @@ static void find_signature(struct rule_run *r)
         if (!has_keys)
             return;
         rule_message(r, "The bag is not signed, and shop %.60s has a key", claimant(r));
-        rule_cure(r, "Send the bag again, signed with the shop's key.");
+        rule_cure(r, "Add a note to the job, and send its bag again, signed with the shop's key.");
         rule_add(r, RULE_UNSIGNED, RULE_ASK, RULE_WHOLE);
         return;
     }
