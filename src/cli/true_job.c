@@ -5,6 +5,7 @@
 #include "cli/amount.h"
 #include "cli/job.h"
 #include "cli/readings.h"
+#include "cli/svg.h"
 #include "cli/true_json.h"
 #include "cli/true_show.h"
 
@@ -219,6 +220,10 @@ static int run_with(struct cli *ctx, struct true_job *job, const struct cli_arg 
         return code;
     if (adapt_truing(job->b, job->readings, &job->truing, &fault) != ERR_OK)
         return cli_fault(ctx, &fault);
+    if (cli_value(args, n, "--svg") != NULL && job->truing.n_problems == 0)
+        return cli_error(ctx,
+                         "--svg: found no readings that can be trued together; expected all of "
+                         "those that adjusters reach");
     code = solve_all(ctx, args, n, job);
     if (code != CLI_GOOD)
         return code;
@@ -226,7 +231,11 @@ static int run_with(struct cli *ctx, struct true_job *job, const struct cli_arg 
         print_json(ctx, job);
     else
         print_words(ctx, job);
-    return true_exit(job->verdict);
+    const char *svg = cli_value(args, n, "--svg");
+    code = svg != NULL ? svg_true(ctx, svg, job->truing.problems[0], &job->answers[0],
+                                  unit_of(job, 0), job->b)
+                       : CLI_GOOD;
+    return code == CLI_GOOD ? true_exit(job->verdict) : code;
 }
 
 int true_by_bulletin(struct cli *ctx, const struct cli_arg *args, int n)

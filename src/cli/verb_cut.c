@@ -1,6 +1,7 @@
 /* verb_cut: which kit, where to mark, on which side of the line to saw. */
 #include "cli/cut_job.h"
 #include "cli/job.h"
+#include "cli/svg.h"
 #include "cli/verbs.h"
 
 #include <string.h>
@@ -161,7 +162,9 @@ static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
         cut_json(ctx, job);
     else
         cut_words(ctx, job);
-    return exit_of(job);
+    const char *svg = cli_value(args, n, "--svg");
+    const int drawn = svg != NULL ? svg_cut(ctx, svg, job) : CLI_GOOD;
+    return drawn == CLI_GOOD ? exit_of(job) : drawn;
 }
 
 static int run_cut(struct cli *ctx, int argc, char **argv)
@@ -176,6 +179,7 @@ static const struct cli_option options[] = {
     {"--with", "ATTR=VALUE", "what was seen on the unit, such as relief=upper", true},
     {"--show", "in|mm",
      "show lengths in inches or millimetres; else as the first length was written", false},
+    {"--svg", "FILE", "also draw the racks to proportion, with mark, blade and offcut", false},
     {NULL, NULL, NULL, false},
 };
 

@@ -4,6 +4,7 @@
 #include "base/jsonw.h"
 #include "base/problem.h"
 #include "cli/amount.h"
+#include "cli/svg.h"
 #include "cli/true_job.h"
 #include "cli/true_json.h"
 #include "cli/true_show.h"
@@ -24,6 +25,7 @@ static const struct cli_option options[] = {
      true},
     {"--plans", "N", "how many plans to show, 1..8; else what the file says, else 3", false},
     {"--unit", "UNIT", "show amounts of its kind in this unit instead of the file's", false},
+    {"--svg", "FILE", "also draw the opening, its readings and the first plan", false},
     {0},
 };
 
@@ -104,7 +106,9 @@ static int answer_problem(struct cli *ctx, const struct cli_arg *args, int n, st
         print_json(ctx, p, &answer);
     else
         print_words(ctx, p, &answer, shown);
-    return true_exit(answer.verdict);
+    const char *svg = cli_value(args, n, "--svg");
+    code = svg != NULL ? svg_true(ctx, svg, p, &answer, shown, NULL) : CLI_GOOD;
+    return code == CLI_GOOD ? true_exit(answer.verdict) : code;
 }
 
 static int run(struct cli *ctx, int argc, char **argv)

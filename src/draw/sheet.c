@@ -247,9 +247,9 @@ enum err sheet_make(const struct sheet_order *order, struct text *out, struct sh
     text_printf(&s.run_left, "%s, %s%s%s", order->b->head.id,
                 sheet_format(&s, W_REVISION, sheet_figure(order->b->head.revision, revision), NULL),
                 order->vin != NULL ? " \xC2\xB7 " : "", order->vin != NULL ? order->vin : "");
-    text_printf(&s.run_right, "%s%s%s", sheet_word(&s, W_FIRST),
-                order->b->head.is_invented ? " " : "",
-                order->b->head.is_invented ? sheet_word(&s, W_INVENTED) : "");
+    text_printf(&s.run_right, "%s%s%s",
+                order->b->head.is_invented ? sheet_word(&s, W_INVENTED_SHORT) : "",
+                order->b->head.is_invented ? " " : "", sheet_word(&s, W_FIRST));
     s.code = code.data;
     e = code.is_broken || s.run_left.is_broken || s.run_right.is_broken ? ERR_MEMORY : ERR_OK;
     if (e == ERR_OK)

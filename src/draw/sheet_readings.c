@@ -229,18 +229,28 @@ static void others(struct sheet *s, const struct group *groups, size_t n)
 
 /* ---- what moves ------------------------------------------------------------------------------- */
 
+/* "10 min + 30 s": once, and for each step. */
+static void say_time(const struct bulletin_adjuster *a, char *buf, size_t room)
+{
+    const long long once = (long long)((a->setup_s + 59) / 60), step = (long long)a->per_step_s;
+    if (step >= 60 && step % 60 == 0)
+        (void)snprintf(buf, room, "%lld + %lld min", once, step / 60);
+    else
+        (void)snprintf(buf, room, "%lld min + %lld s", once, step);
+}
+
 static void adjusters(struct sheet *s)
 {
     const struct table_column columns[] = {
-        {sheet_word(s, W_ADJUSTER), 0.25, PAPER_LEFT}, {sheet_word(s, W_PLUS), 0.34, PAPER_LEFT},
+        {sheet_word(s, W_ADJUSTER), 0.25, PAPER_LEFT}, {sheet_word(s, W_PLUS), 0.30, PAPER_LEFT},
         {sheet_word(s, W_ONE_STEP), 0.11, PAPER_LEFT}, {sheet_word(s, W_RANGE), 0.11, PAPER_LEFT},
-        {sheet_word(s, W_TIME), 0.09, PAPER_LEFT},     {sheet_word(s, W_MOVED), 0.10, PAPER_LEFT},
+        {sheet_word(s, W_TIME), 0.13, PAPER_LEFT},     {sheet_word(s, W_MOVED), 0.10, PAPER_LEFT},
     };
     const struct table t = {columns, 6};
     bool is_begun = false;
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
         const struct bulletin_adjuster *a = &s->b->adjusters.at[i];
-        char step[AMOUNT_SIZE], range[40], time[40];
+        char step[AMOUNT_SIZE], range[40], time[64];
         if (!sheet_has(s, a->station))
             continue;
         if (!is_begun) {
@@ -250,7 +260,7 @@ static void adjusters(struct sheet *s)
         }
         amount_show(a->step.nano, a->step.unit, step);
         (void)snprintf(range, sizeof range, "%+d \xE2\x80\xA6 %+d", (int)a->min, (int)a->max);
-        (void)snprintf(time, sizeof time, "%lld min", (long long)((a->setup_s + 59) / 60));
+        say_time(a, time, sizeof time);
         const struct cell cells[] = {{.kind = CELL_STRONG, .text = sheet_text(s, &a->name)},
                                      {.text = sheet_text(s, &a->how)},
                                      {.text = step},

@@ -13,6 +13,7 @@ enum words_language { WORDS_EN, WORDS_ES, WORDS_FR, WORDS_LANGUAGE_N };
     X(W_INVENTED, "Invented, for practice: repair nothing by it.",                                    \
       "Inventado, para practicar: no repare nada con esto.",                                          \
       "Inventé, pour s'exercer : ne réparez rien avec ceci.")                                         \
+    X(W_INVENTED_SHORT, "Invented.", "Inventado.", "Inventé.")                                        \
     X(W_FIRST, "The makers' instructions and local codes go before this sheet.",                      \
       "Las instrucciones de los fabricantes y las normas locales van antes que esta hoja.",           \
       "Les instructions des fabricants et les règles locales priment sur cette fiche.")               \
@@ -96,7 +97,7 @@ enum words_language { WORDS_EN, WORDS_ES, WORDS_FR, WORDS_LANGUAGE_N };
     X(W_PLUS, "what +1 does", "qué hace +1", "ce que fait +1")                                        \
     X(W_ONE_STEP, "one step", "un paso", "un pas")                                                    \
     X(W_RANGE, "steps", "pasos", "pas")                                                               \
-    X(W_TIME, "time", "tiempo", "temps")                                                              \
+    X(W_TIME, "time once + a step", "tiempo una vez + por paso", "temps une fois + par pas")          \
     X(W_MOVED, "moved by", "movido", "déplacé de")                                                    \
     X(W_TIMING, "Racks in step", "Cremalleras en fase", "Crémaillères calées")                        \
     X(W_TIMING_LIMIT, "Ends of one station may differ by %s; a tooth is %s.",                         \
