@@ -99,11 +99,26 @@ static void print_options(struct cli *ctx, const struct cli_verb *verb)
     cli_table_free(t);
 }
 
+static void print_kinds(struct cli *ctx, const struct cli_verb *verb)
+{
+    if (verb->kinds == NULL)
+        return;
+    heading(ctx, "Kinds");
+    struct cli_table *t = cli_table_new("ll");
+    for (const struct cli_verb *const *k = verb->kinds; *k != NULL; k++) {
+        cli_table_cell(t, CLI_STRONG, "%s", (*k)->name + strlen(verb->name) + 1);
+        cli_table_cell(t, CLI_PLAIN, "%s", (*k)->line);
+    }
+    cli_table_print(t, ctx, 2);
+    cli_table_free(t);
+}
+
 void help_verb(struct cli *ctx, const struct cli_verb *verb)
 {
     cli_say(ctx, 0, "mendwright %s", verb->call);
     text_putc(&ctx->out, '\n');
     cli_say(ctx, 0, "%s", verb->about != NULL ? verb->about : verb->line);
+    print_kinds(ctx, verb);
     print_options(ctx, verb);
     print_exit_codes(ctx);
     if (verb->example == NULL)
@@ -150,8 +165,11 @@ void help_json(struct cli *ctx, const struct cli_verb *const *verbs)
     jsonw_string(&w, "job", job);
     jsonw_string(&w, "caution", caution);
     jsonw_array(&w, "verbs");
-    for (; *verbs != NULL; verbs++)
+    for (; *verbs != NULL; verbs++) {
         write_verb(&w, *verbs);
+        for (const struct cli_verb *const *k = (*verbs)->kinds; k != NULL && *k != NULL; k++)
+            write_verb(&w, *k);
+    }
     jsonw_array_end(&w);
     jsonw_array(&w, "exit");
     for (size_t i = 0; i < N_EXIT_CODES; i++) {

@@ -9,8 +9,7 @@
  * without a verb. help_verb: call, about, options, exit codes, example. help_json: everything as
  * one object, for tools/manpage and the tests that run the examples:
  * {"program","version","job","verbs":[{"name","line","call","about","example",
- * "options":[{"name","value","help","repeatable"}]}],"exit":[{"code","meaning"}]}. verbs: closed by
- * NULL. */
+ * "options":[{"name","value","help","repeatable"}]}],"exit":[{"code","meaning"}]}; the pages of a verb's kinds follow it as "VERB KIND". verbs: closed by NULL. */
 void help_all(struct cli *ctx, const struct cli_verb *const *verbs);
 void help_short(struct text *out);
 void help_verb(struct cli *ctx, const struct cli_verb *verb);

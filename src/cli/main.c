@@ -76,7 +76,18 @@ static bool asks_help(int argc, char **argv)
     return false;
 }
 
-/* mendwright help [VERB] [--json] */
+/* The page for a word behind the verb: the verb's own when the word chooses no kind of it. */
+static const struct cli_verb *find_page(const struct cli_verb *verb, const char *word)
+{
+    const size_t skip = strlen(verb->name) + 1;
+    for (const struct cli_verb *const *k = verb->kinds; word != NULL && k != NULL && *k != NULL;
+         k++)
+        if (strcmp((*k)->name + skip, word) == 0)
+            return *k;
+    return verb;
+}
+
+/* mendwright help [VERB [KIND]] [--json] */
 static int run_help(struct cli *ctx, int argc, char **argv)
 {
     const struct cli_verb *verb = NULL;
@@ -87,6 +98,11 @@ static int run_help(struct cli *ctx, int argc, char **argv)
         }
         if (is_help(argv[i]))
             continue;
+        const struct cli_verb *kind = verb != NULL ? find_page(verb, argv[i]) : NULL;
+        if (kind != verb) {
+            verb = kind;
+            continue;
+        }
         if (verb != NULL || argv[i][0] == '-')
             return cli_error(ctx, "found %.80s; expected the name of one verb", argv[i]);
         verb = find_verb(argv[i]);
@@ -126,7 +142,7 @@ static int run(struct cli *ctx, int argc, char **argv)
         return refuse_verb(ctx, name);
     ctx->verb = verb->name;
     if (asks_help(argc - 1, argv + 1)) {
-        help_verb(ctx, verb);
+        help_verb(ctx, find_page(verb, argc > 2 ? argv[2] : NULL));
         return CLI_GOOD;
     }
     return verb->run(ctx, argc - 1, argv + 1);

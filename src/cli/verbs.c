@@ -21,6 +21,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_take,
     &verb_demo,
     &verb_rule,
+    &verb_study,
     NULL,
 };
 /* clang-format on */

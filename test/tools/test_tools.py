@@ -36,6 +36,7 @@ def arrows(folder):
         ('core/a.c', '#include <locale.h>\n', 'no place in the core'),
         ('base/a.c', '#include <jansson.h>\n', 'belongs to base/json.c alone'),
         ('cli/a.c', '  #  include <yaml.h>\n', 'belongs to bulletin/ alone'),
+        ('cli/a.c', '#include <gsl/gsl_cdf.h>\n', 'belongs to stat/ alone'),
         ('cli/a.c', '#include <curl/curl.h>\n', 'neither standard nor has an owner'),
         ('new/a.c', '#include "core/a.h"\n', 'not in the list of arrows'),
         ('cli/a.c', '#include "core/none.h"\n', 'not below src/'),

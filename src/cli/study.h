@@ -1,0 +1,73 @@
+/* study: how a kind of study plugs into the verb `study`. A kind is one file, study_NAME.c: its page for help, and a function that
+ * reads its options and columns, calls desk/study_NAME and says what came out: one sentence that answers (cli_verdict), the table,
+ * then study_say_notes; or JSON by the contract, closed by study_put_notes. Its line in the table is in verb_study.c. */
+#ifndef CLI_STUDY_H
+#define CLI_STUDY_H
+
+#include "base/jsonw.h"
+#include "cli/amount.h"
+#include "cli/cli.h"
+#include "cli/progress.h"
+#include "desk/study.h"
+#include "desk/study_table.h"
+
+struct study_call {
+    struct cli *ctx;
+    const char *file; /* NULL for a kind that takes none */
+    const struct cli_arg *args;
+    int n_args;
+    struct study_watch watch; /* shows progress on a terminal; asks to stop after Ctrl-C */
+    struct progress progress;
+};
+
+struct study_kind {
+    struct cli_verb page; /* name "study labour"; run is left NULL */
+    enum { STUDY_NEEDS_FILE, STUDY_MAY_FILE, STUDY_NO_FILE } file;
+    /* Returns an exit code: 0 answered, 1 the answer is no (the page says what that is), 2 the input is wrong, 4 the data cannot
+     * answer (study_cannot). */
+    int (*run)(struct study_call *c);
+};
+
+/* ---- options; each returns CLI_GOOD, or an exit code after cli_error. What is not given stays as *ret was. ------------------ */
+
+const char *study_option(const struct study_call *c, const char *name); /* NULL: not given */
+bool study_flag(const struct study_call *c, const char *name);
+
+/* study_need: a value that must be there; `what` as in "expected the column of the minutes". */
+int study_need(const struct study_call *c, const char *name, const char *what, const char **ret);
+int study_option_number(const struct study_call *c, const char *name, double low, double high,
+                        double *ret);
+int study_option_whole(const struct study_call *c, const char *name, int64_t low, int64_t high,
+                       int64_t *ret);
+int study_option_unit(const struct study_call *c, const char *name, enum unit *ret);
+
+/* study_read: the file's columns; says what is wrong with it. CLI_FAILED when stopped by Ctrl-C. */
+int study_read(struct study_call *c, const struct study_want *wants, size_t n_wants,
+               struct study_table **ret);
+
+/* ---- answers ------------------------------------------------------------------------------- */
+
+/* study_cannot: says why there are no figures, and returns the exit code. The data cannot answer (ERR_EMPTY, ERR_DOMAIN,
+ * ERR_IMPOSSIBLE, ERR_AMBIGUOUS about the file as a whole, that is without a line: too few, all alike, all censored): an answer on stdout, with --json {"cannot": "why"},
+ * CLI_PERSON. Anything else is a fault on stderr: CLI_FAILED for ERR_IO, ERR_MEMORY and ERR_BUSY, else CLI_WRONG. */
+int study_cannot(const struct study_call *c, const struct fault *f);
+
+/* study_say_notes: what was assumed, checked and is a caveat, as a list with its heading; nothing when there are none.
+ * study_put_notes: "assumptions": [{"kind","text"}]. */
+void study_say_notes(struct cli *ctx, const struct study_notes *notes);
+void study_put_notes(struct jsonw *w, const struct study_notes *notes);
+
+/* study_figure: a number with `digits` that count and no needless zeros, never in exponents below 1e9: "12.3", "0.0042", "1250".
+ * Not finite: "-". buf[CLI_AMOUNT_SIZE]; returns buf. study_p: a p-value: "0.032", "<0.0001". */
+const char *study_figure(double value, int digits, char *buf);
+const char *study_p(double p, char *buf);
+
+/* study_put: a number, null when it is not finite. */
+void study_put(struct jsonw *w, const char *key, double value);
+
+extern const struct study_kind study_labour_kind;
+
+/* The kinds, in the order in which they are listed; closed by NULL. */
+extern const struct study_kind *const study_kinds[];
+
+#endif

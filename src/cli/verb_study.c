@@ -1,0 +1,130 @@
+/* verb study: owns the list of kinds of study, what a kind is called with, and what Ctrl-C means to all of them. */
+#include "cli/study.h"
+#include "cli/verbs.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+/* One kind a line (the formatter would put them side by side); keep the closing NULL last, and pages below in the same order. */
+/* clang-format off */
+const struct study_kind *const study_kinds[] = {
+    &study_labour_kind,
+    NULL,
+};
+static const struct cli_verb *const pages[] = {
+    &study_labour_kind.page,
+    NULL,
+};
+/* clang-format on */
+
+enum { KINDS_MAX = 32, SKIP = sizeof "study " - 1 };
+
+/* ---- Ctrl-C -------------------------------------------------------------------------------- */
+
+static volatile sig_atomic_t is_stopped;
+
+/* The first asks the study to come to an end; the handler is then gone, so the second ends the program. */
+static void on_stop(int number)
+{
+    (void)number;
+    is_stopped = 1;
+}
+
+static bool go_on(void *me, const char *what, uint64_t done, uint64_t all)
+{
+    progress_show(me, what, done, all);
+    return is_stopped == 0;
+}
+
+/* ---- the call ------------------------------------------------------------------------------ */
+
+static int refuse_kind(const struct cli *ctx, const char *word)
+{
+    const char *names[KINDS_MAX];
+    char hint[200] = "expected one of ";
+    size_t n = 0;
+    for (; study_kinds[n] != NULL && n < KINDS_MAX; n++) {
+        const size_t used = strlen(hint);
+        names[n] = study_kinds[n]->page.name + SKIP;
+        (void)snprintf(hint + used, sizeof hint - used, "%s%s", n > 0 ? ", " : "", names[n]);
+    }
+    if (word == NULL)
+        return cli_error(ctx, "found no kind of study; %s", hint);
+    return cli_error_near(ctx, "the study", word, names, n, hint);
+}
+
+static int find_file(struct study_call *c, const struct study_kind *kind)
+{
+    for (int i = 0; i < c->n_args; i++) {
+        if (c->args[i].name != NULL)
+            continue;
+        if (kind->file == STUDY_NO_FILE)
+            return cli_error(c->ctx, "found '%.80s'; expected no file, options only",
+                             c->args[i].value);
+        if (c->file != NULL)
+            return cli_error(c->ctx, "found a second file, '%.80s'; expected one",
+                             c->args[i].value);
+        c->file = c->args[i].value;
+    }
+    if (c->file == NULL && kind->file == STUDY_NEEDS_FILE)
+        return cli_error(c->ctx, "found no file; expected a CSV file, or - for standard input");
+    return CLI_GOOD;
+}
+
+static int run_study(struct cli *ctx, int argc, char **argv)
+{
+    struct cli_arg args[CLI_ARGS_MAX];
+    struct study_call c = {.ctx = ctx, .args = args};
+    const char *word = argc > 1 && argv[1][0] != '-' ? argv[1] : NULL;
+    const struct study_kind *kind = NULL;
+    for (size_t i = 0; word != NULL && study_kinds[i] != NULL; i++)
+        if (strcmp(study_kinds[i]->page.name + SKIP, word) == 0)
+            kind = study_kinds[i];
+    if (kind == NULL)
+        return refuse_kind(ctx, word);
+    ctx->verb = kind->page.name;
+    c.n_args = cli_options(ctx, &kind->page, argc - 1, argv + 1, args);
+    if (c.n_args < 0)
+        return CLI_WRONG;
+    const int code = find_file(&c, kind);
+    if (code != CLI_GOOD)
+        return code;
+    progress_start(&c.progress);
+    c.watch = (struct study_watch){go_on, &c.progress};
+    const struct sigaction stop = {.sa_handler = on_stop, .sa_flags = (int)SA_RESETHAND};
+    (void)sigaction(SIGINT, &stop, NULL);
+    const int answer = kind->run(&c);
+    progress_wipe(&c.progress);
+    return answer;
+}
+
+static const struct cli_option options[] = {
+    {NULL, NULL, NULL, false},
+};
+
+const struct cli_verb verb_study = {
+    .name = "study",
+    .line = "answer a question about the campaign from its figures",
+    .call = "study KIND FILE.csv --OPTION...",
+    .about = "Each kind of study answers one question from the columns of a CSV file (RFC 4180, "
+             "any column names; - is standard "
+             "input): `mendwright help study KIND` tells which, by which method, and what it takes "
+             "for granted.\n"
+             "\n"
+             "Every answer begins with one sentence, then the figures with their uncertainty, then "
+             "what was assumed and what "
+             "was checked in the data. Ctrl-C ends long work early; what is then printed says so.\n"
+             "\n"
+             "Exit 0 when answered, 1 when the answer is no (each kind says what that is), 2 when "
+             "the call or the file is "
+             "wrong, 3 when it could not finish, 4 when the data cannot answer: too few, all "
+             "alike, and the like.",
+    .example = "  $ printf 'min\\n95\\n104\\n88\\n99\\n91\\n112\\n97\\n90\\n' |\\\n"
+               "      mendwright study labour - --minutes min --paid 90\n"
+               "  [x] 90 min is not enough: ...\n"
+               "  ...\n",
+    .options = options,
+    .kinds = pages,
+    .run = run_study,
+};
