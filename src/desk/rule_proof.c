@@ -141,9 +141,9 @@ static bool is_vin(const char *text, size_t n)
     return n == VIN_SIZE;
 }
 
-static bool same_vin(const char *code, const char *vin)
+static bool same_start(const char *code, const char *vin, size_t n)
 {
-    for (size_t i = 0; i < VIN_SIZE; i++) {
+    for (size_t i = 0; i < n; i++) {
         const char c = code[i] >= 'a' && code[i] <= 'z' ? (char)(code[i] - 'a' + 'A') : code[i];
         if (c != vin[i])
             return false;
@@ -166,47 +166,58 @@ static bool is_typed(const struct rule_run *r, int station, const char *code)
     return !is_any; /* label-missing speaks of it */
 }
 
-static void judge_code(struct rule_run *r, const struct want *w, const char *code)
+/* Seventeen characters on a part may be its serial number: away from labels and plates a code counts as a VIN only when it checks, or
+ * is of the same maker as the job's (its first three characters, ISO 3780). */
+static void judge_vin_code(struct rule_run *r, const struct want *w, const char *code)
 {
     const char *vin = r->c->events->vin;
-    const struct rule_of of = rule_of(id_of(r, w->station));
-    size_t n = strlen(code), at = 0;
-    struct label label;
-    /* A VIN as Code 39 may begin with an I, for "import" (common practice). */
-    if (n == VIN_SIZE + 1 && (code[0] == 'I' || code[0] == 'i')) {
-        code++;
-        n--;
-    }
-    if (is_vin(code, n)) {
-        if (same_vin(code, vin))
-            return;
-        rule_message(r, "A code in photo %s%s says VIN %s; the job says %s", w->photo->id, of.text,
-                     code, vin);
-        rule_cure(r, "Desk: look at the photo. The wrong unit's photo: ask for the right one. A "
-                     "mistyped VIN: ask for the job with the right one.");
-    } else if (label_read(code, n, r->b->scope.labels.at, r->b->scope.labels.n, &label, &at) ==
-               ERR_OK) {
-        if (is_typed(r, w->station, code))
-            return;
-        if (w->station >= 0)
-            rule_message(r, "A code in photo %s%s says label '%.80s'; '%.80s' was typed",
-                         w->photo->id, of.text, code, r->sites[w->station].label);
-        else
-            rule_message(r, "A code in photo %s says label '%.80s', which was typed for no station",
-                         w->photo->id, code);
-        rule_cure(r, "Desk: look at the photo. Another label's photo: ask for the right one. A "
-                     "mistyped label: ask for it as it stands.");
-    } else {
+    if (same_start(code, vin, VIN_SIZE) ||
+        (!w->about->is_coded && !vin_is_valid17(code) && !same_start(code, vin, 3)))
         return;
-    }
+    rule_message(r, "A code in photo %s%s says VIN %s; the job says %s", w->photo->id,
+                 rule_of(id_of(r, w->station)).text, code, vin);
+    rule_cure(r, "Desk: look at the photo. The wrong unit's photo: ask for the right one. A "
+                 "mistyped VIN: ask for the job with the right one.");
     rule_add(r, RULE_CODE_DIFFERS, RULE_HOLD, w->station);
+}
+
+static void judge_label_code(struct rule_run *r, const struct want *w, const char *code)
+{
+    struct label label;
+    size_t at = 0;
+    if (!w->about->is_coded ||
+        label_read(code, strlen(code), r->b->scope.labels.at, r->b->scope.labels.n, &label, &at) !=
+            ERR_OK ||
+        is_typed(r, w->station, code))
+        return;
+    if (w->station >= 0)
+        rule_message(r, "A code in photo %s of %s says label '%.80s'; '%.80s' was typed",
+                     w->photo->id, r->sites[w->station].id, code, r->sites[w->station].label);
+    else
+        rule_message(r, "A code in photo %s says label '%.80s', which was typed for no station",
+                     w->photo->id, code);
+    rule_cure(r, "Desk: look at the photo. Another label's photo: ask for the right one. A "
+                 "mistyped label: ask for it as it stands.");
+    rule_add(r, RULE_CODE_DIFFERS, RULE_HOLD, w->station);
+}
+
+static void judge_code(struct rule_run *r, const struct want *w, const char *code)
+{
+    const size_t n = strlen(code);
+    /* A VIN as Code 39 may begin with an I, for "import" (common practice). */
+    if (n == VIN_SIZE + 1 && (code[0] == 'I' || code[0] == 'i') && is_vin(code + 1, VIN_SIZE))
+        judge_vin_code(r, w, code + 1);
+    else if (is_vin(code, n))
+        judge_vin_code(r, w, code);
+    else
+        judge_label_code(r, w, code);
 }
 
 static void judge_codes(struct rule_run *r, const struct want *w)
 {
     char code[PHOTO_CODE_TEXT_MAX + 1];
     const char *line = w->file->codes;
-    while (w->about->is_coded && line != NULL && *line != '\0') {
+    while (line != NULL && *line != '\0') {
         const size_t n = strcspn(line, "\n");
         size_t from = 0, to = n < sizeof code ? n : sizeof code - 1;
         while (from < to && line[from] == ' ')

@@ -90,8 +90,10 @@ const struct rule_row rule_rows[RULE_N] = {
     ROW(RULE_PHOTO_TWICE, "One file stands for two of the wanted photos.",
         "It can show only one of them.", "The shop sends the photo that belongs there."),
     ROW(RULE_CODE_DIFFERS,
-        "A code in a photo of a label or plate reads as a VIN or as a label and is not what was "
-        "typed.",
+        "A code in a photo reads as a VIN and is not the job's (away from labels and plates only "
+        "if it checks or is of the same maker, "
+        "as parts carry serial numbers too), or in a photo of a label reads as a label and is not "
+        "what was typed.",
         "The photo is of another unit or station, or something was mistyped.",
         "The desk looks at the photo and asks for the right photo or the right text."),
     ROW(RULE_READING_MISSING,

@@ -191,6 +191,16 @@ static void code_rows(void)
     code("fore", "label", "IZZZFM24T5R0001234", NULL, "the VIN behind the I of an import");
     code("fore", "label", "IZZZFM24T5R0009999", "says VIN ZZZFM24T5R0009999; the job",
          "another VIN behind an I");
+    code(NULL, "finished", "ZZZFM24T5R0009999",
+         "A code in photo finished says VIN ZZZFM24T5R0009999",
+         "another VIN of the maker in any photo");
+    code(NULL, "finished", "1M8GDM9AXKP042788", "says VIN 1M8GDM9AXKP042788",
+         "a VIN that checks in any photo");
+    code(NULL, "finished", "1M8GDM9AXKP042789", NULL,
+         "17 characters that do not check, of another maker, may be a serial number");
+    code("fore", "label", "1M8GDM9AXKP042789", "says VIN 1M8GDM9AXKP042789",
+         "but not in a photo of a label");
+    code(NULL, "finished", "ZZZFM24T5R0001234", NULL, "the job's VIN in any photo");
     code("fore", "label", "ZZZFM24T5R000123O", NULL, "17 characters with an O are no VIN");
     code("fore", "seal", "WD40 2024-W14", NULL, "a code in a photo of something else");
 }
