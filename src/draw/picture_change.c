@@ -1,6 +1,7 @@
 /* picture_change: owns what people and cameras do to a picture that is there already. No cairo: plain arithmetic on bytes. */
 #include "draw/picture.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 

@@ -188,6 +188,17 @@ static void room(struct scene *s, const char *text, const char *code)
     scene_card(s, -400, 180, 340, 190, text, code);
 }
 
+/* Stripes and panels of other paint, so that one wall is not like the next. */
+static void stripes(struct scene *s, int n)
+{
+    for (int i = 0; i < n; i++) {
+        const double x = scene_within(s, -800, 800), y = scene_within(s, -600, 600);
+        const double turn = scene_within(s, 0, 3.14), half = scene_within(s, 200, 1200);
+        scene_bar(s, scene_tone(s, paint(s), 0.35), scene_within(s, 40, 260), x - half * cos(turn),
+                  y - half * sin(turn), x + half * cos(turn), y + half * sin(turn));
+    }
+}
+
 static void lock_and_tag(struct scene *s, double x, double y)
 {
     scene_ring(s, STEEL, 20, x, y - 70, 52);
@@ -209,7 +220,7 @@ static void lock_and_tag(struct scene *s, double x, double y)
 static void isolated(struct scene *s, const char *text, const char *code)
 {
     scene_pose(s, 430, 340);
-    scene_box(s, scene_tone(s, 0x6b7072, 0.4), -1500, -1500, 3000, 3000);
+    stripes(s, 5);
     scene_box(s, scene_tone(s, 0x3c4146, 0.3), -430, -300, 860, 600);
     const double x = scene_within(s, -260, -120), y = scene_within(s, -120, 60),
                  radius = scene_within(s, 120, 165);
@@ -355,10 +366,13 @@ static void rack_ends(struct scene *s, const char *text, const char *code)
 static void fixings(struct scene *s, const char *text, const char *code)
 {
     scene_pose(s, 360, 280);
-    scene_box(s, scene_tone(s, 0x55595c, 0.4), -2500, -2500, 5000, 5000);
+    stripes(s, 3);
     const double wide = scene_within(s, 560, 900), high = scene_within(s, 420, 640);
     scene_box(s, 0x1d1f21, -wide / 2 + 8, -high / 2 + 12, wide, high);
     scene_box(s, scene_tone(s, STEEL, 0.35), -wide / 2, -high / 2, wide, high);
+    for (int i = 0; i < 3; i++) /* seams and patches of the plate */
+        scene_box(s, scene_tone(s, STEEL, 0.55), scene_within(s, -wide / 2, wide / 4), -high / 2,
+                  scene_within(s, 30, wide / 4), high * scene_within(s, 0.3, 1));
     const uint32_t mark = scene_chance(s, 0.5) ? 0xf1c21b : 0xf0efe8;
     const int columns = 2 + (int)(scene_next(s) % 2), rows = 2 + (int)(scene_next(s) % 2);
     const double slope = scene_within(s, -0.2, 0.2), radius = scene_within(s, 44, 70);
@@ -385,6 +399,7 @@ static void seal(struct scene *s, const char *text, const char *code)
     scene_pose(s, 380, 300);
     scene_box(s, paint(s), -2500, -2500, 5000, 5000);
     scene_box(s, paint(s), scene_within(s, -300, 200), -2500, 3000, 5000);
+    stripes(s, 4);
     const double bow = scene_within(s, -160, 160), x = scene_within(s, -220, 200),
                  width = scene_within(s, 70, 130);
     const double corner = scene_within(s, 120, 330);

@@ -3,6 +3,7 @@
  * usage: test_picture [SEEDS [READ]]    SEEDS: a subject, for likeness; READ: label and plate photos read back each
  *        test_picture write FILE        a label's photo, for peer_exif.py
  * Bounds are the issue's where it gives one; else said beside the check. */
+#include "base/pool.h"
 #include "base/text.h"
 #include "core/photohash.h"
 #include "draw/picture.h"
@@ -295,6 +296,44 @@ static void same(void)
            PICTURE_SUBJECT_N);
 }
 
+/* The pictures of four threads at once, against those drawn one by one. */
+enum { THREADED = 120, SMALL_WIDTH = 160, SMALL_HEIGHT = 120 };
+
+static uint64_t sum_of(const struct picture *p)
+{
+    uint64_t sum = 14695981039346656037U; /* FNV-1a */
+    for (size_t i = 0; i < 3 * (size_t)p->width * (size_t)p->height; i++)
+        sum = (sum ^ p->pixels[i]) * 1099511628211U;
+    return sum;
+}
+
+static enum err draw_one(void *me, size_t i, int thread)
+{
+    uint64_t *sums = me;
+    char text[64], code[64];
+    struct picture p;
+    (void)thread;
+    say(text, code, i, (int)(i % PICTURE_SUBJECT_N));
+    const enum err e = picture_draw((enum picture_subject)(i % PICTURE_SUBJECT_N), i, text, code,
+                                    SMALL_WIDTH, SMALL_HEIGHT, &p);
+    if (e == ERR_OK) {
+        sums[i] = sum_of(&p);
+        picture_done(&p);
+    }
+    return e;
+}
+
+static void together(void)
+{
+    static uint64_t alone[THREADED], at_once[THREADED];
+    struct pool_order order = {.n = THREADED, .n_threads = 4, .run = draw_one, .me = at_once};
+    enum err e = pool_run(&order);
+    for (size_t i = 0; i < THREADED && e == ERR_OK; i++)
+        e = draw_one(alone, i, 0);
+    tap_ok(e == ERR_OK && memcmp(alone, at_once, sizeof alone) == 0,
+           "%d pictures drawn by four threads at once are those drawn one by one", THREADED);
+}
+
 static void sizes(void)
 {
     static const int sides[][2] = {{64, 64}, {64, 300}, {333, 77}, {1280, 960}, {480, 640}};
@@ -435,6 +474,7 @@ int main(int argc, char **argv)
                                : (n_read + 9) / 10);
     spoiled((n_read + 9) / 10);
     same();
+    together();
     sizes();
     refusals();
     by_hand();
