@@ -46,11 +46,11 @@ def as_pattern(line):
     return f"| {line}"
 
 
-def run_example(tap, env, verb):
+def run_example(tap, env, folder, verb):
     calls = split_calls(verb["example"] or "")
     tap.ok(bool(calls), f"{verb['name']}: its help page has an example")
     for call, expected in calls:
-        done = subprocess.run(["/bin/sh", "-c", call], cwd=ROOT, env=env, capture_output=True, timeout=120)
+        done = subprocess.run(["/bin/sh", "-c", call], cwd=folder, env=env, capture_output=True, timeout=120)
         printed = done.stdout.decode("utf-8", "replace").splitlines()
         patterns = [as_pattern(line) for line in expected]
         while printed and not printed[-1]:
@@ -64,12 +64,16 @@ def main():
     program = pathlib.Path(sys.argv[1]).resolve()
     tap = Tap()
     with tempfile.TemporaryDirectory(prefix="mendwright-examples-") as folder:
+        # What an example writes is not to land in the tree.
+        work = pathlib.Path(folder) / "work"
+        work.mkdir()
+        (work / "examples").symlink_to(ROOT / "examples")
         (pathlib.Path(folder) / "mendwright").symlink_to(program)
         env = {**os.environ, "PATH": f"{folder}:{os.environ['PATH']}", "LC_ALL": "C", "TERM": "dumb", "COLUMNS": "80"}
         pages = json.loads(subprocess.run([program, "help", "--json"], capture_output=True, check=True).stdout)
         tap.ok(bool(pages["verbs"]), "there are verbs")
         for verb in pages["verbs"]:
-            run_example(tap, env, verb)
+            run_example(tap, env, work, verb)
     return tap.done()
 
 
