@@ -169,11 +169,22 @@ void paper_mark(struct paper *p, const char *text, const char *name)
     cairo_pdf_surface_add_outline(p->surface, CAIRO_PDF_OUTLINE_ROOT, text, attributes, 0);
 }
 
-/* Quotes and backslashes would end the attribute: an address that holds them is not linked. */
+/* Cairo takes the address as it is into its own list of attributes and into the file: whatever could end either is not linked. The
+ * code says it all the same. */
+static bool is_linkable(const char *uri)
+{
+    if (strlen(uri) > 500)
+        return false;
+    for (; *uri != '\0'; uri++)
+        if (*uri <= ' ' || *uri > '~' || strchr("'\\()<>", *uri) != NULL)
+            return false;
+    return true;
+}
+
 void paper_link(struct paper *p, const char *uri, double x, double y, double width, double height)
 {
     char attributes[700];
-    if (p->is_dry || p->kind != PAPER_PDF || strpbrk(uri, "'\\") != NULL || strlen(uri) > 500)
+    if (p->is_dry || p->kind != PAPER_PDF || !is_linkable(uri))
         return;
     (void)snprintf(attributes, sizeof attributes, "uri='%s' rect=[%.2f %.2f %.2f %.2f]", uri, x, y,
                    width, height);

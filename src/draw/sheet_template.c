@@ -309,8 +309,10 @@ static void one_sheet(struct sheet *s, const struct window *w, const struct shee
     text_printf(&title, "%s \xC2\xB7 ", sheet_word(s, W_TEMPLATE));
     text_puts(&title, sheet_format(s, W_SHEET_OF, sheet_figure(w->sheet, figure),
                                    sheet_figure(w->n_sheets, all)));
-    if (w->sheet == 1)
-        paper_mark(p, sheet_word(s, W_TEMPLATE), cuts[0]->rack);
+    if (w->sheet == 1) {
+        (void)snprintf(figure, sizeof figure, "template-%d", s->n_template_pages);
+        paper_mark(p, sheet_word(s, W_TEMPLATE), figure);
+    }
     paper_tag(p, "H2");
     paper_line(p, PAPER_HEAD, p->left, p->y, p->right - p->left, PAPER_LEFT,
                title.data != NULL ? title.data : "");

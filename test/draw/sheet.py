@@ -274,6 +274,15 @@ with tempfile.TemporaryDirectory() as name_:
         ok(said['template_pages'] == 0 and 'Cut template' not in text, 'ramp: without racks nothing is cut')
         ok('2 3/8 … 2 5/8 in' in text, 'ramp: inches stand as fractions')
     check_hostile(folder)
+    odd = "https://desk.example/a'b(c)\\d"
+    done = sheet(folder / 'odd.pdf', ramp, '--link', odd)
+    run('pdftoppm', '-r', '150', '-l', '1', '-png', folder / 'odd.pdf', folder / 'odd')
+    read = run('zbarimg', '--quiet', '--raw', '-Sdisable', '-Sqrcode.enable', *folder.glob('odd-*1.png')).stdout.decode().strip()
+    ok(done.returncode == 0 and read == odd and 'Syntax Error' not in run('pdfinfo', folder / 'odd.pdf').stderr.decode(),
+       f'a link with quotes and brackets is printed as a code and breaks nothing ({read})')
+    ok('https://desk.example/job/7?a=b&c=d' in run('pdfinfo', '-url', folder / 'letter.pdf').stdout.decode(), 'an ordinary link can be followed (pdfinfo -url)')
+    dests = run('pdfinfo', '-dests', folder / 'wall.pdf').stdout.decode()
+    ok(dests.count('section-') >= 8 and 'template-1' in dests, 'sections and template can be jumped to (pdfinfo -dests)')
 
     empty = folder / 'fonts.conf'
     empty.write_text('<?xml version="1.0"?><fontconfig></fontconfig>')
