@@ -25,8 +25,9 @@ build: ## build/mendwright and build/mendwright-core.wasm, optimised
 wasm: build ## the core for WebAssembly, and its size
 	@wc -c build/mendwright-core.wasm
 
-demo: build ## the whole chain on one unit, every command shown above its output
+demo: build ## the whole chain on one unit, then a campaign of 2,000 units to the money; every command shown
 	@tools/demo
+	@tools/campaign
 
 test: ## every test, under the address and undefined-behaviour sanitizers
 	@tools/deps build test

@@ -5,6 +5,7 @@
  * DIR/bulletin.yaml     the bulletin, as embedded in the program (examples/OV-26-03.yaml)
  * DIR/shops.csv         desk/shops.h
  * DIR/keys/SHOP.pub     keyring; secret keys are not kept
+ * DIR/keys.txt          the same in one file
  * DIR/builds.csv        vin,station,label: every unit's labels as built
  * DIR/failures.csv      vin,built,station,failed,days: for studies, a row a column; days in service, to the failure if it failed
  * DIR/days.csv          day,built,failed: the same, by the day on which columns were built

@@ -127,6 +127,7 @@ static enum err write_shops(const struct world *world, const char *folder, struc
 static enum err write_keys(const struct world *world, const char *folder, struct fault *reterr)
 {
     char keys[DISK_PATH], name[WORLD_ID + 8], hex[2 * SIGN_KEY_SIZE + 1];
+    struct text all = {0};
     enum err e = disk_path(keys, folder, "keys", reterr);
     if (e == ERR_OK)
         e = disk_folder(keys, reterr);
@@ -134,9 +135,13 @@ static enum err write_keys(const struct world *world, const char *folder, struct
         struct text line = {0};
         digest_hex(world->shops[i].key, SIGN_KEY_SIZE, hex);
         text_printf(&line, "%s %s\n", world->shops[i].id, hex);
+        text_printf(&all, "%s %s\n", world->shops[i].id, hex);
         snprintf(name, sizeof name, "%s.pub", world->shops[i].id);
         e = write_text(keys, name, &line, reterr);
     }
+    if (e == ERR_OK)
+        e = disk_write(folder, "keys.txt", &all, reterr);
+    text_done(&all);
     return e;
 }
 
@@ -146,9 +151,10 @@ static enum err write_arrivals(const struct world *world, const char *folder, st
     struct text out = {0};
     put_row(&out, head, 2);
     for (size_t i = 0; i < world->n_claims; i++) {
-        char bag[PAPER_BAG], ms[32];
-        const char *row[] = {bag, ms};
+        char bag[PAPER_BAG], path[PAPER_BAG + 8], ms[32];
+        const char *row[] = {path, ms};
         paper_bag(world, i, bag);
+        snprintf(path, sizeof path, "bags/%s", bag);
         snprintf(ms, sizeof ms, "%" PRId64, world->claims[i].arrived_ms);
         put_row(&out, row, 2);
     }

@@ -115,33 +115,24 @@ static enum err make_claims(struct world *world, struct fault *reterr)
 
 /* ---- which are faulty -------------------------------------------------------------------------- */
 
-/* Kinds in turn, in an order that hangs on the seed, so that each comes up about as often. */
-static void order_kinds(struct random *r, enum kind ret[KIND_N], size_t *ret_n)
+/* The kinds that are planted, one after the other in a fixed mixed order, begun at a place that hangs on the seed: each comes up about
+ * as often, and few seeds in a row have them all. The stride has no divisor in common with their number, a prime. */
+static enum kind kind_at(uint64_t seed, size_t given)
 {
-    size_t n = 0;
-    for (int kind = KIND_CLEAN + 1; kind < KIND_NOT_TRUED; kind++)
-        ret[n++] = (enum kind)kind;
-    for (size_t i = n; i > 1; i--) {
-        const size_t j = random_below(r, i);
-        const enum kind swap = ret[i - 1];
-        ret[i - 1] = ret[j];
-        ret[j] = swap;
-    }
-    *ret_n = n;
+    enum { FIRST = KIND_CLEAN + 1, N = KIND_NOT_TRUED - FIRST, STRIDE = 17, BEGIN = 14 };
+    const size_t place = seed % N * BEGIN + given;
+    return (enum kind)(FIRST + (int)(place * STRIDE % N));
 }
 
-/* A random sample of the later claims: each kind in turn to the next one drawn. */
+/* A random sample of the later claims (selection sampling; Knuth, TAOCP 2, 3.4.2, algorithm S). */
 static void choose_kinds(struct world *world, double faulty, struct random *r)
 {
-    enum kind kinds[KIND_N];
-    size_t n_kinds = 0, given = 0;
+    size_t given = 0;
     const size_t first = (size_t)((double)world->n_claims * SHARE_EARLIEST);
     size_t left = (size_t)((double)world->n_claims * faulty + 0.5);
-    order_kinds(r, kinds, &n_kinds);
-    /* Selection sampling (Knuth, TAOCP 2, 3.4.2, algorithm S). */
     for (size_t i = first; i < world->n_claims && left > 0; i++)
         if (random_below(r, world->n_claims - i) < left) {
-            world->claims[i].kind = kinds[given++ % n_kinds];
+            world->claims[i].kind = kind_at(world->seed, given++);
             left--;
         }
 }

@@ -112,15 +112,27 @@ void plant_before(struct work *w)
 
 /* ---- photos ------------------------------------------------------------------------------------ */
 
-/* A photo event at random among those without a code, so that the fault shows by itself; among the same proofs as `like` has when
- * that is given. */
+/* Where a rack is ready-made, photos and confirmations of cutting are nobody's wish. */
+static bool is_cut_at(const struct work *w, const struct event *e)
+{
+    for (size_t i = 0; i < w->n_events; i++)
+        if (w->events[i].event.type == EVENT_CUT && w->events[i].event.station == e->station)
+            return true;
+    return false;
+}
+
+/* A photo event at random among those that are wanted and have no code, so that the fault shows by itself. */
 static struct work_event *pick_photo(struct work *w)
 {
     size_t found[WORK_SHOTS], n = 0;
-    for (size_t i = 0; i < w->n_events; i++)
-        if (w->events[i].shot >= 0 && w->shots[w->events[i].shot].code[0] == '\0' &&
-            n < WORK_SHOTS && strcmp(w->events[i].event.as.photo_taken.photo, "label") != 0)
-            found[n++] = i;
+    for (size_t i = 0; i < w->n_events && n < WORK_SHOTS; i++) {
+        const struct work_event *e = &w->events[i];
+        if (e->shot < 0 || w->shots[e->shot].subject == PICTURE_LABEL ||
+            w->shots[e->shot].code[0] != '\0' ||
+            (w->shots[e->shot].subject == PICTURE_CUT_ENDS && !is_cut_at(w, &e->event)))
+            continue;
+        found[n++] = i;
+    }
     return n > 0 ? &w->events[found[random_below(&w->random, n)]] : NULL;
 }
 
@@ -293,15 +305,33 @@ static void change_cuts(struct work *w)
     }
 }
 
+static bool is_only_cutting(const struct bulletin_step *step)
+{
+    for (size_t i = 0; i < step->hazards.n; i++)
+        if (step->hazards.at[i] != BULLETIN_HAZARD_CUTTING)
+            return false;
+    return step->hazards.n > 0;
+}
+
+static const struct bulletin_step *step_of(const struct bulletin *b, const struct event *confirmed)
+{
+    for (size_t i = 0; i < b->steps.n; i++)
+        if (strcmp(b->steps.at[i].id, confirmed->as.hold_confirmed.step) == 0)
+            return &b->steps.at[i];
+    return NULL;
+}
+
 static void skip_hold(struct work *w, char what[PLANT_WHAT])
 {
-    const struct bulletin *b = w->world->bulletin;
     size_t found[WORK_EVENTS], n = 0;
-    for (size_t i = 0; i < w->n_events; i++)
-        for (size_t s = 0; s < b->steps.n && w->events[i].event.type == EVENT_HOLD_CONFIRMED; s++)
-            if (b->steps.at[s].hold == BULLETIN_HOLD_CONFIRM &&
-                strcmp(b->steps.at[s].id, w->events[i].event.as.hold_confirmed.step) == 0)
-                found[n++] = i;
+    for (size_t i = 0; i < w->n_events; i++) {
+        const struct event *e = &w->events[i].event;
+        const struct bulletin_step *step =
+            e->type == EVENT_HOLD_CONFIRMED ? step_of(w->world->bulletin, e) : NULL;
+        if (step != NULL && step->hold == BULLETIN_HOLD_CONFIRM &&
+            (!is_only_cutting(step) || is_cut_at(w, e)))
+            found[n++] = i;
+    }
     if (n == 0)
         return;
     struct work_event *event = &w->events[found[random_below(&w->random, n)]];

@@ -1,12 +1,14 @@
 /* shot: owns how a planned photo becomes a file. */
 #include "demo/shot.h"
 
+#include "proof/photo.h"
 #include "proof/photo_write.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
-enum { BLUR_RADIUS = 9, DAY_S = 86400, CUT_OFF_PERCENT = 45 };
+enum { BLUR_RADIUS = 9, DAY_S = 86400, CUT_OFF_PERCENT = 45, POSES = 30 };
 #define DARK_FACTOR   0.10
 #define BRIGHT_FACTOR 1.25
 #define CROP_SHARE    0.03
@@ -60,7 +62,7 @@ static void clock_texts(const struct work_shot *shot, char taken[32], char offse
              abs(shot->offset_min) / 60, abs(shot->offset_min) % 60);
 }
 
-enum err shot_make(const struct work_shot *shot, struct text *out)
+static enum err make_once(const struct work_shot *shot, struct text *out)
 {
     struct picture p = {.pixels = NULL};
     char taken[32], offset[16];
@@ -85,4 +87,34 @@ enum err shot_make(const struct work_shot *shot, struct text *out)
     if (e == ERR_OK && shot->treat == TREAT_CUT_OFF)
         out->size = before + (out->size - before) * CUT_OFF_PERCENT / 100;
     return e;
+}
+
+static enum err is_read(const struct work_shot *shot, const char *bytes, size_t n, bool *ret)
+{
+    struct photo *photo = malloc(sizeof *photo);
+    *ret = false;
+    if (photo == NULL)
+        return ERR_MEMORY;
+    const enum err e = photo_read(bytes, n, photo);
+    for (size_t i = 0; e == ERR_OK && i < photo->n_codes; i++)
+        *ret = *ret || strcmp(photo->codes[i].text, shot->code) == 0;
+    free(photo);
+    return e;
+}
+
+enum err shot_make(const struct work_shot *shot, struct text *out)
+{
+    struct work_shot posed = *shot;
+    const size_t before = out->size;
+    bool is_good = !shot->must_be_read;
+    enum err e = make_once(&posed, out);
+    for (int i = 1; e == ERR_OK && !is_good && i <= POSES; i++) {
+        e = is_read(shot, out->data + before, out->size - before, &is_good);
+        if (e != ERR_OK || is_good)
+            break;
+        posed.seed = random_mix(shot->seed, RANDOM_PICTURE, (uint64_t)i);
+        out->size = before;
+        e = make_once(&posed, out);
+    }
+    return e == ERR_OK && !is_good ? ERR_IMPOSSIBLE : e;
 }

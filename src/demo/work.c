@@ -123,6 +123,9 @@ static void take_photo(struct work *w, const char *photo, int station)
         memcpy(shot->text, w->plate, sizeof w->plate);
         memcpy(shot->code, w->plate, sizeof w->plate);
     }
+    shot->must_be_read = (w->claim->kind == KIND_CODE_LABEL && shot->subject == PICTURE_LABEL &&
+                          station == w->claim->station) ||
+                         (w->claim->kind == KIND_CODE_VIN && shot->subject == PICTURE_FINISHED);
     snprintf(shot->path, sizeof shot->path, "photos/%s%s%s.jpg",
              station < 0 ? "" : work_station(w, station), station < 0 ? "" : "-", photo);
     e->as.photo_taken.photo = photo;

@@ -39,8 +39,8 @@ struct work_shot {
     int offset_min, quality;
     enum work_treat treat;
     char path[64];
-    char sha256[2 * 32 + 1]; /* of the file, once it is written */
-    bool is_gone;
+    char sha256[2 * 32 + 1];    /* of the file, once it is written */
+    bool is_gone, must_be_read; /* left out; drawn anew until its code can be read */
 };
 
 /* What is made once for a bulletin and used for every job. */

@@ -123,6 +123,8 @@ static enum err add_readings(struct take *t, const struct job_item *item)
     for (size_t k = 0; k < item->n; k++) {
         const struct job_entry *entry = &t->job->entries[item->entries[k]];
         const struct event_reading_taken *r = &entry->event->as.reading_taken;
+        /* What a later step read anew is no final reading, also at a station that nobody worked on. */
+        const bool is_last = k + 1 == item->n;
         if (!is_last_of_step(t->job, item, k))
             continue;
         if (c->n_readings == STORE_READINGS_MAX)
@@ -131,7 +133,7 @@ static enum err add_readings(struct take *t, const struct job_item *item)
         t->readings[c->n_readings++] =
             (struct store_reading){.station = item->station,
                                    .point = item->key,
-                                   .phase = entry->root < end ? "before" : "after",
+                                   .phase = is_last && entry->root >= end ? "after" : "before",
                                    .unit = quantity_unit_name(r->value.unit),
                                    .value_nano = r->value.nano,
                                    .u_nano = STORE_UNKNOWN,
