@@ -124,28 +124,38 @@ static double shown_mm(const struct sheet_cut *c)
     return fmin(stock, (double)(c->answer->mark_nm + c->answer->kerf_nm) / NM_A_MM + 40);
 }
 
-static void teeth(struct paper *p, const struct window *w, const struct sheet_cut *c, double y)
+static bool has_teeth(const struct sheet_cut *c)
+{
+    return c->piece->module.is_given && c->piece->first_tooth.is_given &&
+           gear_pitch_mm((double)c->piece->module.nano / NM_A_MM) > 0.5;
+}
+
+/* The basic rack of ISO 53: flanks of 20 degrees, half a pitch wide at the pitch line, one module above it and a quarter more
+ * below. Half widths, of the pitch: 1/4 - tan 20 / pi at the tip, 1/4 + 1.25 tan 20 / pi at the root. */
+static void teeth(struct paper *p, const struct window *w, const struct sheet_cut *c, double end,
+                  double y)
 {
     const double pitch = gear_pitch_mm((double)c->piece->module.nano / NM_A_MM);
     const double first = (double)c->piece->first_tooth.nano / NM_A_MM;
-    if (!c->piece->module.is_given || !c->piece->first_tooth.is_given || !(pitch > 0.5))
-        return;
-    const double end = fmin(w->to_mm, shown_mm(c)),
-                 depth = fmin(2.25 / 3.14159265358979 * pitch, 8) * PAPER_MM;
+    const double depth = fmin(2.25 / 3.14159265358979 * pitch, 8) * PAPER_MM;
+    const double tip = pitch * 0.1341, root = pitch * 0.3948;
+    const int from = (int)fmax(floor((w->from_mm - first) / pitch) - 1, 0);
     cairo_save(p->cr);
-    cairo_rectangle(p->cr, at_mm(w, w->from_mm), y - 2, (end - w->from_mm) * PAPER_MM, depth + 4);
+    cairo_rectangle(p->cr, at_mm(w, w->from_mm), y - 1, (end - w->from_mm) * PAPER_MM, depth + 4);
     cairo_clip(p->cr);
-    paper_ink(p, PAPER_GREY);
-    cairo_set_line_width(p->cr, 0.5);
-    const int from = (int)fmax(floor((w->from_mm - first) / pitch), 0),
-              to = (int)((end - first) / pitch);
-    for (int i = from; i <= to && i < from + 2000;
-         i++) { /* flanks of 20 degrees; half a pitch wide at the pitch line */
-        const double middle = first + i * pitch, tip = pitch * 0.14, root = pitch * 0.36;
-        cairo_move_to(p->cr, at_mm(w, middle - root), y + depth);
+    paper_ink(p, PAPER_INK);
+    cairo_set_line_width(p->cr, 0.7);
+    cairo_move_to(p->cr,
+                  at_mm(w, w->from_mm < first ? fmax(w->from_mm, 0) : first + (from - 0.5) * pitch),
+                  y);
+    if (w->from_mm < first - root) /* plain up to the first gap */
+        cairo_line_to(p->cr, at_mm(w, fmax(first - pitch + tip, 0)), y);
+    for (int i = from; first + (i - 1) * pitch <= end && i < from + 2000; i++) {
+        const double middle = first + i * pitch;
+        cairo_line_to(p->cr, at_mm(w, fmax(middle - pitch + root, 0)), y + depth);
+        cairo_line_to(p->cr, at_mm(w, middle - root), y + depth);
         cairo_line_to(p->cr, at_mm(w, middle - tip), y);
         cairo_line_to(p->cr, at_mm(w, middle + tip), y);
-        cairo_line_to(p->cr, at_mm(w, middle + root), y + depth);
     }
     cairo_stroke(p->cr);
     cairo_restore(p->cr);
@@ -242,10 +252,12 @@ static void lane(struct sheet *s, const struct window *w, const struct sheet_cut
     if (end > mark) /* what falls off */
         paper_fill(p, PAPER_BAND, at_mm(w, fmax(mark, w->from_mm)), y,
                    (end - fmax(mark, w->from_mm)) * PAPER_MM, rack_height);
-    paper_rule(p, PAPER_INK, 0.8, at_mm(w, w->from_mm), y, at_mm(w, end), y);
+    if (has_teeth(c))
+        teeth(p, w, c, end, y);
+    else
+        paper_rule(p, PAPER_INK, 0.8, at_mm(w, w->from_mm), y, at_mm(w, end), y);
     paper_rule(p, PAPER_INK, 0.8, at_mm(w, w->from_mm), y + rack_height, at_mm(w, end),
                y + rack_height);
-    teeth(p, w, c, y);
     (c->show == UNIT_IN ? ruler_in : ruler_mm)(p, w, end, y + rack_height);
     cut_line(s, w, c, y);
     p->is_broken |= name.is_broken;
