@@ -23,7 +23,7 @@ def main():
         (pathlib.Path(folder) / 'mendwright').symlink_to(pathlib.Path(sys.argv[1]).resolve())
         env = {**os.environ, 'PATH': f"{folder}:{os.environ['PATH']}", 'LC_ALL': 'C', 'TERM': 'dumb', 'COLUMNS': '80'}
         for block in blocks:
-            run_example(tap, env, {'name': 'README.md', 'example': block})
+            run_example(tap, env, TREE, {'name': 'README.md', 'example': block})
     drawn = subprocess.run([TREE / 'tools' / 'picture', pathlib.Path(sys.argv[1]).resolve()], capture_output=True, text=True, check=False)
     tap.ok(drawn.stdout == (TREE / 'doc' / 'picture.svg').read_text(encoding='utf-8'),
            'doc/picture.svg is what tools/picture draws now (mend: tools/picture build/mendwright > doc/picture.svg)')
