@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BATCH = 256, BATCHES = 3, THREADS_MAX = 16 };
+enum { BATCH = 512, BATCHES = 3, THREADS_MAX = 16 };
 
 static enum err no_memory(struct fault *f)
 {

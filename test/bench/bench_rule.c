@@ -1,5 +1,5 @@
 /* bench_rule: makes a store of invented claims, and rules on all of them.
- * usage: bench_rule make FOLDER N EVENTS.json | bench_rule rule FOLDER BULLETIN [again] | bench_rule bare FOLDER */
+ * usage: bench_rule make FOLDER N EVENTS.json BULLETIN | bench_rule rule FOLDER BULLETIN [trial] | bench_rule bare FOLDER */
 #include "base/file.h"
 #include "base/pool.h"
 #include "desk/claims.h"
@@ -32,17 +32,19 @@ static int fail(const struct fault *f)
     return 1;
 }
 
-static int make(const char *folder, unsigned n, const char *events)
+static int make(const char *folder, unsigned n, const char *events, const char *bulletin)
 {
-    struct text text = {0};
+    struct text text = {0}, yaml = {0};
     struct fault f = {0};
     struct store *s = NULL;
     bool is_made = false;
     if (file_read(events, 1 << 22, &text, &f) != ERR_OK ||
+        file_read(bulletin, 1 << 22, &yaml, &f) != ERR_OK ||
         store_init(folder, &is_made, &f) != ERR_OK ||
         store_open(folder, STORE_WRITE, &s, &f) != ERR_OK)
         return fail(&f);
     struct claims *c = claims_new(text.data, text.size);
+    claims_set_bulletin(c, yaml.data, yaml.size);
     for (unsigned i = 0; i < n; i++) {
         const struct claims_how how = claims_how_of(i);
         claims_take(c, s, &how);
@@ -50,6 +52,7 @@ static int make(const char *folder, unsigned n, const char *events)
     claims_free(c);
     store_close(s);
     text_done(&text);
+    text_done(&yaml);
     return 0;
 }
 
@@ -142,13 +145,14 @@ static int bare(const char *folder)
 
 int main(int argc, char **argv)
 {
-    if (argc == 5 && strcmp(argv[1], "make") == 0)
-        return make(argv[2], (unsigned)strtoul(argv[3], NULL, 10), argv[4]);
+    if (argc == 6 && strcmp(argv[1], "make") == 0)
+        return make(argv[2], (unsigned)strtoul(argv[3], NULL, 10), argv[4], argv[5]);
     if (argc >= 4 && strcmp(argv[1], "rule") == 0)
         return rule(argv[2], argv[3], argc > 4 && strcmp(argv[4], "trial") == 0);
     if (argc == 3 && strcmp(argv[1], "bare") == 0)
         return bare(argv[2]);
-    fprintf(stderr, "usage: bench_rule make FOLDER N EVENTS.json | rule FOLDER BULLETIN [trial] | "
-                    "bare FOLDER\n");
+    fprintf(stderr,
+            "usage: bench_rule make FOLDER N EVENTS.json BULLETIN | rule FOLDER BULLETIN [trial] | "
+            "bare FOLDER\n");
     return 2;
 }

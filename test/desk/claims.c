@@ -54,6 +54,16 @@ struct claims *claims_new(const char *text, size_t n)
     return c;
 }
 
+void claims_set_bulletin(struct claims *c, const char *text, size_t n)
+{
+    uint8_t sum[DIGEST_SHA256_SIZE];
+    char hex[DIGEST_HEX_ROOM];
+    if (digest_bytes(DIGEST_SHA256, text, n, sum) != ERR_OK)
+        bail("no digest");
+    digest_hex(sum, sizeof sum, hex);
+    memcpy(c->base->bulletin_sha256, hex, EVENT_SHA256_SIZE);
+}
+
 void claims_free(struct claims *c)
 {
     events_free(c->base);
@@ -95,6 +105,8 @@ static void make_ulid(int64_t at_ms, unsigned job, size_t k, struct ulid *ret)
 
 static bool is_left_out(const struct event *e, const struct claims_how *how)
 {
+    if (e->type == EVENT_PHOTO_TAKEN && !how->has_photos)
+        return true;
     if (!how->is_small || e->station == NULL || strcmp(e->station, "aft") != 0)
         return false;
     return e->type != EVENT_LABEL_READ && e->type != EVENT_SCOPE_FOUND &&

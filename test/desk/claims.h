@@ -11,7 +11,7 @@ struct claims_how {
     unsigned unit, job, technician, day; /* numbers of each; equal ones are the same */
     unsigned bag;                        /* claims of one bag number are one claim */
     bool has_photos, is_blurred;         /* blurred: one photo that has to be asked for again */
-    bool is_small;          /* one column alone, the other found out of scope: about 55 events */
+    bool is_small;          /* one column alone, the other found out of scope: about 50 events */
     unsigned readings;      /* moves the last readings by so many nm, that no two are copies */
     const char *fore_label; /* NULL: the example's */
     unsigned photo_of;      /* with photos: the bytes of this job's; 0: its own */
@@ -20,6 +20,8 @@ struct claims_how {
 struct claims;
 /* claims_new: text[0..n) is the example's events.json. Ends the test when it cannot be read. */
 struct claims *claims_new(const char *text, size_t n);
+/* claims_set_bulletin: they were worked by this file. */
+void claims_set_bulletin(struct claims *c, const char *text, size_t n);
 void claims_free(struct claims *c);
 
 /* claims_how_of: claim i of many that have nothing to do with each other, without photos. */

@@ -419,6 +419,30 @@ static void test_same_unit(void)
     end();
 }
 
+/* A claim that is refused as a whole comes to nothing by the rules: a person says how much. */
+static void test_word_over_refusal(void)
+{
+    struct claims_how how = clean(0);
+    begin();
+    how.fore_label = "WD40 2024-W40";
+    how.is_small = true;
+    take(&how);
+    run_first();
+    tap_ok(said[0].verdict == RULE_VERDICT_REFUSE &&
+               say(id[0], "pay", BULLETIN_NO_AMOUNT, "goodwill") == ERR_DOMAIN,
+           "to pay what is refused, without saying how much: ERR_DOMAIN");
+    tap_ok(say(id[0], "pay", 5000, "goodwill") == ERR_OK && settle(NULL).minor == 5000,
+           "with an amount it is paid");
+    is_quiet("a refused claim that a person paid");
+    how = clean(1);
+    how.unit = 0;
+    take(&how);
+    run();
+    tap_ok(strstr(said[1].rules, "paid-already") != NULL,
+           "the unit's next claim knows that the column was paid (%s)", said[1].rules);
+    end();
+}
+
 /* The first is refused in the same run in which the second is first ruled on: the second knows. */
 static void test_order(void)
 {
@@ -505,7 +529,7 @@ static void test_many(void)
     struct fault_list faults = {0};
     int64_t n = 0;
     begin();
-    for (unsigned i = 0; i < 600; i++) {
+    for (unsigned i = 0; i < 1100; i++) {
         const struct claims_how how = claims_how_of(i);
         (void)claims_take(claims, store, &how);
     }
@@ -517,11 +541,11 @@ static void test_many(void)
                                        .now_ms = now_ms,
                                        .n_threads = 4};
     const enum err first = ruling_run(store, &order, NULL, count_ids, &n, &n_unruled, &f);
-    tap_ok(first == ERR_OK && n == 600 && entries() == before + 601,
-           "600 claims in three batches: all ruled on, all written");
+    tap_ok(first == ERR_OK && n == 1100 && entries() == before + 1101,
+           "1100 claims in three batches: all ruled on, all written");
     n = 0;
     const enum err again = ruling_run(store, &order, NULL, count_ids, &n, &n_unruled, &f);
-    tap_ok(again == ERR_OK && n == 600 && entries() == before + 601, "again: nothing is written");
+    tap_ok(again == ERR_OK && n == 1100 && entries() == before + 1101, "again: nothing is written");
     bulletin_free(b);
     fault_list_done(&faults);
     end();
@@ -610,6 +634,7 @@ int main(void)
     test_revision();
     test_same_job();
     test_same_unit();
+    test_word_over_refusal();
     test_order();
     test_copies();
     test_unreadable();
