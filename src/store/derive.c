@@ -170,21 +170,42 @@ static int compare_text(const char *a, const char *b)
     return strcmp(a != NULL ? a : "", b != NULL ? b : "");
 }
 
+static bool is_after(const struct store_reading *r)
+{
+    return r->phase != NULL && strcmp(r->phase, "after") == 0;
+}
+
+/* By point; what was read after the work by its value, then the rest, the last taken first. */
 static int compare_readings(const void *a, const void *b)
 {
     const struct store_reading *x = a, *y = b;
     int order = compare_text(x->station, y->station);
     if (order == 0)
         order = compare_text(x->point, y->point);
+    if (order == 0)
+        order = is_after(y) - is_after(x);
+    if (order == 0 && !is_after(x) && x->taken_ms != y->taken_ms)
+        return x->taken_ms < y->taken_ms ? 1 : -1;
     return order != 0 ? order : (x->value_nano > y->value_nano) - (x->value_nano < y->value_nano);
 }
 
-/* What a job left behind, and measured: two honest jobs often count the same. */
-static bool is_final(const struct store_reading *r)
+/* Two honest jobs often count the same. */
+static bool is_measured(const struct store_reading *r)
 {
     const enum unit unit = quantity_unit_find(r->unit, strlen(r->unit));
-    return r->phase != NULL && strcmp(r->phase, "after") == 0 &&
-           (unit == UNIT_N || quantity_unit_dim(unit) != DIM_COUNT);
+    return unit == UNIT_N || quantity_unit_dim(unit) != DIM_COUNT;
+}
+
+static bool is_same_point(const struct store_reading *a, const struct store_reading *b)
+{
+    return compare_text(a->station, b->station) == 0 && compare_text(a->point, b->point) == 0;
+}
+
+/* What a job left behind, of sorted readings: those after the work; at a point without one the last there is (a torque that was
+ * read before the room was trued stands as it is). */
+static bool is_final(const struct store_reading *readings, size_t i)
+{
+    return is_after(&readings[i]) || i == 0 || !is_same_point(&readings[i - 1], &readings[i]);
 }
 
 static void add_text(struct digest *d, const char *s)
@@ -199,15 +220,20 @@ static void add_text(struct digest *d, const char *s)
 static enum err put_reading_set(struct work *k, struct store_reading *readings, size_t n_all)
 {
     uint8_t sum[STORE_DIGEST];
-    size_t n = 0;
-    for (size_t i = 0; i < n_all; i++)
-        if (is_final(&readings[i]))
-            readings[n++] = readings[i];
-    if (n < STORE_SET_LEAST)
+    size_t n = 0, n_after = 0;
+    for (size_t i = 0; i < n_all; i++) {
+        if (!is_measured(&readings[i]))
+            continue;
+        n_after += is_after(&readings[i]);
+        readings[n++] = readings[i];
+    }
+    if (n_after < STORE_SET_LEAST)
         return ERR_OK;
     qsort(readings, n, sizeof *readings, compare_readings);
     for (size_t i = 0; i < n; i++) {
         char value[24];
+        if (!is_final(readings, i))
+            continue;
         snprintf(value, sizeof value, "%lld", (long long)readings[i].value_nano);
         add_text(k->digest, readings[i].station);
         add_text(k->digest, readings[i].point);

@@ -240,8 +240,8 @@ typedef bool store_see_ruling(void *me, const struct store_ruling *ruling);
 MUST_USE enum err store_rulings(struct store *store, const char *claim, store_see_ruling *see,
                                 void *me, struct fault *reterr);
 
-/* Claims whose final readings (phase "after", not counts) are the same, value for value at every point, as those of `claim`, itself
- * left out. Claims with fewer than STORE_SET_LEAST of them are like none. */
+/* Claims whose final readings (phase "after", and at a point without one the last there is; not counts) are the same, value for
+ * value at every point, as those of `claim`, itself left out. Claims with fewer than STORE_SET_LEAST after the work are like none. */
 typedef bool store_see_id(void *me, const char *id);
 MUST_USE enum err store_same_readings(struct store *store, const char *claim, store_see_id *see,
                                       void *me, struct fault *reterr);

@@ -36,8 +36,16 @@ def claim_id(bag):
 
 
 def reading_set(readings):
-    rows = sorted((r.get('station', ''), r['point'], r['value_nano']) for r in readings if r.get('phase') == 'after' and r['unit'] != '1')
-    return hashlib.sha256(b''.join(f'{s}\0{p}\0{v}\0'.encode() for s, p, v in rows)).digest()
+    """What was read after the work; at a point without such a reading, the last there is."""
+    points = {}
+    for r in readings:
+        if r['unit'] != '1':
+            points.setdefault((r.get('station', ''), r['point']), []).append(r)
+    rows = []
+    for point, read in points.items():
+        after = [r for r in read if r.get('phase') == 'after']
+        rows += [(*point, r['value_nano']) for r in after or [max(read, key=lambda r: r['taken_ms'])]]
+    return hashlib.sha256(b''.join(f'{s}\0{p}\0{v}\0'.encode() for s, p, v in sorted(rows))).digest()
 
 
 def check_log(db):

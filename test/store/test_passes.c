@@ -196,6 +196,33 @@ static void check_sets(void)
     tap_ok(l.is_there && !l.has_readings, "five measured ones among seven counts: no set");
 }
 
+/* A torque that one job read before its last move and the other after it is the same torque; of several the last one counts. */
+static void check_last(void)
+{
+    struct fault f = {0};
+    char id[STORE_CLAIM_SIZE + 1];
+    int n_same[3] = {0};
+    for (int k = 0; k < 3; k++) {
+        synth_make(&one, 9, 2000 + (unsigned)k, false);
+        for (int i = 0; i < SYNTH_READINGS; i++) {
+            one.readings[i].phase = "after";
+            one.readings[i].value_nano = 8000000000 + i;
+        }
+        /* The last two are of one point of its own. */
+        one.readings[10].point = one.readings[11].point = "torque";
+        one.readings[10].phase = "before";
+        one.readings[10].taken_ms = 5;
+        one.readings[10].value_nano = 100 + k;
+        one.readings[11].phase = k == 0 ? "after" : "before";
+        one.readings[11].taken_ms = k == 2 ? 4 : 6;
+        one.readings[11].value_nano = 24000000000;
+        take_in(id);
+        must(store_same_readings(store, id, count_id, &n_same[k], &f), &f, "same");
+    }
+    tap_ok(n_same[1] == 1, "a point that was last read before the work counts with that reading");
+    tap_ok(n_same[2] == 0, "not with an earlier one");
+}
+
 /* ---- inside one another ---------------------------------------------------------------------- */
 
 struct nest {
@@ -267,6 +294,7 @@ int main(void)
     check_photos();
     check_nests();
     check_sets();
+    check_last();
     must(store_verify(store, NULL, NULL, &h, &f), &f, "verify");
     tap_ok(h.n_faults == 0, "the store is whole");
     store_close(store);
