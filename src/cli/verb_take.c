@@ -4,6 +4,7 @@
 #include "cli/progress.h"
 #include "cli/take_job.h"
 #include "cli/verbs.h"
+#include "desk/papers.h"
 
 #include <errno.h>
 #include <string.h>
@@ -19,27 +20,10 @@ struct call {
 
 /* ---- keys ---------------------------------------------------------------------------------------- */
 
-struct ring_of {
-    struct keyring *ring;
-    struct fault *fault;
-    enum err err;
-};
-
-static bool add_keys(void *me, const struct store_paper *paper)
-{
-    struct ring_of *r = me;
-    r->err = keyring_add(r->ring, paper->text, paper->n, paper->name, r->fault);
-    return r->err == ERR_OK;
-}
-
 /* The keyring that was given, else the ones that the store keeps. */
 static enum err load_keys(struct call *c, struct store *store, struct fault *f)
 {
-    struct ring_of r = {.ring = &c->ring, .fault = f};
-    if (c->keys != NULL)
-        return keyring_load(&c->ring, c->keys, f);
-    const enum err err = store_papers(store, "keys", NULL, true, add_keys, &r, f);
-    return err == ERR_OK ? r.err : err;
+    return c->keys != NULL ? keyring_load(&c->ring, c->keys, f) : papers_ring(store, &c->ring, f);
 }
 
 /* ---- bags ---------------------------------------------------------------------------------------- */

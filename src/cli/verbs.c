@@ -19,6 +19,8 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_store,
     &verb_bag,
     &verb_take,
+    &verb_people,
+    &verb_serve,
     &verb_demo,
     &verb_rule,
     &verb_study,

@@ -112,3 +112,23 @@ enum err paper_keep(struct store *store, const struct paper_order *order, struct
         *reterr = f;
     return e;
 }
+
+struct ring_of {
+    struct keyring *ring;
+    struct fault *fault;
+    enum err err;
+};
+
+static bool add_keys(void *me, const struct store_paper *paper)
+{
+    struct ring_of *r = me;
+    r->err = keyring_add(r->ring, paper->text, paper->n, paper->name, r->fault);
+    return r->err == ERR_OK;
+}
+
+enum err papers_ring(struct store *store, struct keyring *ring, struct fault *reterr)
+{
+    struct ring_of r = {.ring = ring, .fault = reterr};
+    const enum err err = store_papers(store, "keys", NULL, true, add_keys, &r, reterr);
+    return err == ERR_OK ? r.err : err;
+}

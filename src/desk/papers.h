@@ -35,4 +35,8 @@ MUST_USE enum err paper_keep(struct store *store, const struct paper_order *orde
                              struct fault_list *faults, struct paper_answer *ret,
                              struct fault *reterr);
 
+/* papers_ring: the keys of every keyring that is kept, added to ring (the caller's, keyring_done it). */
+struct keyring;
+MUST_USE enum err papers_ring(struct store *store, struct keyring *ring, struct fault *reterr);
+
 #endif

@@ -213,6 +213,17 @@ static enum err put(struct take *t)
     return err;
 }
 
+/* Who sends may send for their own shop alone. */
+static enum err check_shop(struct take *t)
+{
+    const char *own = t->order->shop, *found = t->claim.shop;
+    if (own == NULL || (found != NULL && strcmp(own, found) == 0))
+        return ERR_OK;
+    return take_refuse(t, "shop", ERR_DENIED, TAKE_EVENTS,
+                       "is the work of shop %.64s, not of %.64s",
+                       found != NULL ? found : "(none named)", own);
+}
+
 static enum err build(struct take *t)
 {
     t->claim.findings = t->findings;
@@ -220,6 +231,8 @@ static enum err build(struct take *t)
     enum err err = t->pool == NULL ? take_memory(t) : read_job(t);
     if (err == ERR_OK)
         err = take_claim(t);
+    if (err == ERR_OK)
+        err = check_shop(t);
     if (err == ERR_OK)
         err = take_photos(t);
     if (err != ERR_OK)

@@ -24,6 +24,7 @@ struct take_order {
     const char *path;
     const struct keyring *ring;      /* NULL: no key is known */
     const struct bag_limits *limits; /* NULL: the usual */
+    const char *shop;                /* NULL: any; else a job of another shop is refused ("shop") */
     int64_t now_ms;                  /* the desk's clock */
     int n_threads;                   /* for photos, 1..16 */
 };
@@ -35,7 +36,7 @@ struct take_answer {
     char vin[EVENT_VIN_SIZE + 1];     /* "" when not known */
     struct bag_result bag;            /* take_answer_done it */
     /* Why it was refused, when the bag itself is sound: "no-job", "events" (they cannot be read or hold too much), "changed" (while
-     * it was read), "claim" (the store does not take such a one); NULL: not so. */
+     * it was read), "claim" (the store does not take such a one), "shop" (not the one that may); NULL: not so. */
     const char *kind;
     struct fault fault;
     size_t n_photos, n_findings;

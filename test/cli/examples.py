@@ -46,6 +46,14 @@ def as_pattern(line):
     return f"| {line}"
 
 
+def work_folder(folder):
+    """A folder that has the tree's examples; what an example writes is not to land in the tree."""
+    work = pathlib.Path(folder) / "work"
+    work.mkdir()
+    (work / "examples").symlink_to(ROOT / "examples")
+    return work
+
+
 def run_example(tap, env, folder, verb):
     calls = split_calls(verb["example"] or "")
     tap.ok(bool(calls), f"{verb['name']}: its help page has an example")
@@ -64,10 +72,7 @@ def main():
     program = pathlib.Path(sys.argv[1]).resolve()
     tap = Tap()
     with tempfile.TemporaryDirectory(prefix="mendwright-examples-") as folder:
-        # What an example writes is not to land in the tree.
-        work = pathlib.Path(folder) / "work"
-        work.mkdir()
-        (work / "examples").symlink_to(ROOT / "examples")
+        work = work_folder(folder)
         (pathlib.Path(folder) / "mendwright").symlink_to(program)
         env = {**os.environ, "PATH": f"{folder}:{os.environ['PATH']}", "LC_ALL": "C", "TERM": "dumb", "COLUMNS": "80"}
         pages = json.loads(subprocess.run([program, "help", "--json"], capture_output=True, check=True).stdout)

@@ -10,7 +10,7 @@ import tempfile
 
 TREE = pathlib.Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(TREE / 'test' / 'cli'))
-from examples import run_example  # noqa: E402
+from examples import run_example, work_folder  # noqa: E402
 from run import Tap  # noqa: E402
 
 
@@ -22,8 +22,9 @@ def main():
     with tempfile.TemporaryDirectory(prefix='mendwright-readme-') as folder:
         (pathlib.Path(folder) / 'mendwright').symlink_to(pathlib.Path(sys.argv[1]).resolve())
         env = {**os.environ, 'PATH': f"{folder}:{os.environ['PATH']}", 'LC_ALL': 'C', 'TERM': 'dumb', 'COLUMNS': '80'}
+        work = work_folder(folder)
         for block in blocks:
-            run_example(tap, env, TREE, {'name': 'README.md', 'example': block})
+            run_example(tap, env, work, {'name': 'README.md', 'example': block})
     drawn = subprocess.run([TREE / 'tools' / 'picture', pathlib.Path(sys.argv[1]).resolve()], capture_output=True, text=True, check=False)
     tap.ok(drawn.stdout == (TREE / 'doc' / 'picture.svg').read_text(encoding='utf-8'),
            'doc/picture.svg is what tools/picture draws now (mend: tools/picture build/mendwright > doc/picture.svg)')

@@ -1,0 +1,207 @@
+/* verb_serve: serves the pages and the store behind them until it is told to stop. */
+#include "base/file.h"
+#include "base/jsonw.h"
+#include "base/pool.h"
+#include "cli/moment.h"
+#include "cli/verbs.h"
+#include "serve/http.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { PEM_MAX = 1024 * 1024, BAG_MIB = 512, BAG_MIB_MAX = 16384 };
+
+struct call {
+    struct cli *ctx;
+    struct http_settings s;
+    char address[64];
+    struct text certificate, key;
+    bool is_trial;
+};
+
+/* "127.0.0.1:8080", "[::1]:8080", "8080"; port 0: any that is free. */
+static bool read_listen(const char *text, struct call *c)
+{
+    const char *colon = strrchr(text, ':'), *port = colon != NULL ? colon + 1 : text;
+    size_t n = colon != NULL ? (size_t)(colon - text) : 0;
+    char *end = NULL;
+    const unsigned long value = strtoul(port, &end, 10);
+    if (port[0] < '0' || port[0] > '9' || *end != '\0' || value > 65535)
+        return false;
+    c->s.port = (uint16_t)value;
+    if (n == 0)
+        return colon == NULL;
+    if (text[0] == '[' && text[n - 1] == ']')
+        text++, n -= 2;
+    snprintf(c->address, sizeof c->address, "%.*s", (int)n, text);
+    return n < sizeof c->address;
+}
+
+static bool is_loopback(const char *address)
+{
+    return strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0;
+}
+
+static int read_pem(struct call *c, const char *path, struct text *ret)
+{
+    struct fault f = {0};
+    return file_read(path, PEM_MAX, ret, &f) == ERR_OK ? CLI_GOOD : cli_fault(c->ctx, &f);
+}
+
+static void say_start(struct call *c, uint16_t port)
+{
+    const bool is_six = strchr(c->s.address, ':') != NULL;
+    struct text t = {0};
+    struct jsonw w;
+    char url[160];
+    snprintf(url, sizeof url, "%s://%s%s%s:%u/", c->s.certificate != NULL ? "https" : "http",
+             is_six ? "[" : "", c->s.address, is_six ? "]" : "", port);
+    if (c->ctx->is_json) {
+        jsonw_start(&w, &t);
+        jsonw_object(&w, NULL);
+        jsonw_string(&w, "url", url);
+        jsonw_int(&w, "port", port);
+        jsonw_int(&w, "pid", (int64_t)getpid());
+        jsonw_object_end(&w);
+        text_putc(&t, '\n');
+    } else
+        text_printf(&t, "Serving %s at %s (stop with Ctrl-C)\n", c->s.store, url);
+    if (!t.is_broken)
+        fwrite(t.data, 1, t.size, stdout);
+    fflush(stdout);
+    text_done(&t);
+}
+
+/* Waits for SIGINT or SIGTERM, which every thread has blocked since before the first was made. */
+static int serve(struct call *c)
+{
+    struct fault f = {0};
+    struct http *http = NULL;
+    uint16_t port = 0;
+    sigset_t stop;
+    int signal_seen = 0;
+    sigemptyset(&stop);
+    sigaddset(&stop, SIGINT);
+    sigaddset(&stop, SIGTERM);
+    if (sigprocmask(SIG_BLOCK, &stop, NULL) != 0 || signal(SIGPIPE, SIG_IGN) == SIG_ERR)
+        return cli_error(c->ctx, "signals cannot be set: %s", strerror(errno));
+    if (http_start(&c->s, &http, &port, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    say_start(c, port);
+    if (!c->is_trial)
+        sigwait(&stop, &signal_seen);
+    if (!c->ctx->is_json && !c->is_trial)
+        fprintf(stderr, "Stopping; calls under way are answered first.\n");
+    http_stop(http);
+    return CLI_GOOD;
+}
+
+static bool read_count(const char *text, unsigned long least, unsigned long most,
+                       unsigned long *ret)
+{
+    char *end = NULL;
+    *ret = strtoul(text, &end, 10);
+    return text[0] >= '0' && text[0] <= '9' && *end == '\0' && *ret >= least && *ret <= most;
+}
+
+static int prepare(struct call *c, const struct cli_arg *args, int n)
+{
+    const char *listen = cli_value(args, n, "--listen"), *pem = cli_value(args, n, "--certificate"),
+               *key = cli_value(args, n, "--key");
+    const char *threads = cli_value(args, n, "--threads"), *mib = cli_value(args, n, "--bag-mib");
+    unsigned long value = 0;
+    c->s.store = cli_value(args, n, "--store");
+    c->s.is_behind_proxy = cli_has(args, n, "--behind-proxy");
+    c->is_trial = cli_has(args, n, "--trial");
+    if (c->s.store == NULL)
+        return cli_error(c->ctx, "--store is missing: the folder of the store");
+    if (listen != NULL && !read_listen(listen, c))
+        return cli_error(
+            c->ctx, "--listen '%.60s': expected ADDRESS:PORT, such as 127.0.0.1:8080 or [::1]:8080",
+            listen);
+    if (threads != NULL && !read_count(threads, 1, 64, &value))
+        return cli_error(c->ctx, "--threads '%.20s': expected 1 to 64", threads);
+    c->s.n_threads = threads != NULL ? (int)value : 2 * pool_threads() < 4 ? 4 : 2 * pool_threads();
+    if (mib != NULL && !read_count(mib, 1, BAG_MIB_MAX, &value))
+        return cli_error(c->ctx, "--bag-mib '%.20s': expected 1 to %d", mib, BAG_MIB_MAX);
+    c->s.bag_max = (uint64_t)(mib != NULL ? value : BAG_MIB) << 20;
+    if ((pem == NULL) != (key == NULL))
+        return cli_error(c->ctx, "--certificate and --key go together");
+    if (pem == NULL && !c->s.is_behind_proxy && !is_loopback(c->s.address))
+        return cli_error(c->ctx,
+                         "%s is seen from other machines: give --certificate and --key, or "
+                         "--behind-proxy when a proxy speaks TLS for it",
+                         c->s.address);
+    int code = pem != NULL ? read_pem(c, pem, &c->certificate) : CLI_GOOD;
+    if (code == CLI_GOOD && key != NULL)
+        code = read_pem(c, key, &c->key);
+    c->s.certificate = c->certificate.data;
+    c->s.key = c->key.data;
+    return code;
+}
+
+static int run(struct cli *ctx, int argc, char **argv)
+{
+    struct cli_arg args[CLI_ARGS_MAX];
+    const int n = cli_options(ctx, &verb_serve, argc, argv, args);
+    struct call c = {.ctx = ctx, .address = "127.0.0.1"};
+    if (n < 0)
+        return CLI_WRONG;
+    for (int i = 0; i < n; i++)
+        if (args[i].name == NULL)
+            return cli_error(ctx, "one word too many: '%.40s'", args[i].value);
+    c.s = (struct http_settings){.address = c.address,
+                                 .port = 8080,
+                                 .connections_max = 2000,
+                                 .connections_one_max = 0,
+                                 .timeout_s = 30,
+                                 .log_fd = cli_has(args, n, "--log") ? STDERR_FILENO : -1,
+                                 .now_ms = moment_now};
+    int code = prepare(&c, args, n);
+    if (code == CLI_GOOD)
+        code = serve(&c);
+    text_done(&c.certificate);
+    text_done(&c.key);
+    return code;
+}
+
+static const struct cli_option options[] = {
+    {"--store", "FOLDER", "the store (`store init` makes one)", false},
+    {"--listen", "ADDRESS:PORT", "where (127.0.0.1:8080); port 0: any that is free", false},
+    {"--certificate", "FILE", "certificate chain for TLS, PEM; wanted beyond loopback, with --key",
+     false},
+    {"--key", "FILE", "its private key, PEM", false},
+    {"--behind-proxy", NULL,
+     "a proxy in front speaks TLS and sets X-Forwarded-For and X-Forwarded-Proto", false},
+    {"--threads", "N", "workers (twice the processors, at least 4)", false},
+    {"--bag-mib", "N", "the largest bag that is taken, MiB (512)", false},
+    {"--trial", NULL, "start, say where, and stop at once: whether it could", false},
+    {"--log", NULL, "one JSON line a call to standard error", false},
+    {NULL, NULL, NULL, false},
+};
+
+const struct cli_verb verb_serve = {
+    .name = "serve",
+    .line = "serve the pages and the store behind them",
+    .call = "serve --store FOLDER [--listen ADDRESS:PORT] [--certificate FILE --key FILE | "
+            "--behind-proxy]",
+    .about = "The pages are in the program. Who may use them is said by `people`. It listens on "
+             "this machine alone unless it is told "
+             "otherwise, and beyond it only with TLS or behind a proxy that speaks it. SIGTERM and "
+             "Ctrl-C stop it: calls under way are "
+             "answered first.\n\n"
+             "Figures for a monitor are at /metrics, whether it lives at /health, the interface at "
+             "/api/v1/openapi.json.\n\n"
+             "Exit code: 0 stopped when asked, 2 the call is wrong or the port is taken, 3 the "
+             "store could not be used.",
+    .example = "  $ mendwright store init --store desk\n"
+               "  [=] Made an empty store in desk.\n"
+               "  $ mendwright serve --store desk --listen 127.0.0.1:0 --trial\n"
+               "  Serving desk at http://127.0.0.1:.../ (stop with Ctrl-C)\n",
+    .options = options,
+    .run = run,
+};

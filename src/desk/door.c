@@ -1,0 +1,39 @@
+/* door: owns the opening and closing of what a thread needs. */
+#include "desk/door.h"
+
+#include "store/store.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+enum err door_open(const char *path, struct signin_guard *guard, struct door **ret,
+                   struct fault *reterr)
+{
+    struct door *d = calloc(1, sizeof *d);
+    *ret = NULL;
+    if (d == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    if ((size_t)snprintf(d->path, sizeof d->path, "%s", path) >= sizeof d->path) {
+        free(d);
+        return fault_set(reterr, ERR_LIMIT, "the store's path is longer than %zu bytes",
+                         sizeof d->path - 1);
+    }
+    enum err err = store_open(path, STORE_WRITE, &d->store, reterr);
+    if (err == ERR_OK)
+        err = signin_open(path, guard, &d->signin, reterr);
+    if (err != ERR_OK) {
+        door_close(d);
+        return err;
+    }
+    *ret = d;
+    return ERR_OK;
+}
+
+void door_close(struct door *door)
+{
+    if (door == NULL)
+        return;
+    signin_close(door->signin);
+    store_close(door->store);
+    free(door);
+}

@@ -1,0 +1,37 @@
+/* api: what the handlers share, and their names for the table of routes. Inside src/serve/. */
+#ifndef SERVE_API_H
+#define SERVE_API_H
+
+#include "base/json.h"
+#include "serve/http.h"
+
+/* api_body: the body as a JSON object; NULL after a problem was set. Free with json_free. api_text: a member that is a text of
+ * 1..max bytes without control characters; NULL after a problem was set. */
+struct json_doc *api_body(struct http_call *c);
+const char *api_text(struct http_call *c, json_node *object, const char *name, size_t max);
+
+/* session */
+void api_session_get(struct http_call *c);
+void api_session_post(struct http_call *c);
+void api_session_delete(struct http_call *c);
+void api_password_put(struct http_call *c);
+void api_enter_page(struct http_call *c);
+/* ops */
+void api_health(struct http_call *c);
+void api_metrics(struct http_call *c);
+void api_openapi(struct http_call *c);
+/* bags */
+void api_bag_get(struct http_call *c);
+void api_bag_put(struct http_call *c);
+/* bulletins */
+void api_bulletins(struct http_call *c);
+void api_bulletin(struct http_call *c);
+void api_bulletin_file(struct http_call *c);
+/* claims */
+void api_claims(struct http_call *c);
+void api_claim(struct http_call *c);
+void api_photo(struct http_call *c);
+/* pages */
+void api_page(struct http_call *c);
+
+#endif

@@ -1,0 +1,140 @@
+/* api_claims: owns bulletins, claims and photos over HTTP. What they hold is desk/tell.h's business. */
+#include "serve/api.h"
+
+#include "desk/tell.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* The shop whose things may be seen; NULL: every shop's. */
+static const char *own_shop(const struct http_call *c)
+{
+    return c->who.role == SIGNIN_TECHNICIAN ? c->who.shop : NULL;
+}
+
+/* A whole number of 1..most; `usual` when it is not given; 0 after a problem was set. */
+static int64_t number(struct http_call *c, const char *name, const char *text, int64_t usual,
+                      int64_t most)
+{
+    char *end = NULL;
+    if (text == NULL)
+        return usual;
+    errno = 0;
+    const long long n = strtoll(text, &end, 10);
+    if (errno == 0 && text[0] >= '0' && text[0] <= '9' && *end == '\0' && n >= 1 && n <= most)
+        return n;
+    http_problem(c, 400, "number", "\"%s\" must be a whole number from 1 to %lld", name,
+                 (long long)most);
+    return 0;
+}
+
+void api_bulletins(struct http_call *c)
+{
+    struct jsonw w;
+    struct fault f = {0};
+    http_json(c, &w);
+    const enum err err = tell_bulletins(c->door->store, &w, &f);
+    http_json_end(&w);
+    if (err != ERR_OK)
+        http_problem_fault(c, &f);
+}
+
+static void tell(struct http_call *c, bool is_file)
+{
+    char sha256[65] = "";
+    struct fault f = {0};
+    const int64_t revision = number(c, "revision", c->args[1], 0, 1000000);
+    if (c->status != 0)
+        return;
+    if (tell_bulletin(c->door->store, c->args[0], revision, is_file, &c->answer, sha256, &f) !=
+        ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    http_etag(c, sha256);
+    c->type = is_file ? "application/yaml; charset=utf-8" : "application/json";
+    if (http_is_match(c)) {
+        text_clear(&c->answer);
+        c->type = NULL;
+        c->status = 304;
+    }
+}
+
+void api_bulletin(struct http_call *c)
+{
+    tell(c, false);
+}
+
+void api_bulletin_file(struct http_call *c)
+{
+    tell(c, true);
+}
+
+void api_claims(struct http_call *c)
+{
+    struct jsonw w;
+    struct fault f = {0};
+    const struct tell_order order = {
+        .shop = own_shop(c) != NULL ? own_shop(c) : http_query(c, "shop"),
+        .vin = http_query(c, "vin"),
+        .after = http_query(c, "after"),
+        .n_max = (int)number(c, "limit", http_query(c, "limit"), 100, TELL_CLAIMS_MAX)};
+    if (c->status != 0)
+        return;
+    http_json(c, &w);
+    const enum err err = tell_claims(c->door->store, &order, &w, &f);
+    http_json_end(&w);
+    if (err != ERR_OK)
+        http_problem_fault(c, &f);
+}
+
+void api_claim(struct http_call *c)
+{
+    struct jsonw w;
+    struct fault f = {0};
+    char tag[TELL_TAG_ROOM] = "";
+    http_json(c, &w);
+    const enum err err = tell_claim(c->door->store, c->args[0], own_shop(c), &w, tag, &f);
+    http_json_end(&w);
+    if (err != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    http_etag(c, tag);
+    if (http_is_match(c)) {
+        text_clear(&c->answer);
+        c->type = NULL;
+        c->status = 304;
+    }
+}
+
+static const char *type_of(const char *ext)
+{
+    if (strcmp(ext, "jpg") == 0)
+        return "image/jpeg";
+    if (strcmp(ext, "png") == 0)
+        return "image/png";
+    return strcmp(ext, "heic") == 0 ? "image/heic" : "application/octet-stream";
+}
+
+void api_photo(struct http_call *c)
+{
+    char path[4096], ext[8];
+    struct fault f = {0};
+    if (tell_photo(c->door->store, c->args[0], own_shop(c), c->args[1], path, sizeof path, ext,
+                   &f) != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    c->answer_fd = open(path, O_RDONLY | O_CLOEXEC);
+    if (c->answer_fd < 0) {
+        http_problem(c, 503, "failed", "the photo cannot be read now");
+        return;
+    }
+    http_etag(c, c->args[1]);
+    c->type = type_of(ext);
+    c->may_keep = true; /* named by its content */
+}

@@ -1,0 +1,695 @@
+/* http: owns the daemon, the life of a call from its first header to its last byte, the workers' doors, the log and the counts. */
+#include "serve/http.h"
+
+#include "serve/route.h"
+
+#include <arpa/inet.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <microhttpd.h>
+#include <netinet/in.h>
+#include <stdatomic.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/types.h>
+#include <threads.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { STOP_WAIT_MS = 30000, CONNECTION_MEMORY = 64 * 1024, DOORS_MAX = 64 };
+
+struct http {
+    struct http_settings settings;
+    struct MHD_Daemon *daemon;
+    struct signin_guard *guard;
+    mtx_t lock;
+    cnd_t is_free;
+    struct door *doors[DOORS_MAX]; /* that nobody holds now */
+    int n_doors, n_made;
+    int64_t started_ms;
+    atomic_ullong n_ids, n_calls, by_class[6], bytes_in, bytes_out, refused, micro_sum, buckets[12];
+    atomic_llong n_open;
+};
+
+/* A call as http.c sees it: the handler's part first. */
+struct life {
+    struct http_call call;
+    const struct route *route;
+    struct MHD_Connection *wire;
+    char path[HTTP_PATH_MAX + 1], words[HTTP_PATH_MAX + 1]; /* as asked; cut into decoded parts */
+    char token[SIGNIN_TOKEN_ROOM], where[64];
+    int fd; /* of call.file */
+    bool is_judged, is_answered;
+    uint64_t n_in;
+    struct timespec begun;
+};
+
+/* Upper ends of the buckets, in microseconds. */
+static const uint64_t ends[12] = {1000,   2000,   5000,   10000,   20000,   50000,
+                                  100000, 200000, 500000, 1000000, 5000000, UINT64_MAX};
+
+/* Libraries that only read ask for what they could write. */
+static void *unconst(const void *p)
+{
+    void *q = NULL;
+    memcpy(&q, &p, sizeof q);
+    return q;
+}
+
+/* ---- doors ------------------------------------------------------------------------------------ */
+
+/* A door that is free, a new one while there are fewer than workers; else waits for one. */
+static struct door *door_take(struct http *h, struct fault *f)
+{
+    struct door *door = NULL;
+    mtx_lock(&h->lock);
+    while (h->n_doors == 0 && h->n_made >= h->settings.n_threads)
+        cnd_wait(&h->is_free, &h->lock);
+    const bool is_new = h->n_doors == 0;
+    if (is_new)
+        h->n_made++;
+    else
+        door = h->doors[--h->n_doors];
+    mtx_unlock(&h->lock);
+    if (!is_new || door_open(h->settings.store, h->guard, &door, f) == ERR_OK)
+        return door;
+    mtx_lock(&h->lock);
+    h->n_made--;
+    cnd_signal(&h->is_free);
+    mtx_unlock(&h->lock);
+    return NULL;
+}
+
+static void door_give(struct http *h, struct door *door)
+{
+    if (door == NULL)
+        return;
+    mtx_lock(&h->lock);
+    h->doors[h->n_doors++] = door;
+    cnd_signal(&h->is_free);
+    mtx_unlock(&h->lock);
+}
+
+/* ---- what a call brings ------------------------------------------------------------------------- */
+
+const char *http_query(const struct http_call *c, const char *name)
+{
+    return MHD_lookup_connection_value(c->connection, MHD_GET_ARGUMENT_KIND, name);
+}
+
+const char *http_header(const struct http_call *c, const char *name)
+{
+    return MHD_lookup_connection_value(c->connection, MHD_HEADER_KIND, name);
+}
+
+const struct http_settings *http_settings_of(const struct http *http)
+{
+    return &http->settings;
+}
+
+static int hex(char c)
+{
+    if (c >= '0' && c <= '9')
+        return c - '0';
+    if (c >= 'a' && c <= 'f')
+        return c - 'a' + 10;
+    return c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
+}
+
+/* One part of the path, decoded to `to`; *p moves on to the slash or the end behind it. NULL: malformed, or it holds a slash or a
+ * control byte; else where the decoded part ends. */
+static char *decode_part(const char **p, char *to)
+{
+    const char *at = *p;
+    for (; *at != '\0' && *at != '/'; at++) {
+        int byte = (unsigned char)*at;
+        if (*at == '%') {
+            const int a = hex(at[1]), b = a >= 0 ? hex(at[2]) : -1;
+            if (b < 0)
+                return NULL;
+            byte = a * 16 + b;
+            at += 2;
+        }
+        if (byte < ' ' || byte == '/' || byte == 127)
+            return NULL;
+        *to++ = (char)byte;
+    }
+    *to = '\0';
+    *p = at;
+    return to;
+}
+
+/* The path as decoded parts; a closing slash says nothing. false: malformed, too many parts, or a part that is "", "." or "..". */
+static bool cut_path(struct life *l)
+{
+    struct http_call *c = &l->call;
+    char *to = l->words;
+    const char *p = l->path;
+    while (*p == '/' && p[1] != '\0') {
+        char *begin = to;
+        p++;
+        to = decode_part(&p, to);
+        if (to == NULL || to == begin || strcmp(begin, ".") == 0 || strcmp(begin, "..") == 0 ||
+            c->n_parts == HTTP_PARTS_MAX)
+            return false;
+        c->parts[c->n_parts++] = begin;
+        to++;
+    }
+    return p[0] == '/' && p[1] == '\0' ? true : p[0] == '\0' && c->n_parts > 0;
+}
+
+static void see_address(struct life *l)
+{
+    struct http_call *c = &l->call;
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(l->wire, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    const struct sockaddr *a = info != NULL ? info->client_addr : NULL;
+    if (a != NULL && a->sa_family == AF_INET)
+        inet_ntop(AF_INET, &((const struct sockaddr_in *)(const void *)a)->sin_addr, l->where,
+                  sizeof l->where);
+    else if (a != NULL && a->sa_family == AF_INET6)
+        inet_ntop(AF_INET6, &((const struct sockaddr_in6 *)(const void *)a)->sin6_addr, l->where,
+                  sizeof l->where);
+    c->is_https = c->http->settings.certificate != NULL;
+    if (c->http->settings.is_behind_proxy) {
+        const char *by = http_header(c, "X-Forwarded-For"),
+                   *proto = http_header(c, "X-Forwarded-Proto");
+        const char *last = by != NULL ? strrchr(by, ',') : NULL; /* what the proxy itself saw */
+        last = last != NULL ? last + 1 : by;
+        if (last != NULL)
+            snprintf(l->where, sizeof l->where, "%.60s", last + strspn(last, " "));
+        c->is_https = proto != NULL && strcmp(proto, "https") == 0;
+    }
+    c->address = l->where;
+}
+
+/* ---- judging: before a body is read ------------------------------------------------------------- */
+
+static bool is_change(const char *method)
+{
+    return strcmp(method, "GET") != 0 && strcmp(method, "HEAD") != 0;
+}
+
+static void see_person(struct life *l)
+{
+    struct http_call *c = &l->call;
+    struct fault f = {0};
+    const char *cookie = MHD_lookup_connection_value(
+        l->wire, MHD_COOKIE_KIND, c->is_https ? "__Host-mendwright" : "mendwright");
+    if (cookie == NULL || strlen(cookie) >= sizeof l->token)
+        return;
+    c->door = door_take(c->http, &f);
+    if (c->door == NULL || signin_who(c->door->signin, cookie, c->now_ms, &c->who, &f) != ERR_OK)
+        http_problem_fault(c, &f);
+    door_give(c->http, c->door);
+    c->door = NULL;
+    if (c->who.role == SIGNIN_NOBODY)
+        return;
+    snprintf(l->token, sizeof l->token, "%s", cookie);
+    c->token = l->token;
+}
+
+static void judge_person(struct life *l)
+{
+    struct http_call *c = &l->call;
+    const char *csrf = http_header(c, "X-Mendwright-Csrf");
+    if (l->route->role == SIGNIN_NOBODY)
+        return;
+    if (c->who.role == SIGNIN_NOBODY)
+        http_problem(c, 401, "sign-in", "sign in first");
+    else if (c->who.role < l->route->role)
+        http_problem(c, 403, "role", "this is for the role %s", signin_role_name(l->route->role));
+    else if (is_change(c->method) && (csrf == NULL || !signin_csrf_holds(c->token, csrf)))
+        http_problem(
+            c, 403, "csrf",
+            "the header X-Mendwright-Csrf is missing or wrong; read it from /api/v1/session");
+}
+
+/* The size that the call tells of its body; UINT64_MAX: told, but no number. *ret_told: whether it is told. */
+static uint64_t told_size(const struct http_call *c, bool *ret_told)
+{
+    const char *text = http_header(c, "Content-Length");
+    char *end = NULL;
+    *ret_told = text != NULL;
+    if (text == NULL)
+        return 0;
+    errno = 0;
+    const unsigned long long n = strtoull(text, &end, 10);
+    return errno != 0 || *end != '\0' || text[0] < '0' || text[0] > '9' ? UINT64_MAX : n;
+}
+
+static void judge_body(struct life *l)
+{
+    struct http_call *c = &l->call;
+    bool is_told = false;
+    const uint64_t n = told_size(c, &is_told), max = l->route->body_max;
+    const char *type = http_header(c, "Content-Type");
+    if (l->route->body == ROUTE_NO_BODY && n > 0)
+        http_problem(c, 413, "too-large", "this call takes no body");
+    else if (n > (l->route->body == ROUTE_FILE ? c->http->settings.bag_max : max))
+        http_problem(
+            c, 413, "too-large", "the body is larger than %llu bytes",
+            (unsigned long long)(l->route->body == ROUTE_FILE ? c->http->settings.bag_max : max));
+    else if (l->route->body == ROUTE_JSON &&
+             (type == NULL || strncmp(type, "application/json", 16) != 0))
+        http_problem(c, 415, "type", "the body's Content-Type is not application/json");
+    else if (l->route->body == ROUTE_FILE && !is_told)
+        http_problem(c, 411, "length", "tell the size by Content-Length");
+}
+
+static void open_file(struct life *l)
+{
+    struct http_call *c = &l->call;
+    snprintf(c->file, sizeof c->file, "%s/coming", c->http->settings.store);
+    if (mkdir(c->file, 0700) != 0 && errno != EEXIST)
+        l->fd = -1;
+    else {
+        snprintf(c->file, sizeof c->file, "%.400s/coming/XXXXXX", c->http->settings.store);
+        l->fd = mkstemp(c->file);
+    }
+    if (l->fd < 0) {
+        c->file[0] = '\0';
+        http_problem(c, errno == ENOSPC ? 507 : 503, "failed", "the body cannot be stored now");
+    }
+}
+
+static void judge(struct life *l)
+{
+    struct http_call *c = &l->call;
+    char allow[64];
+    l->is_judged = true;
+    see_address(l);
+    if (!cut_path(l)) {
+        http_problem(c, 404, "path", "there is no such path");
+        return;
+    }
+    l->route = route_find(c->method, c->parts, c->n_parts, c->args, allow);
+    if (l->route == NULL && allow[0] == '\0' &&
+        (c->n_parts == 0 || strcmp(c->parts[0], "api") != 0))
+        l->route = is_change(c->method) ? NULL : &route_page;
+    if (l->route == NULL && allow[0] != '\0') {
+        http_problem(c, 405, "method", "this path takes %s", allow);
+        http_add_header(c, "Allow", "%s", allow);
+        return;
+    }
+    if (l->route == NULL) {
+        http_problem(c, 404, "path", "there is no such path");
+        return;
+    }
+    see_person(l);
+    if (c->status == 0)
+        judge_person(l);
+    if (c->status == 0)
+        judge_body(l);
+    if (c->status == 0 && l->route->body == ROUTE_FILE)
+        open_file(l);
+}
+
+/* ---- reading a body ------------------------------------------------------------------------------- */
+
+static void read_body(struct life *l, const char *bytes, size_t n)
+{
+    struct http_call *c = &l->call;
+    l->n_in += n;
+    if (c->status != 0)
+        return;
+    if (l->route->body == ROUTE_FILE) {
+        if (l->n_in > c->http->settings.bag_max) {
+            http_problem(c, 413, "too-large", "the body is larger than %llu bytes",
+                         (unsigned long long)c->http->settings.bag_max);
+            return;
+        }
+        for (size_t at = 0; at < n;) {
+            const ssize_t k = write(l->fd, bytes + at, n - at);
+            if (k < 0 && errno == EINTR)
+                continue;
+            if (k < 0) {
+                http_problem(c, errno == ENOSPC ? 507 : 503, "failed",
+                             "the body cannot be stored now");
+                return;
+            }
+            at += (size_t)k;
+        }
+        c->file_size = l->n_in;
+        return;
+    }
+    if (l->n_in > l->route->body_max)
+        http_problem(c, 413, "too-large", "the body is larger than %llu bytes",
+                     (unsigned long long)l->route->body_max);
+    else
+        text_add(&c->body, bytes, n);
+}
+
+/* ---- answering -------------------------------------------------------------------------------------- */
+
+static const char policy[] = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src "
+                             "'self'; img-src 'self' blob: data:; "
+                             "font-src 'self'; connect-src 'self'; media-src 'self' blob:; "
+                             "worker-src 'self'; manifest-src 'self'; "
+                             "form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+static void add_headers(const struct life *l, struct MHD_Response *r)
+{
+    const struct http_call *c = &l->call;
+    MHD_add_response_header(r, "Content-Security-Policy", policy);
+    MHD_add_response_header(r, "X-Content-Type-Options", "nosniff");
+    MHD_add_response_header(r, "X-Frame-Options", "DENY");
+    MHD_add_response_header(r, "Referrer-Policy", "no-referrer");
+    MHD_add_response_header(r, "Cross-Origin-Opener-Policy", "same-origin");
+    MHD_add_response_header(r, "Cross-Origin-Resource-Policy", "same-origin");
+    MHD_add_response_header(r, "Permissions-Policy",
+                            "camera=(self), geolocation=(), microphone=()");
+    MHD_add_response_header(r, "X-Request-Id", c->id);
+    if (c->is_https)
+        MHD_add_response_header(r, "Strict-Transport-Security", "max-age=31536000");
+    MHD_add_response_header(r, "Cache-Control",
+                            c->may_keep ? "private, max-age=31536000, immutable" : "no-cache");
+    if (c->etag[0] != '\0')
+        MHD_add_response_header(r, "ETag", c->etag);
+    if (c->type != NULL)
+        MHD_add_response_header(r, "Content-Type", c->type);
+    for (int i = 0; i < c->n_headers; i++)
+        MHD_add_response_header(r, c->headers[i].name, c->headers[i].value);
+}
+
+static struct MHD_Response *make_response(struct life *l, uint64_t *ret_n)
+{
+    struct http_call *c = &l->call;
+    struct stat st;
+    if (c->answer_fd >= 0 && fstat(c->answer_fd, &st) == 0) {
+        *ret_n = (uint64_t)st.st_size;
+        struct MHD_Response *r = MHD_create_response_from_fd64(*ret_n, c->answer_fd);
+        if (r != NULL)
+            c->answer_fd = -1; /* microhttpd closes it */
+        return r;
+    }
+    if (c->bytes != NULL) {
+        *ret_n = c->n_bytes;
+        return MHD_create_response_from_buffer(c->n_bytes, unconst(c->bytes),
+                                               MHD_RESPMEM_PERSISTENT);
+    }
+    if (c->answer.is_broken) {
+        text_done(&c->answer);
+        c->status = 503;
+        c->type = NULL;
+    }
+    *ret_n = c->answer.size;
+    struct MHD_Response *r = MHD_create_response_from_buffer(
+        c->answer.size, c->answer.data,
+        c->answer.data != NULL ? MHD_RESPMEM_MUST_FREE : MHD_RESPMEM_PERSISTENT);
+    if (r != NULL)
+        c->answer = (struct text){0};
+    return r;
+}
+
+static uint64_t micros_since(const struct timespec *then)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (uint64_t)((now.tv_sec - then->tv_sec) * 1000000 + (now.tv_nsec - then->tv_nsec) / 1000);
+}
+
+/* One line a call: who, what, how it went. The path stands without its query; links that sign in are not told. */
+static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
+{
+    const struct http_call *c = &l->call;
+    const int fd = c->http->settings.log_fd;
+    struct text line = {0};
+    struct jsonw w;
+    if (fd < 0)
+        return;
+    const bool is_secret = c->n_parts > 0 && strcmp(c->parts[0], "enter") == 0;
+    jsonw_start(&w, &line);
+    jsonw_object(&w, NULL);
+    jsonw_int(&w, "at_ms", c->now_ms);
+    jsonw_string(&w, "id", c->id);
+    jsonw_string(&w, "from", c->address);
+    jsonw_string(&w, "who", c->who.role != SIGNIN_NOBODY ? c->who.name : NULL);
+    jsonw_string(&w, "method", c->method);
+    jsonw_string(&w, "path", is_secret ? "/enter" : l->path);
+    jsonw_int(&w, "status", c->status);
+    jsonw_int(&w, "bytes_in", (int64_t)l->n_in);
+    jsonw_int(&w, "bytes_out", (int64_t)n_out);
+    jsonw_int(&w, "micros", (int64_t)micros);
+    jsonw_object_end(&w);
+    text_puts(&line, "\n");
+    if (!line.is_broken && write(fd, line.data, line.size) < 0)
+        atomic_fetch_add(&c->http->refused,
+                         0); /* a log that cannot be written stops nobody's work */
+    text_done(&line);
+}
+
+static void count_call(struct http *h, const struct life *l, uint64_t n_out, uint64_t micros)
+{
+    int i = 0;
+    atomic_fetch_add(&h->n_calls, 1);
+    atomic_fetch_add(&h->by_class[l->call.status / 100 % 6], 1);
+    atomic_fetch_add(&h->bytes_in, l->n_in);
+    atomic_fetch_add(&h->bytes_out, n_out);
+    atomic_fetch_add(&h->micro_sum, micros);
+    while (micros > ends[i])
+        i++;
+    atomic_fetch_add(&h->buckets[i], 1);
+}
+
+static enum MHD_Result answer(struct life *l)
+{
+    struct http_call *c = &l->call;
+    uint64_t n = 0;
+    if (c->status == 0)
+        c->status = 200;
+    struct MHD_Response *r = make_response(l, &n);
+    if (r == NULL)
+        return MHD_NO;
+    add_headers(l, r);
+    const enum MHD_Result result = MHD_queue_response(l->wire, (unsigned)c->status, r);
+    MHD_destroy_response(r);
+    l->is_answered = true;
+    const uint64_t micros = micros_since(&l->begun);
+    count_call(c->http, l, n, micros);
+    log_call(l, n, micros);
+    return result;
+}
+
+static void run(struct life *l)
+{
+    struct http_call *c = &l->call;
+    struct fault f = {0};
+    c->door = door_take(c->http, &f);
+    if (c->door == NULL)
+        http_problem_fault(c, &f);
+    else
+        l->route->run(c);
+    door_give(c->http, c->door);
+    c->door = NULL;
+}
+
+/* ---- the life of a call --------------------------------------------------------------------------------- */
+
+/* microhttpd calls this with the path before it takes the query off and decodes it: ours to decode. */
+static void *begin(void *me, const char *uri, struct MHD_Connection *wire)
+{
+    struct http *h = me;
+    struct life *l = calloc(1, sizeof *l);
+    if (l == NULL)
+        return NULL;
+    clock_gettime(CLOCK_MONOTONIC, &l->begun);
+    l->wire = wire;
+    l->fd = -1;
+    l->call.http = h;
+    l->call.connection = wire;
+    l->call.answer_fd = -1;
+    l->call.now_ms = h->settings.now_ms();
+    const size_t n = strcspn(uri, "?");
+    snprintf(l->path, sizeof l->path, "%.*s", n > HTTP_PATH_MAX ? 0 : (int)n, uri);
+    snprintf(l->call.id, sizeof l->call.id, "%llx-%llx", (unsigned long long)h->started_ms,
+             (unsigned long long)atomic_fetch_add(&h->n_ids, 1));
+    atomic_fetch_add(&h->n_open, 1);
+    return l;
+}
+
+static enum MHD_Result handle(void *me, struct MHD_Connection *wire, const char *url,
+                              const char *method, const char *version, const char *bytes, size_t *n,
+                              void **state)
+{
+    struct life *l = *state;
+    (void)me, (void)wire, (void)url, (void)version;
+    if (l == NULL)
+        return MHD_NO;
+    if (!l->is_judged) {
+        l->call.method = method;
+        judge(l);
+        /* Refused before a byte of the body is taken: microhttpd closes the connection behind the answer. */
+        return l->call.status != 0 ? answer(l) : MHD_YES;
+    }
+    if (*n > 0) {
+        read_body(l, bytes, *n);
+        *n = 0;
+        return MHD_YES;
+    }
+    if (l->is_answered)
+        return MHD_YES;
+    if (l->call.status == 0 && l->call.body.is_broken)
+        http_problem(&l->call, 503, "failed", "memory ran out");
+    if (l->call.status == 0)
+        run(l);
+    return answer(l);
+}
+
+static void end(void *me, struct MHD_Connection *wire, void **state,
+                enum MHD_RequestTerminationCode code)
+{
+    struct http *h = me;
+    struct life *l = *state;
+    (void)wire, (void)code;
+    *state = NULL;
+    if (l == NULL)
+        return;
+    if (!l->is_answered)
+        atomic_fetch_add(&h->refused, 1);
+    if (l->fd >= 0)
+        close(l->fd);
+    if (l->call.file[0] != '\0')
+        unlink(l->call.file);
+    if (l->call.answer_fd >= 0)
+        close(l->call.answer_fd);
+    text_done(&l->call.body);
+    text_done(&l->call.answer);
+    free(l);
+    atomic_fetch_sub(&h->n_open, 1);
+}
+
+/* ---- starting and stopping ---------------------------------------------------------------------------------- */
+
+union address {
+    struct sockaddr any;
+    struct sockaddr_in four;
+    struct sockaddr_in6 six;
+};
+
+static bool read_address(const struct http_settings *s, union address *ret, bool *ret_six)
+{
+    memset(ret, 0, sizeof *ret);
+    *ret_six = inet_pton(AF_INET6, s->address, &ret->six.sin6_addr) == 1;
+    if (*ret_six) {
+        ret->six.sin6_family = AF_INET6;
+        ret->six.sin6_port = htons(s->port);
+        return true;
+    }
+    memset(ret, 0, sizeof *ret);
+    ret->four.sin_family = AF_INET;
+    ret->four.sin_port = htons(s->port);
+    return inet_pton(AF_INET, s->address, &ret->four.sin_addr) == 1;
+}
+
+static enum err start_daemon(struct http *h, struct fault *f)
+{
+    const struct http_settings *s = &h->settings;
+    union address a;
+    bool is_six = false;
+    struct MHD_OptionItem tls[3] = {
+        {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}};
+    unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC;
+    if (!read_address(s, &a, &is_six))
+        return fault_set(f, ERR_SYNTAX, "'%.60s' is no IP address", s->address);
+    if (is_six)
+        flags |= MHD_USE_IPv6;
+    if (s->certificate != NULL) {
+        flags |= MHD_USE_TLS;
+        tls[0] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_CERT, 0, unconst(s->certificate)};
+        tls[1] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_KEY, 0, unconst(s->key)};
+    }
+    errno = 0;
+    h->daemon = MHD_start_daemon(
+        flags, s->port, NULL, NULL, handle, h, MHD_OPTION_SOCK_ADDR, &a.any,
+        MHD_OPTION_THREAD_POOL_SIZE, (unsigned)s->n_threads, MHD_OPTION_CONNECTION_LIMIT,
+        (unsigned)s->connections_max, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+        (unsigned)s->connections_one_max, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)s->timeout_s,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_MEMORY, MHD_OPTION_NOTIFY_COMPLETED,
+        end, h, MHD_OPTION_URI_LOG_CALLBACK, begin, h, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+        MHD_OPTION_ARRAY, tls, MHD_OPTION_END);
+    if (h->daemon == NULL && s->certificate != NULL && errno == 0)
+        return fault_set(f, ERR_UNKNOWN, "certificate and key cannot be used");
+    if (h->daemon == NULL)
+        return fault_set(f, ERR_OPEN, "cannot listen on %.60s port %d: %s", s->address, s->port,
+                         errno != 0 ? strerror(errno) : "refused");
+    return ERR_OK;
+}
+
+enum err http_start(const struct http_settings *settings, struct http **ret, uint16_t *ret_port,
+                    struct fault *reterr)
+{
+    struct http *h = calloc(1, sizeof *h);
+    struct door *door = NULL;
+    *ret = NULL;
+    if (h == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    h->settings = *settings;
+    if (h->settings.n_threads > DOORS_MAX)
+        h->settings.n_threads = DOORS_MAX;
+    h->started_ms = settings->now_ms();
+    h->guard = signin_guard_new();
+    if (h->guard == NULL || mtx_init(&h->lock, mtx_plain) != thrd_success) {
+        signin_guard_free(h->guard);
+        free(h);
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    }
+    enum err err = cnd_init(&h->is_free) == thrd_success
+                       ? ERR_OK
+                       : fault_set(reterr, ERR_MEMORY, "memory ran out");
+    door = err == ERR_OK
+               ? door_take(h, reterr)
+               : NULL; /* a store that cannot be opened is told now, not to the first caller */
+    if (err == ERR_OK && door == NULL)
+        err = reterr->code;
+    door_give(h, door);
+    if (err == ERR_OK)
+        err = start_daemon(h, reterr);
+    if (err != ERR_OK) {
+        http_stop(h);
+        return err;
+    }
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(h->daemon, MHD_DAEMON_INFO_BIND_PORT);
+    *ret_port = info != NULL ? info->port : settings->port;
+    *ret = h;
+    return ERR_OK;
+}
+
+void http_stop(struct http *http)
+{
+    if (http == NULL)
+        return;
+    if (http->daemon != NULL) {
+        const MHD_socket listening = MHD_quiesce_daemon(http->daemon);
+        const struct timespec little = {0, 20000000};
+        for (int waited = 0; atomic_load(&http->n_open) > 0 && waited < STOP_WAIT_MS; waited += 20)
+            nanosleep(&little, NULL);
+        MHD_stop_daemon(http->daemon);
+        if (listening != MHD_INVALID_SOCKET)
+            close(listening);
+    }
+    for (int i = 0; i < http->n_doors; i++)
+        door_close(http->doors[i]);
+    signin_guard_free(http->guard);
+    cnd_destroy(&http->is_free);
+    mtx_destroy(&http->lock);
+    free(http);
+}
+
+void http_counts(const struct http *http, struct http_counts *ret)
+{
+    struct http *h = unconst(http); /* reading an atomic wants it so */
+    *ret = (struct http_counts){.calls = atomic_load(&h->n_calls),
+                                .bytes_in = atomic_load(&h->bytes_in),
+                                .bytes_out = atomic_load(&h->bytes_out),
+                                .open = (uint64_t)atomic_load(&h->n_open),
+                                .refused = atomic_load(&h->refused),
+                                .micro_sum = atomic_load(&h->micro_sum)};
+    for (int i = 0; i < 6; i++)
+        ret->by_class[i] = atomic_load(&h->by_class[i]);
+    for (int i = 0; i < 12; i++)
+        ret->micro_buckets[i] = atomic_load(&h->buckets[i]);
+}

@@ -1,0 +1,117 @@
+/* http: the server's door: owns libmicrohttpd, the threads, limits, and what every answer carries. What paths there are is route.h's
+ * business, what they do their handlers'.
+ *
+ * A call is read whole before its handler runs: small bodies into memory, bags into a file below the store. Before the first byte of
+ * a body is taken the route, the person, their role and the size are looked at, so that a stranger cannot make the server store
+ * anything. Every answer carries: a strict content policy, no sniffing, no framing, no referrer, a request id. Errors are problem
+ * details (RFC 9457). One JSON line a call goes to the log; no query, no cookie, no body. */
+#ifndef SERVE_HTTP_H
+#define SERVE_HTTP_H
+
+#include "base/fault.h"
+#include "base/jsonw.h"
+#include "base/text.h"
+#include "desk/door.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum {
+    HTTP_PARTS_MAX = 8,          /* of a path */
+    HTTP_PATH_MAX = 1024,        /* bytes */
+    HTTP_BODY_MAX = 1024 * 1024, /* of a body in memory, unless the route says less */
+    HTTP_HEADERS_MAX = 8         /* that a handler adds */
+};
+
+struct http_settings {
+    const char *store;             /* the folder */
+    const char *address;           /* "127.0.0.1", "::1", "0.0.0.0" ... */
+    uint16_t port;                 /* 0: any that is free */
+    int n_threads;                 /* 1..64 */
+    int connections_max;           /* 1..100000 */
+    int connections_one_max;       /* from one address; 0: no limit */
+    int timeout_s;                 /* without a byte */
+    const char *certificate, *key; /* PEM texts; NULL: no TLS */
+    bool
+        is_behind_proxy; /* the person's address and https come by X-Forwarded-For, X-Forwarded-Proto */
+    uint64_t bag_max;        /* bytes */
+    int log_fd;              /* -1: no log */
+    int64_t (*now_ms)(void); /* the clock */
+};
+
+struct http;
+
+struct http_call {
+    struct http *http;
+    const char *method;
+    const char *parts[HTTP_PARTS_MAX]; /* of the path, decoded: "api", "v1", "claims" ... */
+    int n_parts;
+    const char *args[HTTP_PARTS_MAX]; /* what stands for the {} of the route, in order */
+    const char *address;              /* where it came from */
+    bool is_https;
+    const char *token; /* of the session; NULL */
+    struct signin_person who;
+    struct door *door; /* a worker's own, for this call */
+    struct text body;  /* in memory */
+    char file
+        [512]; /* or in this file (route->body is HTTP_FILE); removed afterwards unless a handler renames it */
+    uint64_t file_size;
+    int64_t now_ms;
+    char id[32];      /* of the call, in the log and in problems */
+    void *connection; /* http.c's */
+
+    /* the answer */
+    int status;       /* 0: 200 */
+    const char *type; /* "application/json" unless set; static */
+    struct text answer;
+    int answer_fd;     /* -1; else a file that is sent in place of answer, closed afterwards */
+    const void *bytes; /* static bytes in place of answer */
+    size_t n_bytes;
+    char etag[80];
+    bool may_keep; /* Cache-Control: it never changes */
+    struct {
+        char name[40], value[400];
+    } headers[HTTP_HEADERS_MAX];
+    int n_headers;
+};
+
+/* http_query, http_header: NULL when there is none. Borrowed until the call is over. */
+const char *http_query(const struct http_call *c, const char *name);
+const char *http_header(const struct http_call *c, const char *name);
+void http_add_header(struct http_call *c, const char *name, const char *fmt, ...) PRINTF_LIKE(3, 4);
+
+/* http_problem: makes the answer a problem (RFC 9457): type "urn:mendwright:problem:<kind>", title, status, detail; the request id as
+ * "instance". http_problem_fault: the same with the place of a fault; its status follows from its code. */
+void http_problem(struct http_call *c, int status, const char *kind, const char *fmt, ...)
+    PRINTF_LIKE(4, 5);
+void http_problem_fault(struct http_call *c, const struct fault *f);
+
+/* http_json: begins an object as the answer; http_json_end: ends it. */
+void http_json(struct http_call *c, struct jsonw *w);
+void http_json_end(struct jsonw *w);
+
+/* http_etag: the answer's entity tag (quotes are added). http_is_match: whether If-None-Match names it (a handler then answers 304). http_if_match: ERR_OK when If-Match is
+ * there and names it; else a problem is set: 428 (missing) or 412. */
+void http_etag(struct http_call *c, const char *tag);
+bool http_is_match(const struct http_call *c);
+bool http_if_match(struct http_call *c, const char *tag);
+
+/* http_session: sets (or with NULL takes away) the session's cookie. */
+void http_session(struct http_call *c, const char *token);
+
+/* http_start: *ret_port: where it listens. Errors: ERR_OPEN (port, store), ERR_MEMORY, ERR_UNKNOWN (certificate). http_stop: takes no new calls, lets
+ * those under way end (at most 30 s), frees everything. */
+MUST_USE enum err http_start(const struct http_settings *settings, struct http **ret,
+                             uint16_t *ret_port, struct fault *reterr);
+void http_stop(struct http *http);
+
+const struct http_settings *http_settings_of(const struct http *http);
+
+/* What is counted, for /metrics. */
+struct http_counts {
+    uint64_t calls, by_class[6], bytes_in, bytes_out, open, refused;
+    uint64_t micro_sum, micro_buckets[12]; /* of the time a call took, up to 1 ms, 2, 5, 10, ... */
+};
+void http_counts(const struct http *http, struct http_counts *ret);
+
+#endif

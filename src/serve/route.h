@@ -1,0 +1,28 @@
+/* route: which paths there are, who may call them, and how large a body they take. */
+#ifndef SERVE_ROUTE_H
+#define SERVE_ROUTE_H
+
+#include "serve/http.h"
+
+enum route_body { ROUTE_NO_BODY, ROUTE_JSON, ROUTE_FILE };
+
+struct route {
+    const char *method;    /* GET serves HEAD as well */
+    const char *path;      /* "/api/v1/claims/{claim}" */
+    enum signin_role role; /* the least that may call it; NOBODY: anyone */
+    enum route_body body;
+    uint64_t body_max;
+    void (*run)(struct http_call *call);
+};
+
+extern const struct route routes[];
+extern const size_t n_routes;
+extern const struct route
+    route_page; /* for every other path that is only looked at: the files the program carries */
+
+/* route_find: by method and path parts. *ret_allow: methods that the path has, "GET, PUT", when the method is not among them; "" when
+ * no route has the path. args are filled in. */
+const struct route *route_find(const char *method, const char *const *parts, int n_parts,
+                               const char *args[HTTP_PARTS_MAX], char ret_allow[64]);
+
+#endif

@@ -1,0 +1,30 @@
+/* routes: owns the table of paths. doc/openapi.json says the same in the open format; a test compares the two. */
+#include "serve/route.h"
+
+#include "serve/api.h"
+
+enum { SMALL = 4 * 1024 };
+
+const struct route routes[] = {
+    {"GET", "/health", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_health},
+    {"GET", "/metrics", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_metrics},
+    {"GET", "/enter/{link}", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_enter_page},
+    {"GET", "/api/v1/openapi.json", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_openapi},
+    {"GET", "/api/v1/session", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_session_get},
+    {"POST", "/api/v1/session", SIGNIN_NOBODY, ROUTE_JSON, SMALL, api_session_post},
+    {"DELETE", "/api/v1/session", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_session_delete},
+    {"PUT", "/api/v1/session/password", SIGNIN_TECHNICIAN, ROUTE_JSON, SMALL, api_password_put},
+    {"GET", "/api/v1/bulletins", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_bulletins},
+    {"GET", "/api/v1/bulletins/{bulletin}/{revision}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
+     api_bulletin},
+    {"GET", "/api/v1/bulletins/{bulletin}/{revision}/file", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
+     api_bulletin_file},
+    {"GET", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_bag_get},
+    {"PUT", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, 0, api_bag_put},
+    {"GET", "/api/v1/claims", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claims},
+    {"GET", "/api/v1/claims/{claim}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claim},
+    {"GET", "/api/v1/claims/{claim}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
+     api_photo},
+};
+const size_t n_routes = sizeof routes / sizeof *routes;
+const struct route route_page = {"GET", "/", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_page};

@@ -1,0 +1,296 @@
+#!/usr/bin/env python3
+"""The server's interface from outside: every route without a session, with the wrong role, with another shop's things, with broken and
+oversize bodies; bags whole, in pieces, again, spoilt, another shop's; entity tags; the description against the table and the answers.
+
+usage: api.py PROGRAM
+"""
+import json
+import re
+import sys
+
+from door import ROOT, Server, Someone, done, ok, raw, sha256, skip
+
+try:
+    import jsonschema
+except ImportError:
+    jsonschema = None
+
+SPEC = json.loads((ROOT / 'src/serve/files/openapi.json').read_text())
+ROLES = ['nobody', 'technician', 'clerk', 'owner']
+
+
+def is_problem(answer, status):
+    if answer.status != status or answer.headers.get('Content-Type') != 'application/problem+json':
+        return False
+    p = answer.json
+    return p['status'] == status and p['type'].startswith('urn:mendwright:problem:') and p['title'] and p['detail'] and p['instance']
+
+
+def fits(answer, method, template):
+    """Whether a JSON answer is as the description says; True when there is nothing to compare by."""
+    if jsonschema is None:
+        return True
+    responses = SPEC['paths'][template][method.lower()]['responses']
+    told = responses.get(str(answer.status), responses['default'])
+    schema = next((m['schema'] for t, m in told.get('content', {}).items() if 'json' in t), None)
+    if schema is None:
+        return True
+    try:
+        jsonschema.Draft202012Validator({**schema, 'components': SPEC['components']}).validate(answer.json)
+        return True
+    except jsonschema.ValidationError as e:
+        print(f'#   {e.message[:300]} at {list(e.absolute_path)}')
+        return False
+
+
+def check_table():
+    text = (ROOT / 'src/serve/routes.c').read_text()
+    table = {(p, m.lower(), r.lower()) for m, p, r in re.findall(r'\{"([A-Z]+)",\s*"(/[^"]*)",\s*SIGNIN_(\w+)', text) if p != '/'}
+    spec = {(p, m, o['x-role']) for p, ways in SPEC['paths'].items() for m, o in ways.items()}
+    ok(table == spec, 'the description has the paths, methods and roles of the table', str(table ^ spec))
+    ok(SPEC['openapi'].startswith('3.1.'), 'it says OpenAPI 3.1 (OpenAPI Specification 3.1.0, 4.8.1)')
+    needed = all('responses' in o and 'default' in o['responses'] for ways in SPEC['paths'].values() for o in ways.values())
+    ok(needed, 'every operation says what can go wrong')
+    for path, ways in SPEC['paths'].items():
+        names = set(re.findall(r'\{(\w+)\}', path))
+        for method, o in ways.items():
+            told = {p['name'] for p in o.get('parameters', []) if p['in'] == 'path'}
+            ok(told == names, f'{method.upper()} {path}: its path parameters are told (OpenAPI 3.1.0, 4.8.12)', f'{told} {names}')
+    refs = set(re.findall(r'"#/components/schemas/(\w+)"', json.dumps(SPEC)))
+    ok(refs <= set(SPEC['components']['schemas']), 'every schema that is named is there')
+    if jsonschema:
+        for name, schema in SPEC['components']['schemas'].items():
+            jsonschema.Draft202012Validator.check_schema(schema)
+        ok(True, 'every schema is a JSON Schema of 2020-12')
+    else:
+        skip('answers against their schemas', 'python3-jsonschema is not here')
+
+
+def filled(path):
+    return re.sub(r'\{(\w+)\}', lambda m: {'sha256': 'a' * 64, 'revision': '2', 'bulletin': 'OV-26-03'}.get(m[1], 'K' + '0' * 12), path)
+
+
+def check_roles(server, people):
+    for path, ways in SPEC['paths'].items():
+        for method, o in ways.items():
+            method, least = method.upper(), ROLES.index(o['x-role'])
+            body, headers = (b'x', {'Content-Length': '1'}) if method == 'PUT' and 'bags' in path else (None, {})
+            if 'requestBody' in o and body is None:
+                body = {}
+            if least == 0:
+                continue
+            a = Someone(server).send(method, filled(path), body, headers)
+            ok(is_problem(a, 401), f'{method} {path} without a session: 401', f'{a.status} {a.text[:200]}')
+            for role in ROLES[1:least]:
+                a = people[role].send(method, filled(path), body, headers)
+                ok(is_problem(a, 403), f'{method} {path} as {role}: 403', f'{a.status}')
+            if method not in ('GET', 'HEAD'):
+                a = people['owner'].send(method, filled(path), body, headers, csrf=False)
+                ok(is_problem(a, 403) and 'csrf' in a.json['type'], f'{method} {path} without the word against forged requests: 403', f'{a.status} {a.text[:100]}')
+                a = people['owner'].send(method, filled(path), body, {**headers, 'X-Mendwright-Csrf': 'f' * 64}, csrf=False)
+                ok(is_problem(a, 403), f'{method} {path} with a wrong one: 403')
+
+
+def check_headers(server):
+    a = Someone(server).get('/health')
+    h = a.headers
+    ok(a.status == 200 and fits(a, 'get', '/health'), 'health is as described')
+    policy = h['Content-Security-Policy']
+    ok("default-src 'none'" in policy and "'unsafe-inline'" not in policy and "'unsafe-eval'" not in policy.replace('wasm-unsafe-eval', ''),
+       'a strict content policy: nothing inline, nothing evaluated (Content Security Policy Level 3)')
+    ok(h['X-Content-Type-Options'] == 'nosniff' and h['X-Frame-Options'] == 'DENY' and h['Referrer-Policy'] == 'no-referrer', 'no sniffing, no frames, no referrer')
+    ok('Server' not in h, 'it does not say what it is built of')
+    a = Someone(server).send('POST', '/api/v1/session', {'link': 'x'})
+    ok('Set-Cookie' not in a.headers, 'a refused link sets no cookie')
+
+
+def check_broken(server, people):
+    nobody = Someone(server)
+    json_type = {'Content-Type': 'application/json'}
+    rows = [
+        ('no JSON', b'{', json_type, 400), ('a list', b'[]', json_type, 400), ('the same key twice', b'{"link":"a","link":"b"}', json_type, 400),
+        ('bytes that are no UTF-8', b'{"link":"\xff"}', json_type, 400), ('a number for a text', b'{"link":1}', json_type, 400),
+        ('an empty text', b'{"link":""}', json_type, 400), ('a control character', b'{"link":"a\\u0001"}', json_type, 400),
+        ('nothing', b'', json_type, 400), ('a name alone', b'{"name":"ada"}', json_type, 400),
+        ('another type', b'{"link":"a"}', {'Content-Type': 'text/plain'}, 415), ('no type', b'{"link":"a"}', {}, 415),
+        ('5000 bytes', b'{"link":"' + b'a' * 5000 + b'"}', json_type, 413), ('deep nesting', b'[' * 2000, json_type, 400),
+    ]
+    for what, body, headers, status in rows:
+        a = nobody.send('POST', '/api/v1/session', body, headers)
+        ok(is_problem(a, status), f'signing in with {what}: {status}', f'{a.status} {a.text[:200]}')
+    for path in ('/api/v1/nothing', '/api/v1/claims/a/b/c/d/e/f/g', '/api//v1', '/api/v1/%zz', '/api/v1/claims/%2e%2e', '/api/v1/claims/a%2fb', '/api/v1/claims/a%00'):
+        a = people['owner'].get(path)
+        ok(is_problem(a, 404), f'GET {path}: 404', f'{a.status}')
+    for path in ('/../etc/passwd', '/%2e%2e/%2e%2e/etc/passwd', '/assets/../../people.db', '/people.db'):
+        a = nobody.get(path)
+        ok(is_problem(a, 404), f'GET {path}: 404, no file of the server is told', f'{a.status}')
+    a = people['owner'].send('DELETE', '/api/v1/claims')
+    ok(is_problem(a, 405) and a.headers['Allow'] == 'GET', 'a method that the path does not have: 405 with Allow (RFC 9110, 15.5.6)')
+    for q in ('limit=0', 'limit=501', 'limit=x', 'limit=-1', 'limit=99999999999999999999'):
+        a = people['owner'].get('/api/v1/claims?' + q)
+        ok(is_problem(a, 400), f'claims?{q}: 400', f'{a.status}')
+    ok(is_problem(people['owner'].get('/api/v1/claims?after=K000000000000'), 404), 'claims after one that is not there: 404')
+    for rev in ('0', '-1', 'x', '99'):
+        ok(people['owner'].get(f'/api/v1/bulletins/OV-26-03/{rev}').status in (400, 404), f'revision {rev} of a bulletin is refused')
+
+
+def check_wire(server):
+    got = raw(server.port, b'GET /health HTTP/1.1\r\nHost: x\r\n\r\n' * 3 + b'GET /health HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n')
+    ok(got.count(b'200 OK') == 4, 'four calls one behind the other on one connection are answered (RFC 9112, 9.3.2)')
+    got = raw(server.port, b'POST /api/v1/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 10\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n')
+    ok(b' 200 ' not in got, 'length and chunks at once are not taken for a call (RFC 9112, 6.3)', repr(got[:80]))
+    got = raw(server.port, b'GET /' + b'a' * 100000 + b' HTTP/1.1\r\nHost: x\r\n\r\n')
+    ok(b' 200 ' not in got, 'a path of 100 000 bytes is refused', repr(got[:80]))
+    got = raw(server.port, b'GET /health HTTP/1.1\r\nHost: x\r\n' + b'X: ' + b'a' * 200000 + b'\r\n\r\n')
+    ok(b' 200 ' not in got, 'a header of 200 000 bytes is refused', repr(got[:80]))
+    got = raw(server.port, b'\x16\x03\x01\x02\x00\x01\x00\x01\xfc' + bytes(200))
+    ok(b' 200 ' not in got, 'TLS spoken to a plain port is no call')
+    got = raw(server.port, b'GET /health HTTP/1.1\r\n\r\n')
+    ok(b' 400 ' in got, 'a call of HTTP/1.1 without Host: 400 (RFC 9112, 3.2)', repr(got[:80]))
+
+
+def check_bags(server, program, people, bag):
+    data = bag.read_bytes()
+    name = sha256(data)
+    tech = people['technician']
+    path = f'/api/v1/bags/{name}'
+    ok(tech.get(path).json == {'sha256': name, 'received': 0}, 'nothing of a bag has come yet')
+    a = tech.send('PUT', path, b'not these bytes')
+    ok(is_problem(a, 422), 'other bytes than the digest says: 422', a.text[:200])
+    a = tech.send('PUT', '/api/v1/bags/short', data)
+    ok(is_problem(a, 404), 'no digest: 404')
+    junk = b'PK\x03\x04' + bytes(5000)
+    a = tech.send('PUT', f'/api/v1/bags/{sha256(junk)}', junk)
+    ok(is_problem(a, 422), 'a spoilt zip: 422', a.text[:200])
+    a = people['other'].send('PUT', path, data)
+    ok(is_problem(a, 403), "another shop's technician may not send it: 403", a.text[:300])
+    third = len(data) // 3
+    a = tech.send('PUT', path, data[:third], {'Content-Range': f'bytes 0-{third - 1}/{len(data)}'})
+    ok(a.status == 202 and a.json['received'] == third and fits(a, 'put', '/api/v1/bags/{sha256}'), 'a first piece: 202', a.text[:200])
+    server.stop()
+    server.start()
+    ok(tech.get(path).json['received'] == third, 'the server stopped and begun anew, the piece is there')
+    ok(people['other'].get(path).json['received'] == 0, 'nobody else sees it')
+    a = tech.send('PUT', path, data[2 * third:], {'Content-Range': f'bytes {2 * third}-{len(data) - 1}/{len(data)}'})
+    ok(is_problem(a, 409) and a.headers['X-Mendwright-Received'] == str(third), 'a piece that does not follow: 409, and where to go on')
+    for text in ('bytes 0-1/1', 'bytes 5-1/9', 'bytes */9', 'items 0-1/2', f'bytes {third}-{third}/{len(data)}', 'bytes -1-2/9', 'bytes 0-99999999999999999999/9'):
+        ok(is_problem(tech.send('PUT', path, b'xy', {'Content-Range': text}), 400), f'Content-Range "{text}" for two bytes: 400')
+    a = tech.send('PUT', path, data[third:], {'Content-Range': f'bytes {third}-{len(data) - 1}/{len(data)}'})
+    ok(a.status == 201 and a.json['result'] == 'taken' and fits(a, 'put', '/api/v1/bags/{sha256}'), 'the last piece: taken in, 201', a.text[:300])
+    claim = a.json.get('claim')
+    ok(a.headers['Location'] == f'/api/v1/claims/{claim}', 'and where the claim is')
+    a = tech.send('PUT', path, data)
+    ok(a.status == 200 and a.json['result'] == 'already' and a.json['claim'] == claim, 'sent again, whole: 200, it is there already')
+    cli = json.loads(server.call('take', bag, '--store', server.store, '--json'))
+    ok(cli['result'] == 'already' and cli['claim'] == claim, 'the command line says the same of it')
+    ok(json.loads(server.call('store', 'verify', '--store', server.store, '--json'))['ok'], 'the store is sound')
+    ok(not list((server.store / 'coming').glob('*')), 'nothing of it is left behind')
+    return claim
+
+
+def check_claims(server, people, claim):
+    tech, other, owner = people['technician'], people['other'], people['owner']
+    a = tech.get('/api/v1/claims')
+    ok(a.status == 200 and [c['claim'] for c in a.json['claims']] == [claim] and fits(a, 'get', '/api/v1/claims'), "the shop's claims", a.text[:200])
+    ok(other.get('/api/v1/claims').json['claims'] == [], "another shop's technician sees none of them")
+    ok(other.get('/api/v1/claims?shop=fern-mobile-2').json['claims'] == [], 'not by asking for the shop, either')
+    a = other.get(f'/api/v1/claims/{claim}')
+    b = other.get('/api/v1/claims/K000000000000')
+    ok(is_problem(a, 404) and is_problem(b, 404) and a.json['detail'].replace(claim, '') == b.json['detail'].replace('K000000000000', ''),
+       'another shop\'s claim is answered like one that is not there')
+    a = owner.get(f'/api/v1/claims/{claim}')
+    ok(a.status == 200 and fits(a, 'get', '/api/v1/claims/{claim}'), 'the owner sees it, as described', a.text[:200])
+    tag = a.headers['ETag']
+    b = owner.get(f'/api/v1/claims/{claim}', If_None_Match=tag)
+    ok(b.status == 304 and not b.bytes, 'not changed since: 304 without a body (RFC 9110, 15.4.5)')
+    b = owner.get(f'/api/v1/claims/{claim}', If_None_Match='"other", W/' + tag)
+    ok(b.status == 304, 'one of several tags, weak (RFC 9110, 13.1.2)')
+    server.call('rule', '--store', server.store, codes=(0, 1, 4))
+    b = owner.get(f'/api/v1/claims/{claim}', If_None_Match=tag)
+    ok(b.status == 200 and b.headers['ETag'] != tag and b.json['verdict'], 'once it is ruled on, the tag is another')
+    told = json.loads(server.call('rule', '--store', server.store, '--claim', claim, '--json', codes=(0, 1, 4)))
+    same = b.json['verdict'] == told['verdict'] and b.json['amount_minor'] == told['amount_minor'] and len(b.json['rulings'][-1]['findings']) == len(told['findings'])
+    ok(same, "verdict, money and findings are the command line's")
+    photo = a.json['photos'][0]['sha256']
+    p = tech.get(f'/api/v1/claims/{claim}/photos/{photo}')
+    ok(p.status == 200 and sha256(p.bytes) == photo and p.headers['Content-Type'].startswith('image/'), 'a photo comes as it was sent')
+    ok('immutable' in p.headers['Cache-Control'], 'and may be kept for good')
+    ok(is_problem(other.get(f'/api/v1/claims/{claim}/photos/{photo}'), 404), "not for another shop")
+    ok(is_problem(tech.get(f'/api/v1/claims/{claim}/photos/{"0" * 64}'), 404) and is_problem(tech.get(f'/api/v1/claims/{claim}/photos/x'), 404), 'a photo that is not there: 404')
+
+
+def check_bulletins(server, people):
+    tech = people['technician']
+    a = tech.get('/api/v1/bulletins')
+    ok(a.status == 200 and a.json['bulletins'][0]['id'] == 'OV-26-03' and fits(a, 'get', '/api/v1/bulletins'), 'the bulletins')
+    a = tech.get('/api/v1/bulletins/OV-26-03/2')
+    ok(a.status == 200 and fits(a, 'get', '/api/v1/bulletins/{bulletin}/{revision}') and a.json['bulletin']['invented'] is True, 'one as JSON, which says that it is invented', a.text[:100])
+    ok(tech.get('/api/v1/bulletins/OV-26-03/2', If_None_Match=a.headers['ETag']).status == 304, 'not again when it has not changed')
+    f = tech.get('/api/v1/bulletins/OV-26-03/2/file')
+    ok(f.bytes == (ROOT / 'examples/OV-26-03.yaml').read_bytes() and sha256(f.bytes) == a.json['sha256'], 'its file, byte for byte, by the digest that the JSON names')
+
+
+def check_sessions(server, people):
+    someone = server.enter('clara')
+    a = someone.get('/api/v1/session')
+    ok(a.json['role'] == 'clerk' and fits(a, 'get', '/api/v1/session'), 'a session knows who it is')
+    ok(Someone(server).get('/api/v1/session').json == {'role': 'nobody'}, 'without one: nobody')
+    a = someone.send('PUT', '/api/v1/session/password', {'password': 'short'})
+    ok(is_problem(a, 413), 'a short password is refused', a.text[:100])
+    a = someone.send('PUT', '/api/v1/session/password', {'password': 'plumb, square and true'})
+    ok(a.status == 204, 'a password is set')
+    again = Someone(server)
+    a = again.send('POST', '/api/v1/session', {'name': 'clara', 'password': 'plumb, square and true'})
+    ok(a.status == 200 and a.json['role'] == 'clerk', 'and lets her in')
+    cookie = a.headers['Set-Cookie']
+    ok('HttpOnly' in cookie and 'SameSite=Strict' in cookie and 'Path=/' in cookie, 'the cookie is HttpOnly and SameSite=Strict (RFC 6265bis)')
+    a = again.send('DELETE', '/api/v1/session')
+    ok(a.status == 204 and 'Max-Age=0' in a.headers['Set-Cookie'], 'signing out takes the cookie away')
+    again.cookie = cookie.split(';')[0]
+    ok(is_problem(again.get('/api/v1/claims'), 401), 'and the session is over for whoever kept a copy')
+    wrong = [Someone(server).send('POST', '/api/v1/session', {'name': 'clara', 'password': 'wrong and wrong again'}).status for _ in range(12)]
+    ok(wrong[0] == 401 and 429 in wrong, 'guessing is slowed down', str(wrong))
+    a = Someone(server).send('POST', '/api/v1/session', {'name': 'nobody-there', 'password': 'wrong and wrong again'})
+    ok(is_problem(a, 429) and int(a.headers['Retry-After']) >= 1, 'for the address as well, with Retry-After (RFC 9110, 10.2.3)')
+    server.call('people', 'revoke', 'clara', '--store', server.store)
+    ok(is_problem(someone.get('/api/v1/claims'), 401), 'revoked, her session is over')
+
+
+def check_log(server, secret):
+    text = (server.folder / 'log').read_text()
+    lines = [json.loads(line) for line in text.splitlines()]
+    ok(all({'at_ms', 'id', 'from', 'who', 'method', 'path', 'status', 'micros'} <= set(line) for line in lines), 'one JSON line a call')
+    ok(all(word not in text for word in secret), 'no cookie, link or password is in the log')
+    ok(len({line['id'] for line in lines}) == len(lines), 'every call has an id of its own')
+
+
+def main(argv):
+    program = argv[1]
+    server = Server(program)
+    try:
+        server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
+        bag = server.folder / 'bag.zip'
+        server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
+        server.start()
+        check_table()
+        check_headers(server)
+        people = {'technician': server.person('ines', 'technician', 'fern-mobile-2'), 'other': server.person('otto', 'technician', 'elsewhere-9'),
+                  'clerk': server.person('clara', 'clerk'), 'owner': server.person('ada', 'owner')}
+        check_roles(server, people)
+        check_bulletins(server, people)
+        claim = check_bags(server, program, people, bag)
+        check_claims(server, people, claim)
+        check_wire(server)
+        check_broken(server, people)
+        m = people['owner'].get('/metrics')
+        ok(m.status == 200 and re.search(r'^mendwright_http_requests_total \d+$', m.text, re.M) is not None, 'figures for a monitor')
+        check_sessions(server, people)
+        check_log(server, [p.cookie.split('=')[1] for p in people.values()] + [p.csrf for p in people.values()] + ['plumb, square'])
+        ok(server.stop() == 0, 'it stops when it is told to, with 0')
+    finally:
+        server.end()
+    return done()
+
+
+if __name__ == '__main__':
+    sys.exit(main(sys.argv))

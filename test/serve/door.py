@@ -1,0 +1,137 @@
+"""door: starts `mendwright serve` on a free port of loopback over a store of its own, and speaks HTTP to it. For the tests beside it."""
+import hashlib
+import http.client
+import json
+import pathlib
+import shutil
+import signal
+import socket
+import subprocess
+import tempfile
+import time
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+n = n_bad = 0
+
+
+def ok(is_good, what, note=''):
+    global n, n_bad
+    n, n_bad = n + 1, n_bad + (not is_good)
+    print(f"{'' if is_good else 'not '}ok {n} - {what}", flush=True)
+    if not is_good and note:
+        print(f'#   {note}', flush=True)
+
+
+def skip(what, why):
+    global n
+    n += 1
+    print(f'ok {n} - {what} # SKIP {why}', flush=True)
+
+
+def done():
+    print(f'1..{n}')
+    return 1 if n_bad else 0
+
+
+class Server:
+    def __init__(self, program, *options):
+        self.program = program
+        self.folder = pathlib.Path(tempfile.mkdtemp(prefix='mendwright-serve-'))
+        self.store = self.folder / 'store'
+        self.options = options
+        self.process = None
+        self.call('store', 'init', '--store', self.store)
+
+    def call(self, *words, codes=(0,)):
+        done_ = subprocess.run([self.program, *map(str, words)], capture_output=True, text=True, check=False)
+        assert done_.returncode in codes, (words, done_.returncode, done_.stderr)
+        return done_.stdout
+
+    def start(self):
+        self.log = open(self.folder / 'log', 'ab')
+        self.process = subprocess.Popen([self.program, 'serve', '--store', str(self.store), '--listen', '127.0.0.1:0', '--log', '--json', *self.options],
+                                        stdout=subprocess.PIPE, stderr=self.log, text=True)
+        told = json.loads(self.process.stdout.readline())
+        self.port, self.url = told['port'], told['url']
+        return self
+
+    def stop(self, how=signal.SIGTERM):
+        self.process.send_signal(how)
+        return self.process.wait(timeout=60)
+
+    def end(self):
+        if self.process and self.process.poll() is None:
+            self.stop()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def person(self, name, role, shop=None):
+        self.call('people', 'add', name, '--role', role, *(['--shop', shop] if shop else []), '--store', self.store)
+        return self.enter(name)
+
+    def enter(self, name):
+        link = json.loads(self.call('people', 'link', name, '--store', self.store, '--json'))['link']
+        someone = Someone(self)
+        answer = someone.send('POST', '/api/v1/session', {'link': link})
+        assert answer.status == 200, answer.text
+        return someone
+
+
+class Answer:
+    def __init__(self, raw):
+        self.status, self.headers, self.bytes = raw.status, raw.headers, raw.read()
+        self.text = self.bytes.decode('utf-8', 'replace')
+
+    @property
+    def json(self):
+        return json.loads(self.bytes)
+
+
+class Someone:
+    """A browser's worth of state: the cookie and the word against forged requests."""
+
+    def __init__(self, server):
+        self.server, self.cookie, self.csrf = server, None, None
+
+    def send(self, method, path, body=None, headers=None, csrf=True):
+        headers = dict(headers or {})
+        if isinstance(body, (dict, list)):
+            body, headers['Content-Type'] = json.dumps(body).encode(), 'application/json'
+        if self.cookie:
+            headers.setdefault('Cookie', self.cookie)
+        if self.csrf and csrf and method not in ('GET', 'HEAD'):
+            headers.setdefault('X-Mendwright-Csrf', self.csrf)
+        wire = http.client.HTTPConnection('127.0.0.1', self.server.port, timeout=60)
+        try:
+            wire.request(method, path, body, headers)
+            answer = Answer(wire.getresponse())
+        finally:
+            wire.close()
+        for cookie in answer.headers.get_all('Set-Cookie') or []:
+            self.cookie = cookie.split(';')[0]
+        if path == '/api/v1/session' and answer.status == 200:
+            self.csrf = answer.json.get('csrf')
+        return answer
+
+    def get(self, path, **headers):
+        return self.send('GET', path, headers={k.replace('_', '-'): v for k, v in headers.items()})
+
+
+def raw(port, data, wait=0.0, timeout=15):
+    """Bytes as they are; what comes back until the server closes or time is up."""
+    with socket.create_connection(('127.0.0.1', port), timeout=timeout) as s:
+        try:
+            for piece in ([data] if isinstance(data, bytes) else data):
+                s.sendall(piece)
+                time.sleep(wait)
+            got = b''
+            while True:
+                more = s.recv(65536)
+                if not more:
+                    return got
+                got += more
+        except (ConnectionError, TimeoutError, socket.timeout):
+            return locals().get('got', b'')
+
+
+def sha256(data):
+    return hashlib.sha256(data).hexdigest()
