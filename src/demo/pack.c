@@ -27,7 +27,7 @@ static int by_time(const void *a, const void *b)
 /* In the order of time, so that the names made along count up with the clock. */
 static enum err list_events(struct work *job, struct event_list *list, struct ulid *ret_job)
 {
-    struct work_event *sorted[WORK_EVENTS];
+    struct work_event *sorted[WORK_EVENTS] = {NULL};
     struct ulid last = {{0}};
     size_t n = 0;
     for (size_t i = 0; i < job->n_events; i++)
