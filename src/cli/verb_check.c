@@ -1,8 +1,10 @@
 /* verb check: owns the call that judges a bulletin, and how its faults are shown: where, with the line itself and a caret,
  * then what to do. */
+#include "base/digest.h"
 #include "base/file.h"
 #include "base/jsonw.h"
 #include "bulletin/bulletin.h"
+#include "bulletin/export.h"
 #include "bulletin/reference.h"
 #include "cli/verbs.h"
 
@@ -11,6 +13,7 @@
 
 static const struct cli_option options[] = {
     {"--reference", NULL, "print the reference of all keys, in Markdown, and check nothing", false},
+    {"--export", NULL, "print the whole of a valid bulletin as JSON, as the pages read it", false},
     {0},
 };
 
@@ -55,6 +58,26 @@ static void put_json(struct cli *ctx, const struct bulletin *b, const struct fau
     }
     jsonw_object_end(&w);
     text_putc(&ctx->out, '\n');
+}
+
+/* The whole bulletin, with the digest by which events name it. */
+static enum err put_export(struct cli *ctx, const struct bulletin *b, const struct text *source)
+{
+    uint8_t digest[DIGEST_SHA256_SIZE];
+    char hex[DIGEST_HEX_ROOM];
+    struct jsonw w;
+    enum err e = digest_bytes(DIGEST_SHA256, source->data, source->size, digest);
+    if (e != ERR_OK)
+        return e;
+    digest_hex(digest, sizeof digest, hex);
+    jsonw_start(&w, &ctx->out);
+    jsonw_object(&w, NULL);
+    jsonw_int(&w, "mendwright_bulletin", BULLETIN_EXPORT_FORMAT);
+    jsonw_string(&w, "sha256", hex);
+    bulletin_write_json(b, &w);
+    jsonw_object_end(&w);
+    text_putc(&ctx->out, '\n');
+    return ERR_OK;
 }
 
 /* ---- the offending line ---- */
@@ -225,13 +248,16 @@ static int exit_code(const struct bulletin *b, const struct fault_list *list)
 }
 
 /* What cannot be read also gets the one line on stderr that every verb gives. */
-static int judge(struct cli *ctx, const struct text *source, const char *path)
+static int judge(struct cli *ctx, const struct text *source, const char *path, bool is_export)
 {
     struct fault_list list = {0};
     struct bulletin *b =
         bulletin_load(source->data != NULL ? source->data : "", source->size, path, &list);
-    const int code = exit_code(b, &list);
-    if (ctx->is_json)
+    int code = exit_code(b, &list);
+    if (is_export && b != NULL) {
+        if (put_export(ctx, b, source) != ERR_OK)
+            code = CLI_FAILED;
+    } else if (ctx->is_json)
         put_json(ctx, b, &list, path);
     else
         put_human(ctx, b, &list, source, strcmp(path, "-") == 0 ? "standard input" : path);
@@ -242,13 +268,13 @@ static int judge(struct cli *ctx, const struct text *source, const char *path)
     return code;
 }
 
-static int check(struct cli *ctx, const char *path)
+static int check(struct cli *ctx, const char *path, bool is_export)
 {
     struct text source = {0};
     struct fault f = {0};
     int code = CLI_WRONG;
     if (file_read(path, BULLETIN_SIZE_MAX, &source, &f) == ERR_OK) {
-        code = judge(ctx, &source, path);
+        code = judge(ctx, &source, path, is_export);
     } else {
         struct fault_list list = {0};
         fault_list_add(&list, &f, false);
@@ -283,7 +309,7 @@ static int run(struct cli *ctx, int argc, char **argv)
     }
     if (path == NULL)
         return cli_error(ctx, "which bulletin? As in: mendwright check BULLETIN.yaml");
-    return check(ctx, path);
+    return check(ctx, path, cli_has(args, n, "--export"));
 }
 
 const struct cli_verb verb_check = {
