@@ -12,6 +12,7 @@
 #include "core/modes.h"
 #include "core/timing.h"
 #include "core/truing.h"
+#include "core/ulid.h"
 #include "core/vin.h"
 #include "wasm/pack.h"
 
@@ -156,6 +157,27 @@ int32_t mw_date_show(int32_t day, char *buf, int64_t *ret)
     ret[0] = year;
     ret[1] = week;
     ret[2] = weekday;
+    return ERR_OK;
+}
+
+/* ---- names ------------------------------------------------------------------------------------ */
+
+int32_t mw_ulid_next(const char *last, uint32_t n, int64_t time_ms, const uint8_t *random,
+                     int64_t *ret, char *ret_name)
+{
+    struct ulid before, next;
+    size_t at = (size_t)-1;
+    enum err err = ERR_OK;
+    if (n > 0) {
+        err = ulid_parse(last, n, &before, &at);
+        if (!err)
+            err = ulid_next(&before, time_ms, random, &next);
+    } else {
+        err = ulid_make(time_ms, random, &next);
+    }
+    if (err)
+        return pack_fail(err, at, ret);
+    ulid_show(&next, ret_name);
     return ERR_OK;
 }
 

@@ -63,6 +63,14 @@ int32_t mw_length_fraction(int64_t nm, int32_t denominator, char *buf, int64_t *
  * buf[11]. ret[3]: ISO week-year, week, weekday. */
 int32_t mw_date_show(int32_t day, char *buf, int64_t *ret);
 
+/* ---- names ------------------------------------------------------------------------------------ */
+
+/* mw_ulid_next: the name of an event: time_ms since 1970-01-01, 10 random bytes of the caller's, and the name this device gave
+ * last (n 26, or 0 for none), after which the new one sorts. ret_name[27]: 26 capitals and NUL. ret[1]: only on failure.
+ * See core/ulid.h. */
+int32_t mw_ulid_next(const char *last, uint32_t n, int64_t time_ms, const uint8_t *random,
+                     int64_t *ret, char *ret_name);
+
 /* ---- the unit and its labels ----------------------------------------------------------------- */
 
 /* mw_label_read: patterns: a list of n_patterns texts in patterns[0..patterns_size).
@@ -184,5 +192,9 @@ int32_t mw_timing(const int64_t *racks, const double *u, uint32_t n_racks,
  * ret_real[5]: mean light 0..1, dark share, bright share, sharpness, contrast; see photohash.h. */
 int32_t mw_photo(const uint8_t *grey, uint32_t width, uint32_t height, int64_t *ret,
                  double *ret_real);
+
+/* mw_photo_alike: a[4], b[4]: dhash, dhash_mirror, phash, phash_mirror of two pictures that are not flat, as mw_photo gave them.
+ * 0: different; 1: likely the same picture; 2: likely the same, seen in a mirror (photohash_alike). */
+int32_t mw_photo_alike(const int64_t *a, const int64_t *b);
 
 #endif

@@ -30,3 +30,20 @@ int32_t mw_photo(const uint8_t *grey, uint32_t width, uint32_t height, int64_t *
     ret_real[4] = hash.contrast;
     return 0;
 }
+
+static struct photohash photo_unpack(const int64_t *row)
+{
+    return (struct photohash){.dhash = (uint64_t)row[0],
+                              .dhash_mirror = (uint64_t)row[1],
+                              .phash = (uint64_t)row[2],
+                              .phash_mirror = (uint64_t)row[3]};
+}
+
+int32_t mw_photo_alike(const int64_t *a, const int64_t *b)
+{
+    const struct photohash x = photo_unpack(a), y = photo_unpack(b);
+    bool is_mirrored = false;
+    if (!photohash_alike(&x, &y, &is_mirrored))
+        return 0;
+    return is_mirrored ? 2 : 1;
+}

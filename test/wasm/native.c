@@ -48,6 +48,7 @@ struct flat {
     X(mw_quantity_show, "liiTL", L(0), I(1), I(2), P(3), P(4))                                     \
     X(mw_length_fraction, "liTL", L(0), I(1), P(2), P(3))                                          \
     X(mw_date_show, "iTL", I(0), P(1), P(2))                                                       \
+    X(mw_ulid_next, "slpLT", S(0), L(1), P(2), P(3), P(4))                                         \
     X(mw_label_read, "ssiLT", S(0), S(1), U(2), P(3), P(4))                                        \
     X(mw_vin_check, "sLT", S(0), P(1), P(2))                                                       \
     X(mw_vin_repair, "spiLT", S(0), P(1), U(2), P(3), P(4))                                        \
@@ -63,6 +64,7 @@ struct flat {
     X(mw_modes, "LDiiLD", P(0), P(1), U(2), U(3), P(4), P(5))                                      \
     X(mw_modes_meaning, "siiTiL", S(0), U(1), U(2), P(3), U(4), P(5))                              \
     X(mw_truing, "LDiLiLdilLD", P(0), P(1), U(2), P(3), U(4), P(5), D(6), U(7), L(8), P(9), P(10)) \
+    X(mw_photo_alike, "LL", P(0), P(1))                                                            \
     X(mw_photo, "piiLD", P(0), U(1), U(2), P(3), P(4))                                             \
     X(mw_timing, "LDiLildLD", P(0), P(1), U(2), P(3), U(4), L(5), D(6), P(7), P(8))
 

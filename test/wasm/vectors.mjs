@@ -151,6 +151,20 @@ const amount = (r) => BigInt.asIntN(64, r.bits()) >> BigInt(r.int(0, 62));
 const real = (r) => r.of([() => (r.share() - 0.5) * 2 ** r.int(-30, 60), () => r.int(-100000, 100000) / 1000, () => 0, () => NaN, () => Infinity])();
 
 // name of a group, how many, one call
+// Two hashes a few bits apart, some with the mirror's in the other's place.
+function alike(r) {
+    const word = () => BigInt.asIntN(64, (BigInt(r.int(0, 2 ** 31)) << 33n) ^ (BigInt(r.int(0, 2 ** 31)) << 10n) ^ BigInt(r.int(0, 1024)));
+    const near = (x) => BigInt.asIntN(64, r.times(r.int(0, 14), () => 1n << BigInt(r.int(0, 63))).reduce((y, bit) => y ^ bit, x));
+    const a = r.times(4, word), b = r.of([0, 1]) ? a.map(near) : [a[1], a[0], a[3], a[2]].map(near);
+    return `mw_photo_alike ${L(a)} ${L(b)}`;
+}
+
+function ulid(r) {
+    const last = r.of(['', '01KQRX8RBG8S0WFS0KM56A3YMX', '01kqrx8rbg8s0wfs0km56a3ymx', '01KQRX8RBGZZZZZZZZZZZZZZZZ', '81KQRX8RBG8S0WFS0KM56A3YMX', 'IL']);
+    const random = r.times(10, () => r.int(0, 256)).map((x) => (x & 255).toString(16).padStart(2, '0')).join('');
+    return `mw_ulid_next ${s(last)} l:${r.of([1777878720879, 1777878720880, 1777878720881, -1, 0, 281474976710655, 281474976710656])} p:${random} >L1 >T27`;
+}
+
 export const SEEDED = [
     ['amounts read', 2000, (r) => TEXT_CALLS[0](amountText(r), r)],
     ['amounts from doubles', 2000, (r) => `mw_quantity_from_double ${d(real(r))} i:${r.int(-1, UNITS)} >L1`],
@@ -174,5 +188,7 @@ export const SEEDED = [
     ['rack spans', 500, (r) => `mw_gear_span l:${r.of([2000000, 2540000, 0, r.int(1, 100000000)])} l:${r.int(-1000001, 1000001)} >L1`],
     ['conductors', 500, (r) => `mw_wire_least i:${r.int(-1, 4)} ${D([r.int(0, 60), r.of([12, 24]), r.int(-20, 90)])} l:${r.int(0, 20000) * 1000000} ${d(r.int(1, 30) / 10)} >D4 >T24`],
     ['photos', 600, photo],
+    ['photos compared', 600, alike],
+    ['names of events', 600, ulid],
     ['words for errors', 40, (r) => `mw_err_text i:${r.int(-2, 30)} >T80 i:${r.of([80, 5])}`],
 ];
