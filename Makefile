@@ -6,6 +6,7 @@ FUZZ_SECONDS ?= 60
 TALLY ?=
 LINT_FLAGS ?=
 PREFIX ?= /usr/local
+PAGES ?= true
 NINJA = ninja --quiet -j$(JOBS) -C
 
 # A sanitizer's finding ends the test at once, so that it can never pass unseen.
@@ -14,16 +15,20 @@ export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
 STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
 
 .DEFAULT_GOAL := build
-.PHONY: build wasm demo test bench fuzz fuzz-keep lint install clean help
+.PHONY: build wasm screenshots demo test bench fuzz fuzz-keep lint install clean help
 
-build: ## build/mendwright and build/mendwright-core.wasm, optimised
+build: ## build/mendwright, build/mendwright-core.wasm and the pages, optimised (PAGES=false: without the pages)
 	@tools/deps build
-	@test -f build/build.ninja || meson setup build -Dtests=false --prefix=$(PREFIX) >build.log || { cat build.log; exit 1; }
+	@test -f build/build.ninja || meson setup build -Dtests=false -Dpages=$(PAGES) --prefix=$(PREFIX) >build.log || { cat build.log; exit 1; }
 	@rm -f build.log
 	@$(NINJA) build
 
 wasm: build ## the core for WebAssembly, and its size
 	@wc -c build/mendwright-core.wasm
+
+screenshots: build ## every screen of the Bench, phone and desk, light and dark, into out/screenshots
+	@tools/deps build test
+	@node ui/test/run.mjs ui/test/browser/screenshots.ts build/ui/pages build/mendwright . out/screenshots
 
 demo: build ## the whole chain on one unit, then a campaign of 2,000 units to the money; every command shown
 	@tools/demo
@@ -41,7 +46,7 @@ test: ## every test, under the address and undefined-behaviour sanitizers
 
 bench: build ## speed, side by side with what people know
 	@tools/deps build test bench
-	@test -f build-bench/build.ninja || meson setup build-bench -Dtests=false -Dbench=true >bench.log || { cat bench.log; exit 1; }
+	@test -f build-bench/build.ninja || meson setup build-bench -Dtests=false -Dpages=false -Dbench=true >bench.log || { cat bench.log; exit 1; }
 	@rm -f bench.log
 	@$(NINJA) build-bench
 	@test/bench/run build build-bench

@@ -1,0 +1,68 @@
+// main: starts the pages: the core, the store, the service worker; and picks the screen by the address.
+import { render, JSX } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import './style.css';
+import { Core } from './core/core';
+import { App } from './store/app';
+import { Db } from './store/db';
+import { translator } from './text';
+import { AppContext, useApp } from './view/context';
+import { Home, NoJob, Open, SettingsPage } from './view/home';
+import { JobPage } from './view/job';
+import { Hatch } from './view/parts';
+
+const BASE = new URL('./', document.baseURI).href;
+
+function useHash(): string {
+    const [hash, set] = useState(location.hash);
+    useEffect(() => {
+        const look = () => { set(location.hash); scrollTo(0, 0); };
+        addEventListener('hashchange', look);
+        return () => removeEventListener('hashchange', look);
+    }, []);
+    return hash.replace(/^#\/?/, '');
+}
+
+function Screen(): JSX.Element | null {
+    const { app } = useApp(), path = useHash(), [head, id = '', ...rest] = path.split('/');
+    useEffect(() => { document.documentElement.lang = app.settings.language; }, [app.settings.language]);
+    if (head === 'open') return <Open />;
+    if (head === 'settings') return <SettingsPage then={id} />;
+    if (head === 'j') {
+        const open = app.find(decodeURIComponent(id));
+        return open === null ? <NoJob /> : <JobPage key={open.record.id} open={open} rest={rest.join('/')} />;
+    }
+    return <Home />;
+}
+
+/** Keeps the pages for use without a network; tells the app when a newer version waits. */
+async function keepOffline(app: App): Promise<void> {
+    if (!('serviceWorker' in navigator)) return;
+    const registration = await navigator.serviceWorker.register(new URL('sw.js', BASE), { scope: BASE, updateViaCache: 'none' });
+    let isTaken = false;
+    navigator.serviceWorker.addEventListener('controllerchange', () => { if (isTaken) location.reload(); });
+    const offer = (worker: ServiceWorker) => app.setUpdate(() => { isTaken = true; worker.postMessage('take-over'); });
+    const watch = () => {
+        const next = registration.installing;
+        next?.addEventListener('statechange', () => { if (next.state === 'installed' && navigator.serviceWorker.controller !== null) offer(next); });
+    };
+    if (registration.waiting !== null && navigator.serviceWorker.controller !== null) offer(registration.waiting);
+    registration.addEventListener('updatefound', watch);
+    document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'visible') void registration.update().catch(() => undefined); });
+}
+
+async function start(): Promise<void> {
+    const core = await Core.load(await (await fetch(new URL('core.wasm', BASE))).arrayBuffer());
+    const app = await App.start(core, await Db.open());
+    const page = document.getElementById('page')!;
+    page.textContent = '';
+    render(<AppContext.Provider value={app}><Hatch /><Screen /></AppContext.Provider>, page);
+    void keepOffline(app).catch(() => undefined); // without it the pages still work while the network does
+    void navigator.storage?.persist?.();
+    await app.fetchBulletins(BASE);
+}
+
+start().catch((e: unknown) => {
+    const t = translator(navigator.language.split('-')[0]!), page = document.getElementById('page')!;
+    page.textContent = `${t('damaged-page')}: ${String(e)}`;
+});

@@ -1,0 +1,235 @@
+// app: everything the screens show, and the only way to change it. Owns the order "write, then show": no event, photo or
+// setting is on the screen before it is in the phone's store. Computes nothing; asks the core, the bulletin and the replay.
+import { Core } from '../core/core';
+import { Bulletin, isBulletin } from '../bulletin/types';
+import { checkEvent, Event, EventFile, EventType, mergeEvents, Payload, writeEvents } from '../job/events';
+import { Job, replay } from '../job/replay';
+import { Db, JobRecord, PhotoRecord, Settings } from './db';
+
+export interface OpenJob { record: JobRecord; events: Event[]; job: Job; bulletin: Bulletin }
+export interface Trouble { kind: 'storage-full' | 'store'; detail: string }
+
+export const SOFTWARE = 'mendwright bench 0.1.0';
+
+const DEFAULTS: Settings = { technician: '', shop: '', system: 'mm', language: 'en', mirrored: false, key: null };
+
+function firstLanguage(): string {
+    const known = ['en', 'es', 'fr'];
+    return navigator.languages.map((l) => l.split('-')[0]!).find((l) => known.includes(l)) ?? 'en';
+}
+
+export class App {
+    settings: Settings = DEFAULTS;
+    bulletins: Bulletin[] = [];
+    jobs: OpenJob[] = [];
+    trouble: Trouble | null = null;
+    update: (() => void) | null = null; // a newer version of the pages waits; calling this takes it
+    private writes = 0;
+    private drafts = new Map<string, string>();
+    private readonly listeners = new Set<() => void>();
+    private readonly channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel('mendwright');
+
+    private constructor(readonly core: Core, readonly db: Db) {
+        if (this.channel !== null) this.channel.onmessage = () => void this.load().then(() => this.tell());
+    }
+
+    static async start(core: Core, db: Db): Promise<App> {
+        const app = new App(core, db);
+        await app.load();
+        return app;
+    }
+
+    private async load(): Promise<void> {
+        const [settings, bulletins, jobs, events, drafts] = await Promise.all([this.db.settings(), this.db.bulletins(), this.db.jobs(), this.db.events(), this.db.drafts()]);
+        this.settings = { ...DEFAULTS, language: firstLanguage(), system: navigator.language === 'en-US' ? 'in' : 'mm', ...settings };
+        this.bulletins = bulletins.sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
+        this.drafts = drafts;
+        this.jobs = jobs.flatMap((record) => {
+            const bulletin = bulletins.find((b) => b.sha256 === record.bulletin.sha256);
+            const list = events.get(record.id) ?? [];
+            return bulletin === undefined ? [] : [{ record, events: list, job: replay(list), bulletin }];
+        }).sort((a, b) => b.record.opened_ms - a.record.opened_ms);
+    }
+
+    subscribe(f: () => void): () => void {
+        this.listeners.add(f);
+        return () => this.listeners.delete(f);
+    }
+    private tell(): void { this.listeners.forEach((f) => f()); }
+
+    /** Runs a write; a failure is shown and nothing moves on. */
+    private async written(act: () => Promise<void>): Promise<boolean> {
+        this.busy(1);
+        try {
+            await act();
+            this.trouble = null;
+        } catch (e) {
+            const name = e instanceof DOMException ? e.name : '';
+            this.trouble = { kind: name === 'QuotaExceededError' ? 'storage-full' : 'store', detail: String(e) };
+        }
+        const good = this.trouble === null;
+        this.busy(-1);
+        if (good) this.channel?.postMessage('changed');
+        this.tell();
+        return good;
+    }
+
+    /** How many writes are under way, on the page's root: for whoever watches from outside. */
+    private busy(by: number): void {
+        this.writes += by;
+        document.documentElement.dataset['writes'] = String(this.writes);
+    }
+
+    setUpdate(take: () => void): void {
+        this.update = take;
+        this.tell();
+    }
+
+    // ---- settings, drafts, what was read on this phone ----
+
+    saveSettings(change: Partial<Settings>): Promise<boolean> {
+        const next = { ...this.settings, ...change };
+        return this.written(async () => {
+            await this.db.putSettings(next);
+            this.settings = next;
+        });
+    }
+
+    draft(key: string): string { return this.drafts.get(key) ?? ''; }
+    /** Kept at once in memory, and in the store before anything else is asked of it; not told to the screens. */
+    setDraft(key: string, value: string): void {
+        if (value === '') this.drafts.delete(key);
+        else this.drafts.set(key, value);
+        this.busy(1);
+        void this.db.putDraft(key, value).catch((e: unknown) => {
+            this.trouble = { kind: 'store', detail: String(e) };
+            this.tell();
+        }).finally(() => this.busy(-1));
+    }
+    dropDrafts(prefix: string): void {
+        const keys = [...this.drafts.keys()].filter((k) => k.startsWith(prefix));
+        keys.forEach((k) => this.drafts.delete(k));
+        if (keys.length === 0) return;
+        void this.db.dropDrafts(keys);
+        this.tell();
+    }
+    acks(job: string): Set<string> {
+        const prefix = `ack/${job}/`;
+        return new Set([...this.drafts.keys()].filter((k) => k.startsWith(prefix)).map((k) => k.slice(prefix.length)));
+    }
+    ack(job: string, what: string, is = true): void {
+        this.setDraft(`ack/${job}/${what}`, is ? '1' : '');
+        this.tell();
+    }
+
+    // ---- bulletins ----
+
+    async addBulletin(value: unknown): Promise<boolean> {
+        if (!isBulletin(value)) return false;
+        return this.written(async () => {
+            await this.db.putBulletin(value);
+            this.bulletins = [...this.bulletins.filter((b) => b.sha256 !== value.sha256), value].sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
+        });
+    }
+
+    /** Bulletins that the server offers; with no network those that are kept stay as they are. */
+    async fetchBulletins(base: string): Promise<void> {
+        try {
+            const index = (await (await fetch(new URL('bulletins/index.json', base), { cache: 'no-cache' })).json()) as { bulletins: { file: string; sha256: string }[] };
+            for (const each of index.bulletins)
+                if (!this.bulletins.some((b) => b.sha256 === each.sha256))
+                    await this.addBulletin(await (await fetch(new URL(`bulletins/${each.file}`, base))).json());
+        } catch {
+            // no network, or a server without bulletins: nothing is lost by that
+        }
+    }
+
+    // ---- jobs ----
+
+    find(id: string): OpenJob | null { return this.jobs.find((j) => j.record.id === id) ?? null; }
+
+    private lastOwn: { id: string; at_ms: number } | null = null;
+    /** Name and time of the next event: both never before those of the last one made here, whatever the clock does. */
+    private stamp(): { id: string; at_ms: number } {
+        if (this.lastOwn === null)
+            for (const e of this.jobs.flatMap((j) => j.events).filter((x) => x.technician === this.settings.technician && x.shop === this.settings.shop))
+                if (this.lastOwn === null || e.id > this.lastOwn.id) this.lastOwn = { id: e.id, at_ms: e.at_ms };
+        const now = Date.now(), at_ms = Math.max(now, this.lastOwn?.at_ms ?? 0);
+        const id = this.core.ulidNext(this.lastOwn?.id ?? '', at_ms, crypto.getRandomValues(new Uint8Array(10)));
+        this.lastOwn = { id, at_ms };
+        return { id, at_ms };
+    }
+    /** By how much this phone's clock now shows an earlier time than the last event made here, milliseconds; 0 when it does not. */
+    clockBehind(): number {
+        const last = this.jobs.flatMap((j) => j.events).filter((e) => e.technician === this.settings.technician && e.shop === this.settings.shop)
+            .reduce((m, e) => Math.max(m, e.at_ms), 0);
+        return Math.max(0, last - Date.now());
+    }
+
+    private make(type: EventType, payload: Payload, station: string | null, corrects: string | null): Event {
+        const { id, at_ms } = this.stamp();
+        return checkEvent({
+            id, type, at_ms, technician: this.settings.technician, shop: this.settings.shop, ...(station === null ? {} : { station }),
+            ...(corrects === null ? {} : { corrects }), payload,
+        });
+    }
+
+    private put(job: OpenJob, events: Event[]): void {
+        const merged = mergeEvents(job.events, events);
+        const next: OpenJob = { ...job, events: merged, job: replay(merged) };
+        this.jobs = this.jobs.map((j) => (j.record.id === job.record.id ? next : j));
+    }
+
+    async openJob(bulletin: Bulletin, vin: string): Promise<string | null> {
+        const known = this.jobs.find((j) => j.record.vin === vin && j.bulletin.sha256 === bulletin.sha256);
+        if (known !== undefined) return known.record.id;
+        const event = this.make('opened', { software: SOFTWARE }, null, null);
+        const record: JobRecord = {
+            id: `${vin}-${event.id}`, vin, bulletin: { id: bulletin.bulletin.id, revision: bulletin.bulletin.revision, sha256: bulletin.sha256 },
+            invented: bulletin.bulletin.invented, opened_ms: event.at_ms,
+        };
+        const good = await this.written(async () => {
+            await this.db.add(record, record.id, [event]);
+            this.jobs = [{ record, events: [event], job: replay([event]), bulletin }, ...this.jobs];
+        });
+        return good ? record.id : null;
+    }
+
+    /** Records events of one moment together. station null: the whole unit. */
+    record(id: string, list: { type: EventType; payload: Payload; station?: string | null; corrects?: string | null }[], photos: PhotoRecord[] = []): Promise<boolean> {
+        const job = this.find(id);
+        if (job === null) return Promise.resolve(false);
+        const events = list.map((e) => this.make(e.type, e.payload, e.station ?? null, e.corrects ?? null));
+        return this.written(async () => {
+            await this.db.add(null, id, events, photos);
+            this.put(this.find(id)!, events);
+        });
+    }
+
+    /** Takes an event back by a later one; nothing is erased. */
+    takeBack(id: string, event: Event, why: string): Promise<boolean> {
+        return this.record(id, [{ type: 'note', payload: { text: why }, station: event.station ?? null, corrects: event.id }]);
+    }
+
+    file(job: OpenJob): EventFile {
+        return { mendwright_events: 1, ...(job.record.invented ? { invented: true } : {}), bulletin: job.record.bulletin, vin: job.record.vin, events: job.events };
+    }
+    eventsText(job: OpenJob): string { return writeEvents(this.file(job)); }
+
+    /** Another phone's events of the same unit and bulletin, or a job that is not here yet. Returns its id; null: no such bulletin here. */
+    async merge(file: EventFile, photos: Omit<PhotoRecord, 'job'>[] = []): Promise<string | null> {
+        const bulletin = this.bulletins.find((b) => b.sha256 === file.bulletin.sha256);
+        if (bulletin === undefined) return null;
+        const known = this.jobs.find((j) => j.record.vin === file.vin && j.bulletin.sha256 === file.bulletin.sha256);
+        const first = file.events.reduce((m, e) => Math.min(m, e.at_ms), Infinity);
+        const record: JobRecord = known?.record ?? {
+            id: `${file.vin}-${file.events[0]!.id}`, vin: file.vin, bulletin: file.bulletin, invented: file.invented ?? bulletin.bulletin.invented, opened_ms: first,
+        };
+        const good = await this.written(async () => {
+            await this.db.add(record, record.id, file.events, photos.map((p) => ({ ...p, job: record.id })));
+            if (known === undefined) this.jobs = [{ record, events: [], job: replay([]), bulletin }, ...this.jobs];
+            this.put(this.find(record.id)!, file.events);
+        });
+        return good ? record.id : null;
+    }
+}

@@ -1,0 +1,90 @@
+// The message catalogue, in English. Every key is in es.ts and fr.ts too (the compiler and a test hold them together).
+// {name} is filled in. Texts of a bulletin come from the bulletin, in the reader's language where it gives one.
+export const en = {
+    // frame
+    'app': 'Mendwright Bench', 'jobs': 'Jobs', 'settings': 'Settings', 'back': 'Back', 'next': 'Next', 'done': 'Done', 'cancel': 'Leave it', 'close': 'Close',
+    'task-list': 'All tasks', 'of': '{n} of {m}', 'units-switch': 'Units: now {now}, switch to {other}', 'millimetres': 'millimetres', 'inches': 'inches',
+    'invented': 'Invented, for teaching and testing. Repair nothing by it.', 'whole-unit': 'whole unit', 'go-on': 'Go on', 'more': 'More',
+    'saved-here': 'Everything is kept on this phone as you go.', 'offline': 'No network. Nothing is missing: all of it works here.', 'update-waits': 'A newer version of these pages is here. Nothing you typed is lost.',
+    'update-take': 'Take it now', 'storage-full': 'The phone\u2019s storage is full. The last entry was not recorded. Free some space, then do it again.',
+    'store-failed': 'The phone could not keep the last entry ({detail}). It was not recorded. Try again.',
+    'clock-behind': 'This phone\u2019s clock shows an earlier time than the last entry, by {n} min. Set it right. New entries are kept in order.',
+    'damaged-page': 'This page could not start', 'reload': 'Load again', 'no-core': 'The computing part did not load: {detail}',
+    // home, open
+    'no-jobs': 'No job yet', 'no-jobs-why': 'Open one with the VIN of the unit and its bulletin.', 'open-job': 'Open a job', 'finished': 'finished', 'next-is': 'next: {task}',
+    'vin': 'VIN, 17 characters', 'vin-short': '{n} of 17 characters', 'vin-good': 'The check digit is right.', 'vin-character': 'Character {n} cannot stand in a VIN (no I, O or Q).',
+    'vin-check': 'The check digit is {found} and should be {expected}.', 'vin-advisory': 'Only some countries require it: compare it with the plate, then go on.',
+    'vin-required': 'Compare it with the plate.', 'vin-years': 'model year {years}', 'vin-or': '{a} or {b}', 'vin-repairs': 'It may be one of these. Only the plate can say so.', 'vin-long': 'Longer than 17 characters.',
+    'vin-change': 'character {n}: {was} read for {now}', 'vin-change-swap': 'two neighbours swapped at {n}', 'bulletin': 'Bulletin', 'revision': 'revision {n}', 'no-bulletin': 'No bulletin is on this phone yet',
+    'no-bulletin-why': 'Load the pages once with a network, or add a bulletin\u2019s file.', 'add-bulletin': 'Add a bulletin\u2019s file', 'not-a-bulletin': 'That file is no bulletin of this program.',
+    'add-events': 'Add another phone\u2019s work', 'added-events': 'Added {n} entries of another phone.', 'not-events': 'That file could not be added: {detail}', 'need-bulletin': 'The bulletin of that work is not on this phone.',
+    // settings
+    'who': 'Who works here?', 'who-why': 'Both stand in every entry of the proof. Lower-case letters, digits and dashes.', 'technician': 'Technician', 'shop': 'Shop', 'language': 'Language', 'length-units': 'Lengths in',
+    'bad-id': 'Lower-case letters, digits and single dashes, such as {example}.', 'key': 'The shop\u2019s signing key', 'key-none': 'No key on this phone: bags are saved unsigned.', 'key-has': 'Bags are signed for {shop}.',
+    'key-add': 'Add the shop\u2019s secret key file', 'key-bad': 'That file is no secret key of this program.', 'key-cannot': 'This browser cannot sign. Bags are saved unsigned.', 'key-remove': 'Remove the key', 'save': 'Save',
+    // scope
+    'label-title': 'Label: {station}', 'label-text': 'What the label says', 'label-like': 'Such as {example}', 'label-unread': 'It cannot be read', 'built': 'built {first} to {last}', 'built-day': 'built {first}', 'variant': 'variant {variant}',
+    'in': 'In scope', 'out': 'Out of scope', 'unknown': 'Not known', 'mixed': 'Some in, some out', 'scope-in-next': 'This station gets the work.', 'scope-out-next': 'Leave it alone, also when another station is in.',
+    'scope-unknown-next': 'Nothing is done here until it is settled.', 'record': 'Record it', 'none-in': 'Nothing to do on this unit', 'none-in-why': 'No station is in scope under this bulletin.', 'label-syntax': 'This fits no pattern of the bulletin, from character {n} on.',
+    'label-impossible': 'That day does not exist. Read it again.', 'vin-warning': 'The VIN\u2019s check digit is not right. Compare the plate.',
+    'r-built-inside': 'Every day it may have been built lies in a build window.', 'r-built-before': 'Built before every build window.', 'r-built-after': 'Built after every build window.', 'r-built-between': 'Built between the build windows.',
+    'r-variant-clear': 'This variant is not affected.', 'r-vin-clear': 'The VIN does not begin as the affected ones do.', 'r-label-missing': 'The label has not been read.', 'r-label-ambiguous': 'The label can be read as more than one date.',
+    'r-label-straddles': 'The days of the label lie only partly in a build window.', 'r-variant-missing': 'The variant is not known, and for these days it decides.', 'r-variant-differs': 'The label says another variant than was given.',
+    'r-variant-misread': 'The variant is not listed; it may be misread.', 'r-vin-missing': 'No VIN was given, and this bulletin asks for it.', 'r-vin-faulty': 'The VIN does not check. It could be another unit.',
+    's-label-missing': 'Read the label; if it cannot be read, ask the maker with a photo of it.', 's-label-ambiguous': 'Find out which date is meant: compare the other station, or ask the maker.',
+    's-label-straddles': 'Ask the maker for the day it was built, or whether the whole span counts.', 's-variant-missing': 'Find the variant on the label or on the part.', 's-variant-differs': 'Look at the part: one of the two is wrong, or parts were swapped.',
+    's-variant-misread': 'Read the label again, letter by letter.', 's-vin-missing': 'Read the VIN from the plate.', 's-vin-faulty': 'Read the VIN again from the plate.',
+    // prepare
+    'prepare': 'Get ready', 'prepare-why': 'Lay everything out before the first step. The maker\u2019s instructions and local codes go before this bulletin.', 'tools': 'Tools', 'protective': 'Protective equipment', 'goes-first': 'These go first',
+    'cautions-in': '{n} cautions stand at their steps. Each is read before its step opens.', 'all-ready': 'All laid out', 'first-tick': 'Tick what you have; {n} to go', 'no-kit-yet': 'The kit is chosen once the old parts are measured.', 'paid-time': 'Paid time: {n} min',
+    // steps
+    'the-step': 'What the step says', 'caution': 'Caution', 'h-cutting': 'Cut', 'h-lifting': 'Crush', 'h-stored-energy': 'Stored energy', 'h-electrical': 'Supply', 'h-pinch': 'Pinch', 'read-it': 'I have read this', 'before-step': 'Before: {step}', 'read-first': 'Read and tick each; {n} to go',
+    'why': 'Why', 'look-first': 'Look first', 'inspect': 'Inspect', 'inspect-good': 'Good, goes back in', 'inspect-bad': 'Not good', 'inspect-noted': 'Replaced: {part}', 'confirm': 'Done, go on', 'now-photos': 'Now the photos', 'now-readings': 'Now the readings',
+    'look-to-go': 'Look and tick each; {n} to go', 'inspect-to-go': 'Judge each part; {n} to go', 'note': 'Write a note', 'note-text': 'Note', 'note-kept': 'The note is kept.', 'held': 'Confirmed {time}', 'do-again': 'Open it again',
+    // readings
+    'readings-as-is': 'Type readings as they are now', 'reading-of': 'Reading', 'inside': 'Inside', 'outside': 'Outside', 'uncertain': 'Cannot tell', 'p-conform': '{p} likely to be inside', 'over': '{n} over', 'under': '{n} under', 'near-limit': 'too near a limit for this instrument', 'limits': '{low} … {high}',
+    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'with: {instrument}', 'take': 'Take this reading', 'take-again': 'Read again', 'all-read': 'All read', 'readings-to-go': '{n} to read', 'not-number': 'This is no number that can be used here.', 'other-unit': 'That is another kind of unit.',
+    'backspace': 'Rub out the last', 'point-key': 'point', 'minus': 'minus', 'space-key': 'space', 'finer': 'finer: {n}', 'to-go-outside': 'Outside its limits: {what}', 'rounded': 'shown rounded', 'type-reading': 'Type a reading',
+    'uncertain-next': 'Read it again with more care or a finer instrument. If it stays near the limit, say so in a note.', 'outside-next': 'Find out why before going on.', 'go-on-outside': 'Go on with it as it is', 'went-outside': 'Went on with {what} outside its limits.',
+    // kit and cut
+    'kit-title': 'Kit: {station}', 'measure-rack': 'Length of the old rack: {rack}', 'second-measure': 'Measure again: {rack}', 'racks-differ': 'They do not agree', 'racks-differ-why': '{a} and {b} differ by {n}, more than the tape explains. One reading is wrong, and a cut cannot be undone.',
+    'racks-differ-next': 'Measure both again before anything is cut.', 'same-differs': 'Two measurements of {rack} differ by more than the tape explains. Measure it once more.', 'really-differ': 'Measured twice, and they really differ', 'noted-differ': 'The racks were measured twice and differ by {n}.',
+    'kit-is': 'Kit {kit}', 'kit-number': 'number {number}', 'kit-none': 'No kit can do it', 'kit-none-why': 'Nothing is cut. Measure again; if it stays so, ask the maker.', 'kit-open': 'Something must be told first', 'kit-holds': 'It holds', 'kit-not': 'Why not the others',
+    'k-other-station': 'for another station', 'k-attribute-differs': 'for other parts: {what}', 'k-no-piece': 'holds no {rack}', 'k-piece-unfit': 'its {rack} cannot be used', 'k-more-cuts': 'would fit, with more to cut', 'k-more-offcut': 'would fit, with more offcut',
+    'k-later-in-bulletin': 'would fit as well', 'k-attribute-open': 'depends on {what}', 'take-kit': 'This is the kit', 'needed': 'needed {n}', 'enter-lengths': 'Enter the lengths; {n} to go',
+    'cut-title': 'Cut: {rack}', 'kept-end': 'kept end', 'waste': 'offcut', 'mark-at': 'Mark at {n} from the {end} end', 'end-upper': 'upper', 'end-lower': 'lower', 'end-either': 'one', 'keep-blade': 'blade on this side', 'mark-u': '\u00b1{n} for tape, mark and blade', 'offcut-is': 'offcut {n}',
+    'no-cut': 'Not cut: it fits as it is', 'is-cut': '{rack} is cut and measured', 'nothing-cut': 'Nothing is cut', 'nothing-cut-why': 'The pieces of this kit fit as they are.', 'kit-first': 'The kit comes first', 'kit-first-why': 'Choose the kit of this station, then cut.',
+    'w-large-offcut': 'The offcut is larger than expected. Measure again, and look for a kit with a shorter rack.', 'w-sliver': 'The cut leaves a sliver of a tooth ({n}). It can break off: dress it down to the root.', 'w-near-least': 'Too near the least length of this piece. Measure again before cutting.',
+    'w-near-greatest': 'Too near the greatest length of this piece. Measure again before cutting.', 'tooth': 'where in the tooth', 'drawn-scale': 'drawn to scale', 'cut-to-go': 'Cut and tick each; {n} to go', 'teeth-of': 'module {n}', 'enlarged': 'enlarged {n} times',
+    // timing
+    'timing-rack': 'End of the rack: {rack}', 'in-step': 'In step', 'out-of-step': 'Out of step', 'cannot-step': 'Out of step, and no jump mends it', 'uncertain-step': 'Cannot tell', 'jump-one': '{rack} jumps 1 tooth {way}', 'jump-many': '{rack} jumps {n} teeth {way}',
+    'way-out': 'out', 'way-in': 'in', 'jumped': 'Jumped. Read the ends again', 'difference': 'difference {n}', 'force-nothing': 'Force nothing.', 'pitch': 'one tooth is {n}', 'ends-noted': 'Rack ends: {what}', 'after-jump': 'after: {n}', 'confirm-timed': 'In step, go on', 'minutes-about': 'about {n} min',
+    't-in-step': 'The ends agree within the limit.', 't-uncertain': 'Too near a limit to tell with this instrument. Measure again, better with a finer one.', 't-jumped': 'Apart by whole teeth: {n}. Nothing is forced or filed.',
+    't-beyond-range': 'More than a rack may jump here. Measure both again from the same face; then look for a rack of another length.', 't-small-residue': 'So little is not a tooth. Measure again; then look for a wrong length, a wrong relief, a burr or a bent rack.',
+    't-odd-residue': 'No whole jump brings it in. Measure again; then compare the two lengths and reliefs, and look whether a rack is bent or a pinion has slipped.', 't-half-pitch': 'Half a pitch cannot come from teeth in mesh: look whether a pinion has turned, a rack rides on the tips, or it was cut elsewhere in the tooth.',
+    't-conflict': 'Each could be brought in alone, but not all together: one end is misread, or the errors add up. Measure all ends again.', 't-too-coarse': 'A jump would bring it in, but these readings are too coarse to be sure. Use a finer instrument before moving anything.',
+    'ends-to-go': 'Read each end; {n} to go', 'shaft': 'torque shaft', 'drawn-ends': 'ends drawn {n} times',
+    // truing
+    'true-inside': 'All inside', 'true-outside-1': 'One reading outside', 'true-outside': '{n} readings outside', 'true-uncertain': 'Too near to tell', 'true-to-read': 'Read the gaps', 'true-do': 'Move {n} adjusters, about {min} min.', 'true-do-1': 'Move one adjuster, about {min} min.',
+    'true-cannot': 'No allowed move brings all inside. This is the nearest; ask the maker before moving anything.', 'true-then': 'Then all should read inside ({p}).', 'true-then-not': 'Then the worst is still {n} outside.', 'true-nothing': 'Nothing to move.', 'true-p-now': '{p} likely to be all inside.',
+    'true-moved': 'Moved. Measure again', 'true-round': 'Round {n}', 'true-after-move': 'Adjusters were moved: read every gap again.', 'true-finish': 'All inside, go on', 'other-ways': 'Other ways to do it ({n})', 'use-this': 'Take this way', 'from-outside': 'seen from outside', 'leans': 'deviations drawn {n} times',
+    'swap-sides': 'Swap left and right', 'steps-add': '{n} more', 'steps-less': '{n} fewer', 'one-step': 'one step {n}', 'predicted': 'then {n}', 'true-uncertain-next': 'Read the doubtful gaps again with care. If they stay near the limit, move as the plan says.', 'true-support': 'Support the room before a fixing is loosened. The maker\u2019s instructions come first.',
+    'pattern': 'What it looks like', 'm-': 'every gap is off by the same amount: opening of the wrong width', 'm-side': 'room off-centre', 'm-height': 'keystone: both sides open from bottom to top', 'm-side+height': 'room or column leaning', 'm-travel': 'taper over travel', 'm-side+travel': 'yaw: the room swings to one side as it moves',
+    'm-height+travel': 'keystone changing over travel', 'm-side+height+travel': 'twist: the lean changes as the room moves', 'points-not-drawn': 'Further readings', 'ask-maker': 'Ask the maker',
+    // photos
+    'photo-of': 'Photo', 'take-photo': 'Take the photo', 'take-another': 'Take it again', 'keep-photo': 'Keep it', 'photo-good': 'Sharp and light enough', 'photo-dark': 'Too dark', 'photo-dark-next': 'Turn to the light or use a lamp, then take it again.', 'photo-bright': 'Washed out', 'photo-bright-next': 'Turn away from the sun, then take it again.',
+    'photo-blurred': 'Blurred', 'photo-blurred-next': 'Hold still, a hand further away, then take it again.', 'photo-seen': 'Seen before', 'photo-seen-next': 'It is much like a photo already kept ({what}). Take one of this place, now.', 'photo-unreadable': 'This picture cannot be opened.', 'photo-private': 'Place and device are taken out of the picture before it is kept.',
+    'photo-kept': 'Kept', 'photos-to-go': '{n} to take', 'keep-anyway': 'Keep it all the same', 'photo-working': 'Looking at it', 'photo-advice': 'Advice, not a ruling.',
+    // proof, finish
+    'proof': 'Proof', 'proof-complete': 'The proof is complete', 'proof-missing-1': 'One thing is missing', 'proof-missing': '{n} things are missing', 'proof-why': 'The maker pays on this. What is missing comes back as a question.', 'w-photo': 'photo', 'w-reading': 'reading', 'because-step': 'shows: {step}', 'is-there': 'there', 'is-missing': 'missing',
+    'finish': 'Finish', 'minutes': 'Working time, minutes', 'minutes-why': 'As you count it. The paid time is the bulletin\u2019s.', 'finish-job': 'Finish the job', 'finish-all-the-same': 'Finish all the same', 'finished-title': 'Finished', 'save-bag': 'Save the bag', 'bag-why': 'One file with every entry and photo, each with its sum. Hand it to the maker as it is.',
+    'bag-saved': 'Saved {name}', 'bag-unsigned': 'Unsigned: there is no shop key on this phone.', 'bag-signed': 'Signed for {shop}.', 'bag-size': '{files} files, {kb} kB', 'bag-failed': 'The bag could not be made: {detail}', 'steps-open': '{n} steps are open', 'reopen': 'Open the job again', 'keep-parts': 'Keep the old parts for {n} days.',
+    'save-events': 'Save the entries for another phone', 'bag-sum': 'sum (SHA-256)',
+    // expenses
+    'expenses': 'Expenses', 'expense-add': 'Claim an expense', 'x-travel': 'travel', 'x-consumables': 'consumables', 'x-parts': 'parts', 'x-part': 'Part', 'x-count': 'How many', 'x-amount': 'Amount, all together', 'x-why': 'What for',
+    // history
+    'history': 'Entries', 'history-why': 'Nothing is erased: an entry is put right by a later one.', 'take-back': 'Take back', 'taken-back': 'taken back', 'corrected': 'put right', 'take-back-why': 'Taken back: {what}', 'findings': 'What does not add up', 'e-opened': 'opened', 'e-label_read': 'label', 'e-scope_found': 'scope',
+    'e-rack_measured': 'rack measured', 'e-kit_chosen': 'kit', 'e-cut': 'cut', 'e-hold_confirmed': 'confirmed', 'e-reading_taken': 'reading', 'e-moved': 'moved', 'e-photo_taken': 'photo', 'e-expense_claimed': 'expense', 'e-finished': 'finished', 'e-note': 'note',
+    'f-corrects-unknown': 'corrects an entry that is not here', 'f-corrects-later': 'corrects a later entry', 'f-corrects-type': 'corrects an entry of another kind', 'f-corrects-twice': 'corrects an entry that was put right already', 'f-id-conflict': 'has the name of another entry and was left out',
+    'f-clock-back': 'was made after another that shows a later time', 'f-work-after': 'is work after the job was finished',
+} as const;

@@ -1,0 +1,186 @@
+// home: the jobs on this phone; opening one; who works here. The first screens, before any bulletin has its say.
+import { JSX } from 'preact';
+import { useState } from 'preact/hooks';
+import { pkcs8Of, publicOf, readSecret } from '../bag/bag';
+import { LANGUAGES } from '../text';
+import { nextTask, tasksOf } from '../job/plan';
+import { EventError } from '../job/events';
+import { readWork } from '../bag/read';
+import { useDraft } from './keypad';
+import { Act, Frame, Title, VerdictLine, useTaskTitle } from './parts';
+import { go, useApp } from './context';
+
+const ID = /^[a-z0-9]+(-[a-z0-9]+)*$/;
+
+export function FileButton(p: { label: string; accept: string; onFile: (file: File) => void; id: string; capture?: boolean; primary?: boolean }): JSX.Element {
+    return (
+        <label class={`file ${p.primary ? 'act' : 'second'}`}>{p.label}
+            <input type="file" accept={p.accept} data-file={p.id} {...(p.capture ? { capture: 'environment' as const } : {})}
+                onChange={(e) => { const file = e.currentTarget.files?.[0]; e.currentTarget.value = ''; if (file !== undefined) p.onFile(file); }} />
+        </label>
+    );
+}
+
+export function Home(): JSX.Element {
+    const { app, t, say } = useApp();
+    const title = useTaskTitle();
+    const [said, setSaid] = useState<{ text: string; bad: boolean } | null>(null);
+    const foot = <Act id="open" onClick={() => go(app.settings.technician === '' ? 'settings/open' : 'open')}>{t('open-job')}</Act>;
+    const add = async (file: File) => {
+        try {
+            const work = await readWork(file), before = app.jobs.reduce((n, j) => n + j.events.length, 0);
+            const id = await app.merge(work.file, work.photos.map((p) => ({ ...p, hashes: [], isFlat: true })));
+            if (id === null) return setSaid({ text: t('need-bulletin'), bad: true });
+            setSaid({ text: t('added-events', { n: app.jobs.reduce((n, j) => n + j.events.length, 0) - before }), bad: false });
+        } catch (e) {
+            if (!(e instanceof Error)) throw e;
+            setSaid({ text: t('not-events', { detail: e instanceof EventError ? e.message : e.message }), bad: true });
+        }
+    };
+    return (
+        <Frame title={t('jobs')} where={<b>Mendwright</b>} foot={foot}>
+            {app.jobs.length === 0 ? <><Title>{t('no-jobs')}</Title><p>{t('no-jobs-why')}</p></> : <Title>{t('jobs')}</Title>}
+            {app.jobs.length > 0 && (
+                <div class="rows">
+                    {app.jobs.map((j) => {
+                        const next = nextTask(tasksOf(j.bulletin, j.job, app.acks(j.record.id)));
+                        return (
+                            <a class="row" key={j.record.id} href={`#/j/${j.record.id}`}>
+                                <span><b>{j.record.vin}</b><br /><small>{j.bulletin.bulletin.id} {'\u00b7'} {say(j.bulletin, j.bulletin.bulletin.title)}</small></span>
+                                <small>{next === null ? t('finished') : t('next-is', { task: title(j, next) })}</small>
+                            </a>
+                        );
+                    })}
+                </div>
+            )}
+            <p class="small">{t('saved-here')}</p>
+            <FileButton id="events" label={t('add-events')} accept=".json,.zip,application/json,application/zip" onFile={(f) => void add(f)} />
+            {said !== null && <p class={`say${said.bad ? ' bad' : ''}`} role="status">{said.text}</p>}
+        </Frame>
+    );
+}
+
+// ---- open a job ----
+
+export function Open(): JSX.Element {
+    const { app, t, say } = useApp();
+    const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
+    const [failed, setFailed] = useState(false);
+    const text = vin.toUpperCase().replace(/\s/g, ''), check = app.core.vinCheck(text);
+    const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
+    const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? app.core.vinRepair(text).slice(0, 4) : [];
+    const isForm = check.fault === 'none' || check.fault === 'check';
+    const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
+    const message = text === '' ? '' : check.fault === 'length' ? (text.length > 17 ? t('vin-long') : t('vin-short', { n: text.length })) : check.fault === 'character' ? t('vin-character', { n: check.at + 1 })
+        : check.fault === 'check' ? `${t('vin-check', { found: check.found, expected: check.expected })} ${t(b?.scope.vin.check === 'required' ? 'vin-required' : 'vin-advisory')}` : t('vin-good');
+    const bad = text !== '' && (check.fault === 'character' || check.fault === 'check' || text.length > 17);
+    const years = check.years.length === 2 ? t('vin-or', { a: check.years[0]!, b: check.years[1]! }) : String(check.years[0] ?? '');
+    const open = async () => {
+        const id = await app.openJob(b!, check.vin);
+        if (id === null) return setFailed(true);
+        app.dropDrafts('open/');
+        go(`j/${id}`);
+    };
+    const addBulletin = async (file: File) => {
+        try {
+            setFailed(!(await app.addBulletin(JSON.parse(await file.text()))));
+        } catch {
+            setFailed(true);
+        }
+    };
+    if (b === undefined) {
+        return (
+            <Frame title={t('open-job')} back="" where={<b>{t('open-job')}</b>}>
+                <Title>{t('no-bulletin')}</Title><p>{t('no-bulletin-why')}</p>
+                <FileButton id="bulletin" label={t('add-bulletin')} accept=".json,application/json" onFile={(f) => void addBulletin(f)} />
+                {failed && <p class="say bad" role="status">{t('not-a-bulletin')}</p>}
+            </Frame>
+        );
+    }
+    return (
+        <Frame title={t('open-job')} back="" where={<b>{t('open-job')}</b>} invented={b.bulletin.invented}
+            foot={<Act id="open-job" off={!isOpen} onClick={() => void open()}>{t('open-job')}</Act>}>
+            <Title>{t('open-job')}</Title>
+            <label class="field"><span>{t('vin')}</span>
+                <span class={`entry${bad ? ' bad' : ''}`}>
+                    <input class="code" type="text" autocapitalize="characters" autocomplete="off" spellcheck={false} maxLength={24} data-field="vin" aria-describedby="vin-say" value={vin} onInput={(e) => setVin(e.currentTarget.value)} />
+                </span>
+            </label>
+            <p id="vin-say" class={`say${bad ? ' bad' : ''}`} aria-live="polite">{message}{isForm && years !== '' && text.length === 17 && ` ${t('vin-years', { years })}`}</p>
+            {repairs.length > 0 && (
+                <>
+                    <p>{t('vin-repairs')}</p>
+                    <div class="rows">
+                        {repairs.map((r) => (
+                            <button type="button" class="row" key={r.vin} data-repair={r.vin} onClick={() => setVin(r.vin)}>
+                                <b>{r.vin}</b><small>{r.kind === 'swap' ? t('vin-change-swap', { n: r.at }) : t('vin-change', { n: r.at, was: r.was, now: r.now })}</small>
+                            </button>
+                        ))}
+                    </div>
+                </>
+            )}
+            <label class="field"><span>{t('bulletin')}</span>
+                <select value={b.sha256} onChange={(e) => setChosen(e.currentTarget.value)}>
+                    {app.bulletins.map((x) => <option key={x.sha256} value={x.sha256}>{`${x.bulletin.id}, ${t('revision', { n: x.bulletin.revision })}: ${say(x, x.bulletin.title)}`}</option>)}
+                </select>
+            </label>
+            <p class="small" lang={b.bulletin.language}>{say(b, b.bulletin.summary)}</p>
+            <FileButton id="bulletin" label={t('add-bulletin')} accept=".json,application/json" onFile={(f) => void addBulletin(f)} />
+            {failed && <p class="say bad" role="status">{t('not-a-bulletin')}</p>}
+        </Frame>
+    );
+}
+
+// ---- settings ----
+
+export function SettingsPage({ then }: { then: string }): JSX.Element {
+    const { app, t } = useApp();
+    const [technician, setTechnician] = useDraft('settings/technician'), [shop, setShop] = useDraft('settings/shop');
+    const [said, setSaid] = useState<string | null>(null);
+    const name = technician || app.settings.technician, place = shop || app.settings.shop;
+    const good = ID.test(name) && name.length <= 48 && ID.test(place) && place.length <= 48;
+    const save = async () => {
+        if (!(await app.saveSettings({ technician: name, shop: place }))) return;
+        app.dropDrafts('settings/');
+        go(then);
+    };
+    const addKey = async (file: File) => {
+        const secret = readSecret(await file.text());
+        if (secret === null) return setSaid(t('key-bad'));
+        const pkcs8 = pkcs8Of(secret.seed), publicHex = await publicOf(pkcs8);
+        if (publicHex === null) return setSaid(t('key-cannot'));
+        await app.saveSettings({ key: { shop: secret.shop, publicHex, pkcs8 } });
+        setSaid(null);
+    };
+    const id = (label: string, value: string, set: (v: string) => void, example: string, field: string) => {
+        const bad = value !== '' && !ID.test(value);
+        return (
+            <label class="field"><span>{label}</span>
+                <span class={`entry${bad ? ' bad' : ''}`}><input type="text" autocapitalize="none" autocomplete="off" spellcheck={false} maxLength={48} data-field={field} value={value} onInput={(e) => set(e.currentTarget.value.toLowerCase().replace(/[ _]/g, '-'))} /></span>
+                <span class={`say${bad ? ' bad' : ''}`}>{bad ? t('bad-id', { example }) : ''}</span>
+            </label>
+        );
+    };
+    return (
+        <Frame title={t('settings')} back={then === '' ? '' : ''} where={<b>{t('settings')}</b>} foot={<Act id="save" off={!good} onClick={() => void save()}>{t('save')}</Act>}>
+            <Title>{t('who')}</Title>
+            <p class="small">{t('who-why')}</p>
+            {id(t('technician'), name, setTechnician, 'ines', 'technician')}
+            {id(t('shop'), place, setShop, 'fern-mobile-2', 'shop')}
+            <h2>{t('language')}</h2>
+            <div class="choices">
+                {LANGUAGES.map(([code, label]) => <button type="button" key={code} lang={code} data-language={code} aria-pressed={app.settings.language === code} onClick={() => void app.saveSettings({ language: code })}>{label}</button>)}
+            </div>
+            <h2>{t('key')}</h2>
+            <p>{app.settings.key === null ? t('key-none') : t('key-has', { shop: app.settings.key.shop })}</p>
+            {app.settings.key === null ? <FileButton id="key" label={t('key-add')} accept="*" onFile={(f) => void addKey(f)} />
+                : <button type="button" class="second" onClick={() => void app.saveSettings({ key: null })}>{t('key-remove')}</button>}
+            {said !== null && <p class="say bad" role="status">{said}</p>}
+        </Frame>
+    );
+}
+
+export function NoJob(): JSX.Element {
+    const { t } = useApp();
+    return <Frame title={t('jobs')} back="" where={null}><VerdictLine shape="uncertain" word={t('no-jobs')} /></Frame>;
+}

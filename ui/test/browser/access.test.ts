@@ -1,0 +1,114 @@
+// For everybody: no violation that axe finds, on any screen of a whole job, light and dark; the keyboard alone; targets of 48 px; text at
+// 200 %; less motion.   usage: access.test PAGES PROGRAM ROOT
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { Page } from 'playwright-core';
+import { ok } from '../tap.mjs';
+import { DESK, PHONE, start, Technician } from './drive';
+import { Kit, VIN, withPages } from './kit';
+
+async function violations(page: Page, source: string): Promise<string[]> {
+    await page.evaluate(source);
+    return page.evaluate(async () => {
+        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
+        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
+    });
+}
+
+/** Targets of 48 px: buttons, links and fields that stand by themselves; links inside a sentence are free (WCAG 2.2, 2.5.8). */
+async function small(page: Page): Promise<string[]> {
+    return page.evaluate(() => [...document.querySelectorAll('button, a, input, select, summary')].flatMap((e) => {
+        const target = e.matches('input[type="checkbox"], input[type="file"], .entry input') ? e.closest('label') ?? e : e, box = target.getBoundingClientRect();
+        const hidden = box.width === 0 || e.closest('details:not([open]) > :not(summary)') !== null || getComputedStyle(e).visibility === 'hidden';
+        return hidden || (box.width >= 47.5 && box.height >= 47.5) ? [] : [`${e.tagName} "${(e.textContent ?? '').slice(0, 20)}" ${Math.round(box.width)} x ${Math.round(box.height)}`];
+    }));
+}
+
+async function everyScreen(kit: Kit, name: string, options: Parameters<typeof start>[1]): Promise<void> {
+    const source = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8'), phone = await start(kit.url, { ...options, calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    const bad: string[] = [], tiny: string[] = [], wide: string[] = [];
+    let n = 0;
+    const look = async (where: string) => {
+        n++;
+        bad.push(...(await violations(page, source)).map((v) => `${where}: ${v}`));
+        tiny.push(...(await small(page)).map((v) => `${where}: ${v}`));
+        if (await page.evaluate(() => document.documentElement.scrollWidth > innerWidth + 1)) wide.push(where);
+    };
+    await look('home');
+    await page.click('[data-act="open"]');
+    await page.waitForSelector('[data-field="technician"]');
+    await look('settings');
+    await page.goto(kit.url + '#/');
+    await tech.openJob(VIN);
+    await tech.work(look);
+    await look('finished');
+    await page.click('a[href$="/all"]');
+    await look('all tasks');
+    await page.click('a[href$="/history"]');
+    await look('entries');
+    ok(bad.length === 0, `${name}: axe finds no violation on ${n} screens`, [...new Set(bad)].slice(0, 12).join('\n'));
+    ok(tiny.length === 0, `${name}: every target is 48 px or more`, [...new Set(tiny)].slice(0, 12).join('\n'));
+    ok(wide.length === 0, `${name}: nothing is wider than the screen`, wide.join('\n'));
+    await phone.close();
+}
+
+/** The keyboard alone: tab to what is wanted, type, press; no pointer anywhere. */
+async function keyboard(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { size: DESK, calm: true }), page = phone.page;
+    const tabTo = async (selector: string) => {
+        for (let i = 0; i < 80; i++) {
+            if (await page.evaluate((s) => document.activeElement?.matches(s) ?? false, selector)) return true;
+            await page.keyboard.press('Tab');
+        }
+        return false;
+    };
+    const reach = async (selector: string, text?: string) => {
+        const found = await tabTo(selector);
+        if (!found) throw new Error(`the keyboard does not reach ${selector}`);
+        if (text !== undefined) await page.keyboard.type(text); else await page.keyboard.press('Enter');
+    };
+    await page.waitForTimeout(400);
+    await reach('[data-act="open"]');
+    await page.waitForSelector('[data-field="technician"]');
+    await reach('[data-field="technician"]', 'ines');
+    await reach('[data-field="shop"]', 'fern-mobile-2');
+    await reach('[data-act="save"]');
+    await page.waitForSelector('[data-field="vin"]');
+    await reach('[data-field="vin"]', VIN);
+    await tabTo('select');
+    await page.keyboard.press('ArrowDown');
+    await reach('[data-act="open-job"]');
+    for (const label of ['WD40 2024-W13', 'WD40 2024-W32']) {
+        await page.waitForFunction(() => (document.querySelector('[data-field="label"]') as HTMLInputElement | null)?.value === '');
+        await reach('[data-field="label"]', label);
+        await page.keyboard.press('Enter');
+    }
+    await page.waitForSelector('[data-act="ready"]');
+    while (await page.locator('main input[type="checkbox"]:not(:checked)').count()) {
+        if (!(await tabTo('main input[type="checkbox"]:not(:checked)'))) throw new Error('the keyboard does not reach a box');
+        await page.keyboard.press('Space');
+    }
+    await reach('[data-act="ready"]');
+    await page.waitForSelector('[data-act="do"]');
+    ok(page.url().includes('step/identify'), 'the keyboard alone opens a job, enters labels, ticks and goes on to the first step');
+    ok((await page.evaluate(() => getComputedStyle(document.activeElement!).outlineStyle)) !== undefined, 'and the focus is somewhere on the screen');
+    await phone.close();
+}
+
+async function large(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { size: PHONE, calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await tech.openJob(VIN);
+    await page.evaluate(() => { document.documentElement.style.fontSize = '32px'; });
+    const wide = await page.evaluate(() => [...document.querySelectorAll('main *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1).map((e) => e.className).slice(0, 5));
+    ok(wide.length === 0, 'at 200 % of the text\u2019s size nothing leaves the screen', wide.join(', '));
+    const motion = await page.evaluate(() => matchMedia('(prefers-reduced-motion: reduce)').matches && document.getAnimations().length);
+    ok(motion === 0, 'nothing moves for whoever asked for less motion');
+    await phone.close();
+}
+
+await withPages(async (kit) => {
+    await everyScreen(kit, 'phone', { size: PHONE });
+    await everyScreen(kit, 'desk, dark', { size: DESK, dark: true });
+    await keyboard(kit);
+    await large(kit);
+});

@@ -1,0 +1,153 @@
+// A whole job in Chromium at phone size, from the VIN to the saved bag, and what the program says of that bag; two phones on one job;
+// putting right by a later entry; photos that are dark, blurred or seen before; the second example.
+// usage: job.test PAGES PROGRAM ROOT
+import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { ok, same } from '../tap.mjs';
+import { Phone, picture, start, Technician, temporary } from './drive';
+import { Kit, VIN, withPages } from './kit';
+import { readZip } from '../../src/bag/zip';
+
+async function saved(phone: Phone, press: string): Promise<Buffer> {
+    const [download] = await Promise.all([phone.page.waitForEvent('download'), phone.page.click(press)]);
+    return readFileSync(await download.path());
+}
+const run = (kit: Kit, ...args: string[]) => JSON.parse(spawnSync(kit.program, [...args, '--json'], { encoding: 'utf8' }).stdout) as any;
+
+async function wholeJob(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    const said: string[] = [];
+    await tech.openJob(VIN);
+    const screens = await tech.work(async (where) => {
+        if (where.endsWith('moved') || where.endsWith('true-done') || where.endsWith('jumped') || where.endsWith('timed')) said.push(`${where}: ${await page.locator('h1').first().innerText()}`);
+    });
+    ok(screens > 80, `the whole job was ${screens} screens`);
+    ok(said.some((s) => s.includes('jumped') && s.includes('Out of step')) && said.some((s) => s.includes('timed') && s.includes('In step')), 'the racks were out of step, jumped, and then in step', said.join('\n'));
+    ok(said.some((s) => s.includes('moved') && s.includes('outside')) && said.some((s) => s.includes('true-done') && s.includes('All inside')), 'gaps were outside, adjusters moved, and then all were inside', said.join('\n'));
+    const bytes = await saved(phone, '[data-act="bag"]'), path = temporary('bag.zip', bytes);
+    const verified = run(kit, 'bag', 'verify', path);
+    same([verified.valid, verified.complete, verified.faults.length, verified.signature], [true, true, 0, 'none'], 'the saved bag is valid and complete by the program, and unsigned');
+    const files = readZip(new Uint8Array(bytes)), events = files.find((f) => f.path.endsWith('/data/events.json'))!;
+    const job = run(kit, 'job', temporary('events.json', Buffer.from(events.bytes)));
+    same([job.finished, job.vin, job.findings_in_all], [true, VIN, 0], 'the program replays its events: finished, that VIN, nothing that does not add up');
+    same(job.stations.map((s: any) => [s.id, s.scope.verdict, s.kit.kit, s.cuts.map((c: any) => c.mark_nm)]), [['fore', 'in', 'left-upper', [1203500000, 1204000000]], ['aft', 'in', 'right-upper', [1203500000, 1204000000]]], 'both columns in, their kits, their marks');
+    const cut = run(kit, 'cut', `${kit.root}/examples/OV-26-03.yaml`, '--station', 'fore', '--with', 'relief=upper', '--rack', 'inboard=1203.5mm', '--rack', 'outboard=1204mm');
+    same(job.stations[0].cuts.map((c: any) => [c.rack, c.mark_nm, c.offcut_nm]), cut.racks.map((r: any) => [r.id, r.mark_nm, r.offcut_nm]), 'and they are the command line\u2019s');
+    ok(job.stations.every((s: any) => s.photos.length === 6) && job.unit.photos.length === 3, 'every photo that the maker wants is in it');
+    const photos = files.filter((f) => f.path.endsWith('.jpg'));
+    const looked = photos.map((f) => JSON.parse(spawnSync(kit.program, ['photo', temporary('p.jpg', Buffer.from(f.bytes)), '--json'], { encoding: 'utf8' }).stdout) as any);
+    ok(photos.length === 15 && looked.every((p) => p.fault === null && p.taken === null), 'the program opens all 15 photos, and none carries a camera\u2019s data');
+    await phone.close();
+}
+
+async function twoPhones(kit: Kit): Promise<void> {
+    const a = await start(kit.url, { calm: true }), one = new Technician(a, kit.unit());
+    await one.openJob(VIN);
+    for (let i = 0; i < 8; i++) await one.one();
+    await a.page.goto(kit.url + '#/');
+    await a.page.click('a[href^="#/j/"]');
+    await a.page.click('a[href$="/all"]');
+    await a.page.click('main a[href$="/finish"]');
+    const events = await saved(a, '[data-act="share"]');
+    const b = await start(kit.url, { calm: true }), two = new Technician(b, kit.unit());
+    await b.page.waitForTimeout(300);
+    await b.page.locator('[data-file="events"]').setInputFiles({ name: 'events.json', mimeType: 'application/json', buffer: events });
+    await b.page.waitForSelector('[role="status"] >> text=/Added \\d+/');
+    const n = (JSON.parse(events.toString()) as any).events.length;
+    ok((await b.page.locator('main').innerText()).includes(`Added ${n} entries`), `the second phone takes the first one\u2019s ${n} entries`);
+    await b.page.goto(kit.url + '#/settings');
+    await b.page.waitForSelector('[data-field="technician"]');
+    await b.page.fill('[data-field="technician"]', 'olu');
+    await b.page.fill('[data-field="shop"]', 'fern-mobile-2');
+    await b.page.click('[data-act="save"]');
+    await b.page.click('a[href^="#/j/"]');
+    await two.settled();
+    for (let i = 0; i < 4; i++) await two.one();
+    await b.page.click('a[href$="/all"]');
+    await b.page.click('main a[href$="/finish"]');
+    const more = await saved(b, '[data-act="share"]');
+    await a.page.goto(kit.url + '#/');
+    await a.page.locator('[data-file="events"]').setInputFiles({ name: 'events.json', mimeType: 'application/json', buffer: more });
+    await a.page.waitForSelector('[role="status"] >> text=/Added \\d+/');
+    const total = (JSON.parse(more.toString()) as any).events as any[];
+    ok(total.length > n && new Set(total.map((e) => e.technician)).size === 2, `and gives back ${total.length} entries of two technicians`);
+    const text = await a.page.locator('main').innerText();
+    ok(text.includes(`Added ${total.length - n} entries`), 'of which the first takes the new ones only', text);
+    await a.close();
+    await b.close();
+}
+
+async function photos(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await tech.openJob(VIN);
+    while (!(await page.locator('.foot input[type="file"]').count())) await tech.one();
+    for (const kind of ['dark', 'blurred'] as const) {
+        await tech.photo(kind);
+        await page.waitForFunction((k) => document.querySelector('[data-advice]')?.getAttribute('data-advice') === k, kind);
+        ok((await page.locator('[data-act="keep"]').count()) === 0, `a ${kind} photo is told, and taking it again is offered first`);
+    }
+    await page.locator('.foot input[type="file"]').first().setInputFiles({ name: 'x.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('no picture at all') });
+    await page.waitForSelector('[role="alert"]');
+    ok((await page.locator('[role="alert"]').innerText()).includes('cannot be opened'), 'a file that is no picture is told');
+    const buffer = await picture(page, 77);
+    await page.locator('.foot input[type="file"]').first().setInputFiles({ name: 'a.jpg', mimeType: 'image/jpeg', buffer });
+    await page.click('[data-act="keep"]');
+    await tech.settled();
+    while (!(await page.locator('.foot input[type="file"]').count())) await tech.one();
+    await page.locator('.foot input[type="file"]').first().setInputFiles({ name: 'b.jpg', mimeType: 'image/jpeg', buffer });
+    await page.waitForSelector('[data-advice="seen"]');
+    ok(true, 'a photo that was kept before is told as seen');
+    await phone.close();
+}
+
+async function puttingRight(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await tech.openJob('ZZZFM24T5R0001235');
+    ok(true, 'a VIN with a wrong check digit opens a job where the bulletin only advises');
+    for (let i = 0; i < 2; i++) await tech.one();
+    await page.click('a[href$="/all"]');
+    await page.click('a[href$="/history"]');
+    const before = await page.locator('[data-event]').count();
+    await page.locator('[data-event="scope_found"] [data-back]').first().click();
+    await page.waitForFunction((n) => document.querySelectorAll('[data-event]').length > n, before);
+    ok((await page.locator('main').innerText()).includes('taken back'), 'an entry is taken back by a later one, and both are there');
+    await page.goto(kit.url + '#/');
+    await page.click('a[href^="#/j/"]');
+    await page.waitForSelector('[data-field="label"]');
+    ok((await page.inputValue('[data-field="label"]')) !== '', 'the job is back at that task, the label as it was typed');
+    await phone.close();
+}
+
+async function disagreeing(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true }), unit = kit.unit(), tech = new Technician(phone, unit), page = phone.page;
+    await tech.openJob(VIN);
+    while (!(await page.locator('[data-field^="rack-"]').count())) await tech.one();
+    await page.click('[data-value="upper"]');
+    for (const [rack, value] of [['inboard', '1230.5'], ['outboard', '1204']] as const) {
+        await page.fill(`[data-field="rack-${rack}"]`, value);
+        await page.click('[data-act="take-length"]');
+        await tech.settled();
+    }
+    ok((await page.locator('h1').innerText()) === 'They do not agree' && (await page.locator('[data-act="take-kit"]').count()) === 0, 'racks that differ by 26.5 mm ask for a second measurement before a kit is named');
+    for (let i = 0; i < 2; i++) {
+        const field = (await page.locator('[data-field^="rack-"]').getAttribute('data-field'))!;
+        await page.fill(`[data-field="${field}"]`, unit.racks[field.slice(5)]!);
+        await page.click('[data-act="take-length"]');
+        await tech.settled();
+        if (await page.locator('[data-act="take-kit"]').count()) break;
+    }
+    ok((await page.locator('h1').innerText()) === 'Kit left-upper', 'and once they agree the kit is named');
+    await page.click('.units');
+    await tech.settled();
+    const text = await page.locator('main').innerText();
+    ok(text.includes('47.382'), '1203.5 mm is 47.382 in (1203.5 / 25.4 = 47.38189)', text);
+    await phone.close();
+}
+
+await withPages(async (kit) => {
+    await wholeJob(kit);
+    await twoPhones(kit);
+    await photos(kit);
+    await puttingRight(kit);
+    await disagreeing(kit);
+});

@@ -1,0 +1,43 @@
+// How the pages are built: one bundle, the core beside it, and a service worker that knows every file by its digest.
+// OUT: the folder to write; CORE: the WebAssembly module. build.sh sets both.
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { build } from 'esbuild';
+import { defineConfig, Plugin } from 'vite';
+
+const out = process.env['OUT'] ?? resolve(__dirname, '../build/pages');
+const core = process.env['CORE'] ?? resolve(__dirname, '../build/mendwright-core.wasm');
+
+/** The core as core.wasm, and sw.js with the list of all files and a version made of their content. */
+function offline(): Plugin {
+    return {
+        name: 'offline',
+        apply: 'build',
+        generateBundle(_, bundle) {
+            this.emitFile({ type: 'asset', fileName: 'core.wasm', source: readFileSync(core) });
+            for (const name of ['icon.svg', 'manifest.webmanifest'])
+                this.emitFile({ type: 'asset', fileName: name, source: readFileSync(resolve(__dirname, 'static', name)) });
+            void bundle;
+        },
+        async writeBundle(_, bundle) {
+            const files = Object.values(bundle).map((f) => [f.fileName, f.type === 'chunk' ? f.code : f.source] as const).sort(([a], [b]) => (a < b ? -1 : 1));
+            const sum = createHash('sha256');
+            for (const [name, content] of files) sum.update(name).update('\0').update(content);
+            await build({
+                entryPoints: [resolve(__dirname, 'src/sw.ts')], outfile: resolve(out, 'sw.js'), bundle: true, minify: true, target: 'es2021', format: 'iife',
+                define: { VERSION: JSON.stringify(sum.digest('hex').slice(0, 16)), FILES: JSON.stringify(['./', ...files.map(([name]) => name).filter((n) => n !== 'index.html')]) },
+            });
+        },
+    };
+}
+
+export default defineConfig({
+    root: __dirname,
+    base: './',
+    publicDir: false,
+    esbuild: { jsx: 'automatic', jsxImportSource: 'preact' },
+    build: { outDir: out, emptyOutDir: true, target: 'es2021', modulePreload: false, assetsInlineLimit: 0, reportCompressedSize: false },
+    plugins: [offline()],
+    server: { fs: { allow: ['..'] } },
+});
