@@ -66,6 +66,7 @@ const char *study_p(double p, char *buf);
 void study_put(struct jsonw *w, const char *key, double value);
 
 extern const struct study_kind study_labour_kind;
+extern const struct study_kind study_window_kind;
 
 /* The kinds, in the order in which they are listed; closed by NULL. */
 extern const struct study_kind *const study_kinds[];

@@ -9,10 +9,12 @@
 /* One kind a line (the formatter would put them side by side); keep the closing NULL last, and pages below in the same order. */
 /* clang-format off */
 const struct study_kind *const study_kinds[] = {
+    &study_window_kind,
     &study_labour_kind,
     NULL,
 };
 static const struct cli_verb *const pages[] = {
+    &study_window_kind.page,
     &study_labour_kind.page,
     NULL,
 };
