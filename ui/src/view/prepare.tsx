@@ -19,7 +19,10 @@ export function Prepare({ open, task, onward }: TaskProps): JSX.Element {
     const cautions = b.steps.reduce((n, s) => n + s.cautions.length, 0);
     return (
         <JobFrame open={open} task={task} title={t('prepare')} foot={
-            <Act id="ready" off={left > 0} hint={left > 0 ? t('first-tick', { n: left }) : undefined} onClick={() => { app.ack(record.id, 'prepare'); onward(); }}>{t('all-ready')}</Act>
+            <>
+                <Act id="ready" off={left > 0} hint={left > 0 ? t('first-tick', { n: left }) : undefined} onClick={() => { app.ack(record.id, 'prepare'); onward(); }}>{t('all-ready')}</Act>
+                {left > 0 && <button type="button" class="second" data-act="have-all" onClick={() => all.forEach(([kind, i]) => app.ack(record.id, `have/${kind}/${i.id}`))}>{t('have-all')}</button>}
+            </>
         }>
             <Title>{t('prepare')}</Title>
             <p>{t('prepare-why')}</p>

@@ -32,7 +32,7 @@ export function limitsText(tools: Tools, p: Point): string {
     const { t, figure } = tools, low = lowOf(p), high = highOf(p), unit = p.nominal.unit;
     if (low === NO_LOW) return t('at-most', { high: figure(high, unit) });
     if (high === NO_HIGH) return t('at-least', { low: figure(low, unit) });
-    return t('limits', { low: figure(low, unit), high: figure(high, unit) });
+    return t('limits', { low: tools.show(low, unit).text, high: figure(high, unit) });
 }
 
 /** "1.4 mm over": how far beyond the nearer limit; null when not. */

@@ -1,7 +1,7 @@
 // truing: read every gap, see what is outside and where, move what the plan says, read again, until all are inside. The opening is
 // drawn as seen from outside with each reading at its corner, and the plan where the packing goes.
 import { JSX } from 'preact';
-import { useState } from 'preact/hooks';
+import { useMemo, useState } from 'preact/hooks';
 import { dimOf, isReached, judgeReadings, TruingProblem } from '../bulletin/adapt';
 import type { Adjuster } from '../bulletin/types';
 import { lastMove, truingPoints, truingSteps } from '../job/plan';
@@ -54,7 +54,14 @@ export function TruingPage({ open, task, onDone }: TaskProps & { onDone: () => v
     const rounds = job.order.filter((o, i) => o.event.type === 'moved' && o.event.payload['target'] === 'adjuster' && (i === 0 || job.order[i - 1]!.event.type !== 'moved')).length;
     const r = useReadings(open, step.id, [...points, ...rest], moved, truingSteps(b, step)), [plan, setPlan] = useState(0);
     const read = new Map([...r.taken].map(([id, x]) => [id, x.nano]));
-    const isAll = points.every((p) => read.has(p.id)), whole = isAll && r.at === null ? judgeReadings(app.core, b, new Map([...read].filter(([id]) => all.some((p) => p.id === id)))) : null;
+    const isAll = points.every((p) => read.has(p.id)), used = [...read].filter(([id]) => all.some((p) => p.id === id));
+    // Solved once for one set of readings; how long it took is left where the browser's tools and test/browser/speed.ts find it.
+    const whole = useMemo(() => {
+        if (!isAll || r.at !== null) return null;
+        const start = performance.now(), answer = judgeReadings(app.core, b, new Map(used));
+        performance.measure('truing', { start });
+        return answer;
+    }, [isAll && r.at === null, used.map(([id, n]) => `${id}=${n}`).join()]);
     const problem = whole?.problems.find((p) => dimOf(p.points[0]!) === dimOf(points[0]!)) ?? null;
     if (whole === null || problem === null) {
         return (

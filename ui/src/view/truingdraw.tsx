@@ -34,7 +34,7 @@ function placeOf(a: Adjuster, p: TruingProblem): { side: number; height: number 
 const W = 360, H = 330, WALL = 34, TOP = 30, BOTTOM = 300, LEFT = 46, RIGHT = W - 46;
 
 export function TruingDrawing({ open, problem, plan }: { open: OpenJob; problem: TruingProblem; plan: number | null }): JSX.Element {
-    const tools = useApp(), { app, t, show, stationName } = tools, b = open.bulletin, isSwapped = app.settings.mirrored;
+    const tools = useApp(), { app, t, show, figure, stationName } = tools, b = open.bulletin, isSwapped = app.settings.mirrored;
     const corners = cornersOf(problem), sign = isSwapped ? -1 : 1, steps = plan === null ? null : problem.answer.plans[plan]?.steps ?? null;
     const isLeft = (side: number) => side * sign > 0;
     const deviation = (c: Corner) => c.points.length === 0 ? 0 : c.points.reduce((n, x) => n + Number(problem.readings[x.i]! - BigInt(x.point.nominal.nano)), 0) / c.points.length;
@@ -49,7 +49,8 @@ export function TruingDrawing({ open, problem, plan }: { open: OpenJob; problem:
     const [lt, lb, rt, rb] = [at(corner(sign, 1)), at(corner(sign, -1)), at(corner(-sign, 1)), at(corner(-sign, -1))];
     const name = (side: number) => { const id = corner(side, 1).points[0]?.point.station ?? ''; return stationName(b, id === '' ? null : id); };
     const say = (n: number) => (n > 0 ? `+${n}` : `\u2212${-n}`);
-    const slots = new Map<string, number>();
+    const slots = new Map<string, number>(), us = new Set(problem.u.map((u) => Math.round(u))), sameU = us.size === 1 ? uText(tools, problem.u[0]!, problem.points[0]!.nominal.unit) : null;
+    const rowY = (height: number, rows: number, k: number) => (height > 0 ? TOP + 42 : BOTTOM - 28 - 22 * (rows - 1)) + 22 * k;
     return (
         <div>
             <svg class="drawing" viewBox={`0 0 ${W} ${H}`} role="img" aria-label={t('from-outside')}>
@@ -58,14 +59,15 @@ export function TruingDrawing({ open, problem, plan }: { open: OpenJob; problem:
                 <path class="d-room" d={`M${lt} L${rt} L${rb} L${lb} Z`} />
                 <text x={LEFT} y="18" class="soft" text-anchor="middle">{name(sign)}</text><text x={RIGHT} y="18" class="soft" text-anchor="middle">{name(-sign)}</text>
                 <text x={W / 2} y="160" class="soft" text-anchor="middle">{t('from-outside')}</text><text x={W / 2} y="176" class="soft" text-anchor="middle">{t('leans', { n: factor })}</text>
+                {sameU !== null && <text x={W / 2} y="192" class="soft" text-anchor="middle">{`${show(0n, problem.points[0]!.nominal.unit).unit} \u00b1${sameU}`}</text>}
                 {corners.map((c) => (
                     <g key={`${c.side}${c.height}`}>
                         {c.points.map(({ point, i }, k) => {
-                            const v = problem.answer.points[i]!.verdict, left = isLeft(c.side), x = left ? LEFT + 46 : RIGHT - 46, y = (c.height > 0 ? TOP + 42 : BOTTOM - 28 - 22 * (c.points.length - 1)) + 22 * k;
+                            const v = problem.answer.points[i]!.verdict, left = isLeft(c.side), x = left ? LEFT + 46 : RIGHT - 46, y = rowY(c.height, c.points.length, k);
                             const s = show(problem.readings[i]!, point.nominal.unit);
                             return (
                                 <g key={point.id} data-corner={point.id}>
-                                    <text x={x} y={y} text-anchor={left ? 'start' : 'end'} class={`fig${v === 'outside' ? ' d-stop-text' : ''}`}>{s.text}<tspan class="soft"> {'\u00b1'}{uText(tools, problem.u[i]!, point.nominal.unit)}</tspan></text>
+                                    <text x={x} y={y} text-anchor={left ? 'start' : 'end'} class={`fig${v === 'outside' ? ' d-stop-text' : ''}`}>{s.text}{sameU === null && <tspan class="soft"> {'\u00b1'}{uText(tools, problem.u[i]!, point.nominal.unit)}</tspan>}</text>
                                     {v === 'outside' && <path class="d-stop" d={left ? `M${x - 12} ${y - 10}v10l8-5z` : `M${x + 12} ${y - 10}v10l-8-5z`} />}
                                     {v === 'uncertain' && <path class="d-line" d={left ? `M${x - 12} ${y - 10}v10l8-5z` : `M${x + 12} ${y - 10}v10l-8-5z`} />}
                                 </g>
@@ -73,6 +75,9 @@ export function TruingDrawing({ open, problem, plan }: { open: OpenJob; problem:
                         })}
                     </g>
                 ))}
+                {[1, -1].flatMap((height) => corner(sign, height).points.map(({ point }, k, list) => point.extension === null ? null : (
+                    <text key={`${height}${k}`} x={W / 2} y={rowY(height, list.length, k) - 1} class="soft" text-anchor="middle">{t('is-out', { n: figure(BigInt(point.extension.nano), point.extension.unit) })}</text>
+                )))}
                 {steps !== null && problem.adjusters.map((a, i) => {
                     const n = steps[i]!;
                     if (n === 0) return null;

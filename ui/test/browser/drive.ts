@@ -74,7 +74,7 @@ export async function picture(page: Page, seed: number, kind: 'good' | 'dark' | 
 
 export interface Unit {
     labels: Record<string, string>; with: Record<string, string>; racks: Record<string, string>; ends: Record<string, number>; pitch: number;
-    gaps: Record<string, number>; effects: Record<string, Record<string, number>>; others: Record<string, string>;
+    /** in mm, or in inches where isInches */ gaps: Record<string, number>; isInches?: boolean; effects: Record<string, Record<string, number>>; others: Record<string, string>;
 }
 
 /** Both columns in, the aft one leaning: the unit of the demonstration, invented. Lengths in mm. */
@@ -84,6 +84,16 @@ export function unitOf(bulletin: { adjusters: { id: string; effects: Record<stri
         gaps: { 'fore-upper-in': 61.6, 'fore-upper-out': 61.9, 'fore-lower-in': 58.9, 'fore-lower-out': 59.2, 'aft-upper-in': 58.3, 'aft-upper-out': 58.1, 'aft-lower-in': 55.4, 'aft-lower-out': 55.6 },
         effects: Object.fromEntries(bulletin.adjusters.map((a) => [a.id, Object.fromEntries(Object.entries(a.effects).map(([p, e]) => [p, e.nano / 1e6]))])),
         others: { 'fore-fixing-torque': '24', 'aft-fixing-torque': '23.5', 'supply-load': '13.1', 'current-out': '15.2', 'current-in': '17', 'travel-time': '28.6', cycles: '5', leaks: '0' },
+    };
+}
+
+/** The ramp of the second example, invented: both hinges in, the ramp hanging to one side; all in inches. */
+export function rampOf(bulletin: { adjusters: { id: string; effects: Record<string, { nano: number }> }[] }): Unit {
+    return {
+        labels: { left: 'LR48 070/2025', right: 'LR48 071/2025' }, with: { pin: 'standard' }, racks: {}, ends: {}, pitch: 0, isInches: true,
+        gaps: { 'left-hinge': 2.59375, 'left-free': 2.71875, 'right-hinge': 2.40625, 'right-free': 2.28125, 'left-hinge-down': 2.59375, 'right-hinge-down': 2.40625, latch: 0.125 },
+        effects: Object.fromEntries(bulletin.adjusters.map((a) => [a.id, Object.fromEntries(Object.entries(a.effects).map(([p, e]) => [p, e.nano / 25.4e6]))])),
+        others: { 'supply-off': '0.02', 'left-pin': '0.749', 'right-pin': '0.75', 'left-cap': '240', 'right-cap': '238', 'left-play': '0.004', 'right-play': '0.006', cycles: '5' },
     };
 }
 
@@ -115,7 +125,10 @@ export class Technician {
 
     /** What the unit shows at a point now, as a person types it. */
     reading(point: string): string {
-        return this.unit.gaps[point] !== undefined ? this.unit.gaps[point]!.toFixed(1) : this.unit.others[point] ?? '0';
+        const gap = this.unit.gaps[point];
+        if (gap === undefined) return this.unit.others[point] ?? '0';
+        const n = Math.round(gap * 64);
+        return this.unit.isInches ? `${Math.floor(n / 64)} ${n % 64}/64` : gap.toFixed(1);
     }
     private move(adjuster: string, steps: number): void {
         for (const [point, effect] of Object.entries(this.unit.effects[adjuster] ?? {})) if (this.unit.gaps[point] !== undefined) this.unit.gaps[point]! += effect * steps;
@@ -155,7 +168,7 @@ export class Technician {
         if (await this.has('[data-field="label"]')) { await this.type('label', this.unit.labels[station] ?? ''); await this.press('record'); }
         else if (await this.has('[data-act="finish"]')) { await this.type('minutes', '385'); await this.press('finish'); await page.waitForSelector('[data-act="bag"]'); return false; }
         else if (await this.has('[data-field^="rack-"]')) await this.lengths();
-        else if (await this.has('[data-act="take-kit"]')) await this.press('take-kit');
+        else if (await this.has('[data-act="take-kit"]')) { await this.tell(); await this.press('take-kit'); }
         else if (await this.has('[data-field^="end-"]')) await this.ends();
         else if (await this.has('[data-act="jumped"]')) { this.unit.ends['outboard']! += this.unit.pitch * Number(await page.evaluate(() => (document.querySelector('.drawing .d-act-text')!.textContent ?? '').replace('\u2212', '-'))); await this.press('jumped'); }
         else if (await this.has('[data-act="moved"]')) await this.moves();
@@ -168,8 +181,12 @@ export class Technician {
         return true;
     }
 
+    /** What is asked of the old parts. */
+    private async tell(): Promise<void> {
+        for (const value of Object.values(this.unit.with)) if (await this.has(`[data-value="${value}"][aria-pressed="false"]`)) await this.page.click(`[data-value="${value}"]`);
+    }
     private async lengths(): Promise<void> {
-        for (const [id, value] of Object.entries(this.unit.with)) if (await this.has(`[data-value="${value}"][aria-pressed="false"]`)) { await this.page.click(`[data-value="${value}"]`); void id; }
+        await this.tell();
         const field = (await this.page.locator('[data-field^="rack-"]').getAttribute('data-field'))!;
         await this.type(field, this.unit.racks[field.slice(5)]!);
         await this.press('take-length');
@@ -191,6 +208,7 @@ export class Technician {
     }
     /** Boxes to tick, parts to judge, then on. */
     private async rest(): Promise<void> {
+        if (await this.has('[data-act="have-all"]')) await this.press('have-all');
         const boxes = this.page.locator('main input[type="checkbox"]:not(:checked)');
         for (let n = await boxes.count(); n > 0; n = await boxes.count()) { await boxes.first().click(); if (n === await boxes.count()) await this.page.waitForTimeout(60); }
         const good = this.page.locator('main .choices');

@@ -40,6 +40,19 @@ async function wholeJob(kit: Kit): Promise<void> {
     await phone.close();
 }
 
+/** Quite another bulletin, in inches: no racks, nothing cut or timed; hinge bushes chosen by what is told of the pin. */
+async function ramp(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true, language: 'en-US' }), tech = new Technician(phone, kit.ramp()), page = phone.page, said: string[] = [];
+    await tech.openJob('1M8GDM9AXKP042788', 'FR-26-11');
+    const screens = await tech.work(async (where) => { if (/moved|true-done/.test(where)) said.push(`${where}: ${await page.locator('h1').first().innerText()}`); });
+    ok(screens > 40 && said.some((s) => s.includes('outside')) && said.some((s) => s.includes('All inside')), `the second example, in inches: ${screens} screens, trued in ${said.length} rounds`, said.join('\n'));
+    const bytes = await saved(phone, '[data-act="bag"]'), events = readZip(new Uint8Array(bytes)).find((f) => f.path.endsWith('/data/events.json'))!;
+    const job = run(kit, 'job', temporary('events.json', Buffer.from(events.bytes)));
+    const gap = job.stations[0].readings.find((r: any) => r.point === 'left-hinge').history[0].value_nm;
+    same([job.finished, job.stations.map((s: any) => s.kit.kit), gap], [true, ['standard', 'standard'], 65881250], 'finished, with its kits; 2 38/64 in is 65 881 250 nm (2.59375 x 25.4 mm)');
+    await phone.close();
+}
+
 async function twoPhones(kit: Kit): Promise<void> {
     const a = await start(kit.url, { calm: true }), one = new Technician(a, kit.unit());
     await one.openJob(VIN);
@@ -146,6 +159,7 @@ async function disagreeing(kit: Kit): Promise<void> {
 
 await withPages(async (kit) => {
     await wholeJob(kit);
+    await ramp(kit);
     await twoPhones(kit);
     await photos(kit);
     await puttingRight(kit);

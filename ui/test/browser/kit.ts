@@ -2,19 +2,19 @@
 import { join } from 'node:path';
 import { end, ok, skip } from '../tap.mjs';
 import { exported, serve } from '../serve.mjs';
-import { CHROMIUM, opened, Unit, unitOf } from './drive';
+import { CHROMIUM, opened, rampOf, Unit, unitOf } from './drive';
 
 export const VIN = 'ZZZFM24T5R0001234';
-export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number }; unit: () => Unit }
+export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number }; unit: () => Unit; ramp: () => Unit }
 
 /** Runs a test with a server of the built pages; arguments: PAGES PROGRAM ROOT. */
 export async function withPages(test: (kit: Kit) => Promise<void>): Promise<void> {
     const [pages, program, root] = process.argv.slice(2) as [string, string, string];
     if (CHROMIUM === null) return skip('Debian\u2019s Chromium is not installed (tools/deps test)');
-    const files = ['OV-26-03', 'FR-26-11'].map((id) => join(root, 'examples', `${id}.yaml`)), bulletin = JSON.parse(exported(program, files[0]!)) as Parameters<typeof unitOf>[0];
+    const files = ['OV-26-03', 'FR-26-11'].map((id) => join(root, 'examples', `${id}.yaml`)), [bulletin, second] = files.map((f) => JSON.parse(exported(program, f)) as Parameters<typeof unitOf>[0]) as [Parameters<typeof unitOf>[0], Parameters<typeof unitOf>[0]];
     const server = await serve(pages, program, files);
     try {
-        await test({ url: server.url, program, root, pages, state: server.state, unit: () => unitOf(bulletin) });
+        await test({ url: server.url, program, root, pages, state: server.state, unit: () => unitOf(bulletin), ramp: () => rampOf(second) });
     } catch (e) {
         ok(false, 'the test came to its end', e instanceof Error ? e.stack : e);
     } finally {
