@@ -304,6 +304,7 @@ void bulletin_write_json(const struct bulletin *b, struct jsonw *w)
 {
     struct languages languages = {.n = 0};
     find_languages(schema_root(), b, &languages);
+    jsonw_int(w, "mendwright_bulletin", BULLETIN_EXPORT_FORMAT);
     jsonw_int(w, "currency_digits", b->head.currency_digits);
     jsonw_array(w, "languages");
     for (size_t i = 0; i < languages.n; i++)

@@ -19,8 +19,9 @@
 
 enum { BULLETIN_EXPORT_FORMAT = 1 };
 
-/* bulletin_write_json: members into an object that the caller has opened: "currency_digits", "languages" (every language that
- * some text has, in alphabetical order), then the sections of the file by their names. */
+/* bulletin_write_json: members into an object that the caller has opened: "mendwright_bulletin": 1 (the form),
+ * "currency_digits", "languages" (every language that some text has, in alphabetical order), then the sections of the file
+ * by their names. */
 void bulletin_write_json(const struct bulletin *b, struct jsonw *w);
 
 #endif

@@ -72,7 +72,6 @@ static enum err put_export(struct cli *ctx, const struct bulletin *b, const stru
     digest_hex(digest, sizeof digest, hex);
     jsonw_start(&w, &ctx->out);
     jsonw_object(&w, NULL);
-    jsonw_int(&w, "mendwright_bulletin", BULLETIN_EXPORT_FORMAT);
     jsonw_string(&w, "sha256", hex);
     bulletin_write_json(b, &w);
     jsonw_object_end(&w);

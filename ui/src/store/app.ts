@@ -132,13 +132,21 @@ export class App {
         });
     }
 
-    /** Bulletins that the server offers; with no network those that are kept stay as they are. */
+    /** Bulletins that a server offers, by its interface where there is one and the reader may, else as plain files beside the pages;
+     * with no network those that are kept stay as they are. */
     async fetchBulletins(base: string): Promise<void> {
+        const json = async (url: URL): Promise<unknown> => {
+            const answer = await fetch(url, { cache: 'no-cache', headers: { accept: 'application/json' } });
+            return answer.ok ? answer.json() : null;
+        };
+        type Index = { bulletins: { sha256: string; file?: string; id?: string; revision?: number }[] } | null;
         try {
-            const index = (await (await fetch(new URL('bulletins/index.json', base), { cache: 'no-cache' })).json()) as { bulletins: { file: string; sha256: string }[] };
-            for (const each of index.bulletins)
-                if (!this.bulletins.some((b) => b.sha256 === each.sha256))
-                    await this.addBulletin(await (await fetch(new URL(`bulletins/${each.file}`, base))).json());
+            const api = (await json(new URL('/api/v1/bulletins', base)).catch(() => null)) as Index, index = api ?? ((await json(new URL('bulletins/index.json', base))) as Index);
+            for (const each of index?.bulletins ?? []) {
+                if (this.bulletins.some((b) => b.sha256 === each.sha256)) continue;
+                const url = each.file === undefined ? new URL(`/api/v1/bulletins/${encodeURIComponent(each.id ?? '')}/${each.revision ?? 0}`, base) : new URL(`bulletins/${each.file}`, base);
+                await this.addBulletin(await json(url));
+            }
         } catch {
             // no network, or a server without bulletins: nothing is lost by that
         }
