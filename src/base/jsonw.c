@@ -3,6 +3,7 @@
 #include "base/jsonw.h"
 
 #include <assert.h>
+#include <float.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
@@ -126,7 +127,9 @@ void jsonw_double(struct jsonw *w, const char *key, double value)
         text_printf(w->out, "%.0f", value);
         return;
     }
-    for (int n = 1; n <= 17; n++) {
+    /* %g leaves closing zeros out, so fifteen digits are as few as will do where they do; a number too small to be normal has fewer
+     * to begin with. */
+    for (int n = fabs(value) < DBL_MIN ? 1 : 15; n <= 17; n++) {
         snprintf(digits, sizeof digits, "%.*g", n, value);
         if (strtod(digits, NULL) == value)
             break;

@@ -66,6 +66,9 @@ const char *study_p(double p, char *buf);
 void study_put(struct jsonw *w, const char *key, double value);
 
 extern const struct study_kind study_labour_kind;
+extern const struct study_kind study_completion_kind;
+extern const struct study_kind study_held_kind;
+extern const struct study_kind study_life_kind;
 extern const struct study_kind study_window_kind;
 
 /* The kinds, in the order in which they are listed; closed by NULL. */

@@ -10,11 +10,17 @@
 /* clang-format off */
 const struct study_kind *const study_kinds[] = {
     &study_window_kind,
+    &study_life_kind,
+    &study_completion_kind,
+    &study_held_kind,
     &study_labour_kind,
     NULL,
 };
 static const struct cli_verb *const pages[] = {
     &study_window_kind.page,
+    &study_life_kind.page,
+    &study_completion_kind.page,
+    &study_held_kind.page,
     &study_labour_kind.page,
     NULL,
 };

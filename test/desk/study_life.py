@@ -1,0 +1,158 @@
+#!/usr/bin/env python3
+"""study life against R (package survival) on made-up files. TAP; skipped with its reason where R is not
+installed.
+
+usage: study_life.py PROGRAM
+"""
+import csv
+import json
+import math
+import pathlib
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+
+R_CODE = r'''
+suppressMessages(library(survival))
+args <- commandArgs(TRUE)
+put <- function(key, ...) cat(key, sprintf("%.17g", c(...)), "\n")
+for (file in args) {
+  d <- read.csv(file)
+  cat("file", file, "\n")
+  late <- any(d$entry > 0)
+  for (g in unique(d$group)) {
+    x <- d[d$group == g, ]
+    s <- if (late) survfit(Surv(entry, time, event) ~ 1, data = x, conf.type = "log-log")
+         else survfit(Surv(time, event) ~ 1, data = x, conf.type = "log-log")
+    cat("group", g, "\n")
+    k <- s$n.event > 0
+    put("t", s$time[k]); put("risk", s$n.risk[k]); put("surv", s$surv[k])
+    se <- s$std.err[k] * s$surv[k]; se[!is.finite(se)] <- -1
+    low <- s$lower[k]; high <- s$upper[k]; low[is.na(low)] <- -1; high[is.na(high)] <- -1
+    put("se", se); put("low", low); put("high", high)
+    if (!late) {
+      w <- survreg(Surv(time, event) ~ 1, data = x, dist = "weibull", control = survreg.control(rel.tolerance = 1e-13, maxiter = 100))
+      put("weibull", 1 / w$scale, exp(coef(w)), w$loglik[1], sqrt(diag(w$var)))
+    } else {
+      nl <- function(q) { k <- exp(q[2]); z <- function(t) (t / exp(q[1]))^k
+        -(sum(x$event * (log(k) - k * q[1] + (k - 1) * log(x$time))) - sum(z(x$time)) + sum(z(x$entry))) }
+      a <- optim(c(log(mean(x$time)), 0), nl, method = "BFGS", control = list(reltol = 1e-15, maxit = 1000), hessian = TRUE)
+      a <- nlm(nl, a$par, hessian = TRUE, gradtol = 1e-10, steptol = 1e-12)
+      put("weibull", exp(a$estimate[2]), exp(a$estimate[1]), -a$minimum, sqrt(diag(solve(a$hessian))))
+    }
+  }
+  ties <- any(duplicated(d$time[d$event == 1]))
+  if (length(unique(d$group)) > 1) {
+    if (!late) put("logrank", survdiff(Surv(time, event) ~ group, data = d)$chisq)
+    else if (!ties) put("logrank", coxph(Surv(entry, time, event) ~ group, data = d)$score) # the score test, equal without ties
+  }
+}
+'''
+
+n = n_bad = 0
+
+
+def ok(good, what, *notes):
+    global n, n_bad
+    n, n_bad = n + 1, n_bad + (not good)
+    print(f"{'' if good else 'not '}ok {n} - {what}")
+    for note in notes:
+        print(f'# {note}')
+
+
+def write(path, chance, late, whole, n_groups):
+    size = chance.choice([20, 60, 300])
+    with open(path, 'w', newline='', encoding='utf-8') as f:
+        out = csv.writer(f)
+        out.writerow(['time', 'event', 'entry', 'group'])
+        for i in range(size * n_groups):
+            group = i % n_groups
+            t = (20 + 15 * group) * chance.weibullvariate(1, chance.choice([1.4])) + 0.1
+            end = chance.uniform(5, 60)
+            entry = chance.uniform(0, 6) if late and chance.random() < 0.6 else 0.0
+            event = t <= end
+            t = min(t, end) + entry + 0.01
+            if whole:
+                t, entry = math.ceil(t), math.floor(entry)
+            out.writerow([t, int(event), entry, f'g{group}'])
+
+
+def read_r(text):
+    files, here = {}, None
+    for line in text.splitlines():
+        key, *values = line.split()
+        if key == 'file':
+            files[values[0]] = here = {'groups': {}}
+        elif key == 'group':
+            group = here['groups'][values[0]] = {}
+        elif key == 'logrank':
+            here['logrank'] = float(values[0])
+        else:
+            group[key] = [float(v) for v in values]
+    return files
+
+
+def near(a, b, tolerance):
+    return abs(a - b) <= tolerance * max(1, abs(b))
+
+
+def worst(found, expected):
+    return max((abs(a - b) / max(1, abs(b)) for a, b in zip(found, expected)), default=0)
+
+
+def hold(name, found, expected):
+    far = {'km': 0.0, 'interval': 0.0, 'fit': 0.0, 'loglik': 0.0, 'se': 0.0}
+    same = True
+    for g in found['groups']:
+        r, km = expected['groups'][g['group']], g['km']
+        same &= [s['at_risk'] for s in km] == r['risk'] and worst([s['t'] for s in km], r['t']) < 1e-12
+        far['km'] = max(far['km'], worst([s['survival'] for s in km], r['surv']),
+                        worst([-1 if s['se'] is None else s['se'] for s in km], r['se']))
+        far['interval'] = max(far['interval'], worst([s.get('low', -1) for s in km], r['low']), worst([s.get('high', -1) for s in km], r['high']))
+        w = g['weibull']
+        far['fit'] = max(far['fit'], worst([w['shape'], w['scale']], r['weibull'][:2]))
+        far['loglik'] = max(far['loglik'], worst([w['loglik']], [r['weibull'][2]]))
+        far['se'] = max(far['se'], worst([w['se_log_scale'], w['se_log_shape']], r['weibull'][3:]))
+    rank = 'logrank' not in expected or near(found['logrank']['chi2'], expected['logrank'], 1e-8)
+    ok(same and far['km'] < 1e-9 and far['interval'] < 1e-8, f'{name}: steps, at risk and errors are R\'s to 1e-9')
+    ok(far['fit'] < 2e-6 and far['loglik'] < 1e-8 and far['se'] < 1e-4, f'{name}: Weibull curve, log-likelihood, standard errors are R\'s',
+       ' '.join(f'{k} {v:.1e}' for k, v in far.items()))
+    if 'logrank' in expected:
+        ok(rank, f'{name}: log-rank is R\'s', f"chi-square {expected['logrank']:.6f}")
+
+
+def against_r(program, folder):
+    plans = {}
+    for i in range(12):
+        late, whole, n_groups = i % 2 == 1, i % 4 >= 2, 1 + i % 3
+        path = folder / f'{i}.csv'
+        write(path, random.Random(900 + i), late, whole, n_groups)
+        plans[str(path)] = (f"file {i} ({'late entries' if late else 'all from 0'}, {'whole days' if whole else 'no ties'}, {n_groups} groups)", late)
+    script = folder / 'peer.R'
+    script.write_text(R_CODE)
+    done = subprocess.run(['Rscript', '--vanilla', script, *plans], capture_output=True, text=True, check=True)
+    for path, expected in read_r(done.stdout).items():
+        name, late = plans[path]
+        call = [program, 'study', 'life', path, '--time', 'time', '--event', 'event', '--group', 'group', '--json']
+        found = subprocess.run(call + (['--entry', 'entry'] if late else []), capture_output=True, text=True, check=True)
+        hold(name, json.loads(found.stdout), expected)
+
+
+def has_r():
+    return shutil.which('Rscript') and subprocess.run(['Rscript', '--vanilla', '-e', 'library(survival)'], capture_output=True).returncode == 0
+
+
+def main(argv):
+    if not has_r():
+        print('1..0 # SKIP R with its package survival is not installed (tools/deps test)')
+        return 0
+    with tempfile.TemporaryDirectory() as folder:
+        against_r(argv[0], pathlib.Path(folder))
+    print(f'1..{n}')
+    return 1 if n_bad else 0
+
+
+if __name__ == '__main__':
+    sys.exit(main(sys.argv[1:]))
