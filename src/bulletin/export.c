@@ -312,3 +312,14 @@ void bulletin_write_json(const struct bulletin *b, struct jsonw *w)
     jsonw_array_end(w);
     put_record(w, schema_root(), b);
 }
+
+void bulletin_export(const struct bulletin *b, const char *sha256, struct text *out)
+{
+    struct jsonw w;
+    jsonw_start(&w, out);
+    jsonw_object(&w, NULL);
+    jsonw_string(&w, "sha256", sha256);
+    bulletin_write_json(b, &w);
+    jsonw_object_end(&w);
+    text_putc(out, '\n');
+}

@@ -24,4 +24,7 @@ enum { BULLETIN_EXPORT_FORMAT = 1 };
  * by their names. */
 void bulletin_write_json(const struct bulletin *b, struct jsonw *w);
 
+/* bulletin_export: the whole object: "sha256" (of the file, 64 hexadecimal digits, by which events name it), then what bulletin_write_json gives; appended to out. */
+void bulletin_export(const struct bulletin *b, const char *sha256, struct text *out);
+
 #endif

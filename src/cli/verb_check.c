@@ -65,17 +65,11 @@ static enum err put_export(struct cli *ctx, const struct bulletin *b, const stru
 {
     uint8_t digest[DIGEST_SHA256_SIZE];
     char hex[DIGEST_HEX_ROOM];
-    struct jsonw w;
     enum err e = digest_bytes(DIGEST_SHA256, source->data, source->size, digest);
     if (e != ERR_OK)
         return e;
     digest_hex(digest, sizeof digest, hex);
-    jsonw_start(&w, &ctx->out);
-    jsonw_object(&w, NULL);
-    jsonw_string(&w, "sha256", hex);
-    bulletin_write_json(b, &w);
-    jsonw_object_end(&w);
-    text_putc(&ctx->out, '\n');
+    bulletin_export(b, hex, &ctx->out);
     return ERR_OK;
 }
 

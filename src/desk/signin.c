@@ -275,6 +275,11 @@ enum err signin_password(struct signin *s, const char *name, const char *passwor
                : err;
 }
 
+static int64_t idle_of(const struct person *p)
+{
+    return strcmp(p->role, roles[SIGNIN_TECHNICIAN]) == 0 ? SIGNIN_IDLE_YARD_MS : SIGNIN_IDLE_MS;
+}
+
 static enum err begin(struct signin *s, const struct person *p, int64_t now_ms,
                       char ret_token[SIGNIN_TOKEN_ROOM], struct signin_person *ret_who,
                       struct fault *f)
@@ -282,7 +287,7 @@ static enum err begin(struct signin *s, const struct person *p, int64_t now_ms,
     uint8_t hash[PEOPLE_TOKEN];
     enum err err = new_token(ret_token, hash, f);
     if (err == ERR_OK)
-        err = people_begin(s->people, p->name, hash, now_ms, SIGNIN_IDLE_MS, f);
+        err = people_begin(s->people, p->name, hash, now_ms, idle_of(p), f);
     if (err == ERR_OK)
         *ret_who = who_is(p);
     return err;
@@ -353,13 +358,19 @@ enum err signin_who(struct signin *s, const char *token, int64_t now_ms, struct 
     struct person p = {0};
     uint8_t hash[PEOPLE_TOKEN];
     bool is_found = false;
+    int64_t ends_ms = 0;
     *ret = (struct signin_person){0};
     enum err err = hash_of(token, hash, reterr);
     if (err == ERR_OK)
-        err = people_session(s->people, hash, now_ms, SIGNIN_IDLE_MS, &p, &is_found, reterr);
-    if (err == ERR_OK && is_found)
-        *ret = who_is(&p);
-    return err;
+        err = people_session(s->people, hash, now_ms, &p, &is_found, &ends_ms, reterr);
+    if (err != ERR_OK || !is_found)
+        return err;
+    *ret = who_is(&p);
+    /* By a tenth at a time, so that looking does not write at each call. */
+    const int64_t idle_ms = idle_of(&p);
+    return now_ms + idle_ms - ends_ms > idle_ms / 10
+               ? people_prolong(s->people, hash, now_ms + idle_ms, reterr)
+               : ERR_OK;
 }
 
 enum err signin_leave(struct signin *s, const char *token, struct fault *reterr)

@@ -20,7 +20,9 @@ enum {
     SIGNIN_NAME_ROOM = 65,
     SIGNIN_FREE = 5,
     SIGNIN_WAIT_MAX_MS = 15 * 60 * 1000,
-    SIGNIN_IDLE_MS = 12 * 60 * 60 * 1000 /* a session ends after so long without a request */
+    /* a session ends after so long without a call: at a desk; of a technician, who may be away from any network for days */
+    SIGNIN_IDLE_MS = 12 * 60 * 60 * 1000,
+    SIGNIN_IDLE_YARD_MS = 14 * 24 * 60 * 60 * 1000
 };
 
 struct signin; /* one thread's connection */

@@ -371,17 +371,12 @@ static enum err as_json(const char *id, const struct text *file, struct text *re
                         const char *sha256, struct fault *f)
 {
     struct fault_list faults = {0};
-    struct jsonw w;
     struct bulletin *b = bulletin_load(file->data, file->size, id, &faults);
     fault_list_done(&faults);
     if (b == NULL) /* it was sound when it was kept */
         return fault_set(f, ERR_IO, "the bulletin kept as %.40s cannot be read by this program",
                          id);
-    jsonw_start(&w, ret);
-    jsonw_object(&w, NULL);
-    jsonw_string(&w, "sha256", sha256);
-    bulletin_write_json(b, &w);
-    jsonw_object_end(&w);
+    bulletin_export(b, sha256, ret);
     bulletin_free(b);
     return ret->is_broken ? no_memory(f) : ERR_OK;
 }

@@ -202,5 +202,5 @@ void http_session(struct http_call *c, const char *token)
     const char *name = c->is_https ? "__Host-mendwright" : "mendwright";
     http_add_header(c, "Set-Cookie", "%s=%s; Path=/; HttpOnly; SameSite=Strict%s%s", name,
                     token != NULL ? token : "", c->is_https ? "; Secure" : "",
-                    token != NULL ? "" : "; Max-Age=0");
+                    token != NULL ? "; Max-Age=2592000" : "; Max-Age=0");
 }

@@ -39,17 +39,40 @@ static const struct embedded *find(const char *path)
     return NULL;
 }
 
-static void send_file(struct http_call *c, const struct embedded *e)
+/* Whether the caller takes gzip (RFC 9110, 12.5.3): named, and not with the weight 0. */
+static bool takes_gzip(const struct http_call *c)
+{
+    const char *accept = http_header(c, "Accept-Encoding");
+    const char *at = accept != NULL ? strstr(accept, "gzip") : NULL;
+    return at != NULL && strncmp(at + 4, ";q=0", 4) != 0;
+}
+
+/* The tag is of the bytes as they go out. */
+static void tag(struct http_call *c, const struct embedded *e)
 {
     uint8_t sum[DIGEST_SHA256_SIZE];
     char hex[2 * DIGEST_SHA256_SIZE + 1];
-    if (digest_bytes(DIGEST_SHA256, e->bytes, e->size, sum) == ERR_OK) {
-        digest_hex(sum, 16, hex);
-        http_etag(c, hex);
-    }
+    if (digest_bytes(DIGEST_SHA256, e->bytes, e->size, sum) != ERR_OK)
+        return;
+    digest_hex(sum, DIGEST_SHA256_SIZE / 2, hex);
+    http_etag(c, hex);
+}
+
+static void send_file(struct http_call *c, const struct embedded *e)
+{
+    char packed[HTTP_PATH_MAX + 16];
+    snprintf(packed, sizeof packed, "%s.gz", e->path);
+    const struct embedded *gzip = find(packed);
     c->type = type_of(e->path);
-    /* Vite names what it builds after its content. */
-    c->may_keep = strncmp(e->path, "assets/", 7) == 0;
+    /* Vite names what it puts there after its content. */
+    c->may_keep = strncmp(e->path, "bench/assets/", 13) == 0;
+    if (gzip != NULL)
+        http_add_header(c, "Vary", "Accept-Encoding");
+    if (gzip != NULL && takes_gzip(c)) {
+        http_add_header(c, "Content-Encoding", "gzip");
+        e = gzip;
+    }
+    tag(c, e);
     if (http_is_match(c)) {
         c->status = 304;
         c->type = NULL;
@@ -59,7 +82,13 @@ static void send_file(struct http_call *c, const struct embedded *e)
     c->n_bytes = e->size;
 }
 
-/* A folder stands for its index.html. */
+static void go_to(struct http_call *c, const char *path)
+{
+    http_add_header(c, "Location", "%s", path);
+    c->status = 303;
+}
+
+/* A folder stands for its index.html, and its path ends in a slash, for what it names is told from there on. */
 void api_page(struct http_call *c)
 {
     char path[HTTP_PATH_MAX + 16] = "";
@@ -67,11 +96,21 @@ void api_page(struct http_call *c)
     size_t n = 0;
     for (int i = 0; i < c->n_parts; i++)
         n += (size_t)snprintf(path + n, sizeof path - n, "%s%s", i > 0 ? "/" : "", c->parts[i]);
-    if (c->n_parts > 0)
-        e = find(path);
+    if (c->n_parts == 0) {
+        go_to(c, "/bench/");
+        return;
+    }
+    e = find(path);
     if (e == NULL) {
-        snprintf(path + n, sizeof path - n, "%sindex.html", n > 0 ? "/" : "");
+        snprintf(path + n, sizeof path - n, "/index.html");
         e = find(path);
+        if (e != NULL && c->path[strlen(c->path) - 1] != '/') {
+            path[n] = '\0';
+            char to[HTTP_PATH_MAX + 16];
+            snprintf(to, sizeof to, "/%.*s/", HTTP_PATH_MAX, path);
+            go_to(c, to);
+            return;
+        }
     }
     if (e != NULL)
         send_file(c, e);

@@ -502,6 +502,7 @@ static void *begin(void *me, const char *uri, struct MHD_Connection *wire)
     l->call.http = h;
     l->call.connection = wire;
     l->call.answer_fd = -1;
+    l->call.path = l->path;
     l->call.now_ms = h->settings.now_ms();
     const size_t n = strcspn(uri, "?");
     snprintf(l->path, sizeof l->path, "%.*s", n > HTTP_PATH_MAX ? 0 : (int)n, uri);

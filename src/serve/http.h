@@ -44,6 +44,7 @@ struct http;
 struct http_call {
     struct http *http;
     const char *method;
+    const char *path;                  /* as it was asked, without its query */
     const char *parts[HTTP_PARTS_MAX]; /* of the path, decoded: "api", "v1", "claims" ... */
     int n_parts;
     const char *args[HTTP_PARTS_MAX]; /* what stands for the {} of the route, in order */

@@ -368,39 +368,34 @@ enum err people_begin(struct people *people, const char *name, const uint8_t has
     return finish(people, err, reterr);
 }
 
-static enum err prolong(struct people *p, const uint8_t *hash, int64_t ends_ms, struct fault *f)
-{
-    struct db_use u = db_use(p->db, "UPDATE sessions SET ends_ms = ? WHERE hash = ?");
-    db_int(&u, ends_ms);
-    db_blob(&u, hash, PEOPLE_TOKEN);
-    return db_end(&u, f);
-}
-
 enum err people_session(struct people *people, const uint8_t hash[PEOPLE_TOKEN], int64_t now_ms,
-                        int64_t idle_ms, struct person *ret, bool *ret_found, struct fault *reterr)
+                        struct person *ret, bool *ret_found, int64_t *ret_ends_ms,
+                        struct fault *reterr)
 {
-    static const char sql[] = "SELECT p.name, role, shop, p.hash, made_ms, is_revoked, begun_ms, "
-                              "ends_ms FROM sessions JOIN people AS p USING (name)\n"
+    static const char sql[] = "SELECT p.name, role, shop, p.hash, made_ms, is_revoked, ends_ms "
+                              "FROM sessions JOIN people AS p USING (name)\n"
                               "WHERE sessions.hash = ? AND ends_ms >= ? AND is_revoked = 0";
     struct db_use u = db_use(people->db, sql);
-    int64_t begun_ms = 0, was_ms = 0;
     db_blob(&u, hash, PEOPLE_TOKEN);
     db_int(&u, now_ms);
-    enum err err = db_next(&u, ret_found, reterr);
+    const enum err err = db_next(&u, ret_found, reterr);
     if (err == ERR_OK && *ret_found) {
         take_person(&u, ret);
-        begun_ms = db_col_int(&u, 6);
-        was_ms = db_col_int(&u, 7);
+        *ret_ends_ms = db_col_int(&u, 6);
     }
     db_rest(&u);
-    if (err != ERR_OK || !*ret_found)
-        return named(people, err, reterr);
-    int64_t ends_ms = now_ms + idle_ms;
-    if (ends_ms > begun_ms + PEOPLE_SESSION_MS)
-        ends_ms = begun_ms + PEOPLE_SESSION_MS;
-    return ends_ms - was_ms > idle_ms / 10
-               ? named(people, prolong(people, hash, ends_ms, reterr), reterr)
-               : ERR_OK;
+    return named(people, err, reterr);
+}
+
+enum err people_prolong(struct people *people, const uint8_t hash[PEOPLE_TOKEN], int64_t ends_ms,
+                        struct fault *reterr)
+{
+    struct db_use u =
+        db_use(people->db, "UPDATE sessions SET ends_ms = min(?, begun_ms + ?) WHERE hash = ?");
+    db_int(&u, ends_ms);
+    db_int(&u, PEOPLE_SESSION_MS);
+    db_blob(&u, hash, PEOPLE_TOKEN);
+    return named(people, db_end(&u, reterr), reterr);
 }
 
 enum err people_end(struct people *people, const uint8_t hash[PEOPLE_TOKEN], struct fault *reterr)

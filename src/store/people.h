@@ -59,16 +59,17 @@ MUST_USE enum err people_use_link(struct people *people, const uint8_t hash[PEOP
                                   int64_t now_ms, struct person *ret, bool *ret_found,
                                   struct fault *reterr);
 
-/* people_begin: a session, by its token's SHA-256. people_session: whose it is; moves its end on to now + idle_ms where that is
- * later by at least a tenth of it (so that reading does not write each time), never beyond its begin + PEOPLE_SESSION_MS.
- * people_end: ends it. */
+/* people_begin: a session, by its token's SHA-256, until now + idle_ms. people_session: whose it is; *ret_ends_ms: when it ends.
+ * people_prolong: lets it end then, but never later than PEOPLE_SESSION_MS after its begin. people_end: ends it. */
 #define PEOPLE_SESSION_MS ((int64_t)30 * 86400000)
 MUST_USE enum err people_begin(struct people *people, const char *name,
                                const uint8_t hash[PEOPLE_TOKEN], int64_t now_ms, int64_t idle_ms,
                                struct fault *reterr);
 MUST_USE enum err people_session(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
-                                 int64_t now_ms, int64_t idle_ms, struct person *ret,
-                                 bool *ret_found, struct fault *reterr);
+                                 int64_t now_ms, struct person *ret, bool *ret_found,
+                                 int64_t *ret_ends_ms, struct fault *reterr);
+MUST_USE enum err people_prolong(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
+                                 int64_t ends_ms, struct fault *reterr);
 MUST_USE enum err people_end(struct people *people, const uint8_t hash[PEOPLE_TOKEN],
                              struct fault *reterr);
 

@@ -108,7 +108,7 @@ static void check_links(struct bench *b)
     tap_ok(signin_who(b->s, "no-such-token", t0 + 10, &who, &f) == ERR_OK &&
                who.role == SIGNIN_NOBODY,
            "a token that is none is nobody's");
-    tap_ok(signin_who(b->s, token, t0 + SIGNIN_IDLE_MS + 2, &who, &f) == ERR_OK &&
+    tap_ok(signin_who(b->s, token, t0 + SIGNIN_IDLE_YARD_MS + 12, &who, &f) == ERR_OK &&
                who.role == SIGNIN_NOBODY,
            "an idle session ends");
 }
@@ -124,7 +124,7 @@ static void check_sessions(struct bench *b)
         signin_by_link(b->s, link, "10.0.0.1", now, token, &who, &wait, &f) == ERR_OK;
     tap_ok(is_in, "in again");
     bool is_hers = true;
-    for (int i = 0; i < 6; i++) { /* 36 h in steps of 6 h, each less than the idle time */
+    for (int i = 0; i < 6; i++) { /* in steps of half the idle time of a desk */
         now += SIGNIN_IDLE_MS / 2;
         is_hers &=
             signin_who(b->s, token, now, &who, &f) == ERR_OK && who.role == SIGNIN_TECHNICIAN;
@@ -174,6 +174,12 @@ static void check_passwords(struct bench *b)
     tap_ok(signin_by_password(b->s, "ada", word, "10.0.0.2", t0, other, &who, &wait, &f) ==
                ERR_DENIED,
            "the old one is no good any more");
+    tap_ok(signin_who(b->s, token, t0 + SIGNIN_IDLE_MS + 12, &who, &f) == ERR_OK &&
+               who.role == SIGNIN_NOBODY,
+           "an owner's session ends after twelve hours without a call");
+    tap_ok(signin_by_password(b->s, "ada", "another one, longer", "10.0.0.2", t0, token, &who,
+                              &wait, &f) == ERR_OK,
+           "the new one lets in");
     tap_ok(signin_revoke(b->s, "ada", &f) == ERR_OK &&
                signin_who(b->s, token, t0, &who, &f) == ERR_OK && who.role == SIGNIN_NOBODY,
            "revoked, the session ends");

@@ -6,7 +6,8 @@ import { Core } from './core/core';
 import { App } from './store/app';
 import { Db } from './store/db';
 import { translator } from './text';
-import { AppContext, useApp } from './view/context';
+import { Sender } from './send/sender';
+import { AppContext, SenderContext, useApp } from './view/context';
 import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
 import { Hatch } from './view/parts';
@@ -56,9 +57,11 @@ async function start(): Promise<void> {
     const app = await App.start(core, await Db.open());
     const page = document.getElementById('page')!;
     page.textContent = '';
-    render(<AppContext.Provider value={app}><Hatch /><Screen /></AppContext.Provider>, page);
+    const sender = new Sender(app, location.origin);
+    render(<AppContext.Provider value={app}><SenderContext.Provider value={sender}><Hatch /><Screen /></SenderContext.Provider></AppContext.Provider>, page);
     void keepOffline(app).catch(() => undefined); // without it the pages still work while the network does
     void navigator.storage?.persist?.();
+    sender.start();
     await app.fetchBulletins(BASE);
 }
 

@@ -7,6 +7,8 @@ import { Job, replay } from '../job/replay';
 import { Db, JobRecord, PhotoRecord, Settings } from './db';
 
 export interface OpenJob { record: JobRecord; events: Event[]; job: Job; bulletin: Bulletin }
+/** A bag on its way to the server: detail is how far, why it waits, why it was refused, or the claim. day goes into the bag. */
+export interface Outgoing { state: 'waiting' | 'sent' | 'refused'; day: string; detail: string }
 export interface Trouble { kind: 'storage-full' | 'store'; detail: string }
 
 export const SOFTWARE = 'mendwright bench 0.1.0';
@@ -120,6 +122,24 @@ export class App {
     ack(job: string, what: string, is = true): void {
         this.setDraft(`ack/${job}/${what}`, is ? '1' : '');
         this.tell();
+    }
+
+    // ---- what is on its way to the server ----
+
+    outgoingOf(job: string): Outgoing | null {
+        const text = this.draft(`outbox/${job}`);
+        return text === '' ? null : JSON.parse(text) as Outgoing;
+    }
+    outgoing(): [string, Outgoing][] {
+        return [...this.drafts.keys()].filter((k) => k.startsWith('outbox/')).map((k) => [k.slice(7), JSON.parse(this.drafts.get(k)!) as Outgoing]);
+    }
+    /** Kept in the phone's store before this comes back. */
+    setOutgoing(job: string, value: Outgoing): Promise<boolean> {
+        const key = `outbox/${job}`, text = JSON.stringify(value);
+        return this.written(async () => {
+            await this.db.putDraft(key, text);
+            this.drafts.set(key, text);
+        });
     }
 
     // ---- bulletins ----

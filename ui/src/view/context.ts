@@ -1,6 +1,7 @@
 // context: what every screen needs: the app, the reader's language, the way amounts are shown. One hook, useApp.
 import { createContext } from 'preact';
 import { useContext, useEffect, useReducer } from 'preact/hooks';
+import type { Sender } from '../send/sender';
 import type { App, OpenJob } from '../store/app';
 import { Bulletin, Text, textIn } from '../bulletin/types';
 import { T, translator } from '../text';
@@ -8,6 +9,7 @@ import { shown, Shown, shownText, System } from '../core/amounts';
 import type { Unit } from '../core/core';
 
 export const AppContext = createContext<App | null>(null);
+export const SenderContext = createContext<Sender | null>(null);
 
 export interface Tools {
     app: App; t: T; system: System; language: string;
@@ -35,6 +37,13 @@ export function useApp(): Tools {
         length: (nm, fine = 1) => shownText(app.core, nm, system, system, fine),
         stationName: (b, id) => (id === null || id === '' ? t('whole-unit') : textIn(b, b.scope.stations.find((s) => s.id === id)?.name ?? {}, language) || id),
     };
+}
+
+/** The way to the server; null where there is none. */
+export function useSender(): Sender | null {
+    const sender = useContext(SenderContext), [, again] = useReducer<number, null>((n) => n + 1, 0);
+    useEffect(() => sender?.subscribe(() => again(null)), [sender]);
+    return sender;
 }
 
 export const go = (path: string): void => { location.hash = '#/' + path; };

@@ -1,14 +1,16 @@
 // finish: what the maker wants to see and what is missing, the end of the job, and the bag with everything in it.
 import { JSX } from 'preact';
 import { useState } from 'preact/hooks';
-import { Bag, makeBag, signerOf } from '../bag/bag';
+import { Bag } from '../bag/bag';
+import { packJob, today } from '../bag/pack';
 import { Task, tasksOf, wanted } from '../job/plan';
 import { OpenJob, SOFTWARE } from '../store/app';
 import { Expenses } from './expenses';
 import { useDraft } from './keypad';
 import { Act, Title, VerdictLine } from './parts';
 import { JobFrame } from './job';
-import { jobPath, useApp } from './context';
+import { jobPath, useApp, useSender } from './context';
+import { SendState } from './send';
 
 export function save(blob: Blob, name: string): void {
     const url = URL.createObjectURL(blob), link = document.createElement('a');
@@ -19,21 +21,17 @@ export function save(blob: Blob, name: string): void {
 }
 
 export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JSX.Element {
-    const tools = useApp(), { app, t, say, langOf, stationName } = tools, { bulletin: b, job, record } = open;
+    const sender = useSender(), tools = useApp(), { app, t, say, langOf, stationName } = tools, { bulletin: b, job, record } = open;
     const list = wanted(b, job), missing = list.filter((w) => !w.has), tasks = tasksOf(b, job, app.acks(record.id)), open_ = tasks.filter((k) => !k.done && k.kind !== 'finish').length;
     const [text, setText] = useDraft(`${record.id}/minutes`), [bag, setBag] = useState<Bag | null>(null), [error, setError] = useState<string | null>(null);
     const minutes = /^\d{1,5}$/.test(text) ? Number(text) : null;
+    const sent = app.outgoingOf(record.id), isServed = sender !== null && (sender.session !== null || sent !== null);
     const finish = async () => {
         if (await app.record(record.id, [{ type: 'finished', payload: minutes === null ? {} : { minutes } }])) app.dropDrafts(`${record.id}/minutes`);
     };
     const pack = async () => {
         try {
-            const photos = await app.db.photosOf(record.id), signer = await signerOf(app.settings.key);
-            const taken = new Set(app.find(record.id)!.events.filter((e) => e.type === 'photo_taken').map((e) => String(e.payload['path'])));
-            const lost = [...taken].filter((path) => !photos.some((p) => p.path === path));
-            if (lost.length > 0) throw new Error(lost.join(', '));
-            const files = [{ path: 'events.json', bytes: new Uint8Array(new TextEncoder().encode(app.eventsText(app.find(record.id)!))) }, ...photos.filter((p) => taken.has(p.path)).map((p) => ({ path: p.path, bytes: new Uint8Array(p.bytes) }))];
-            const made = await makeBag(files, new Date().toISOString().slice(0, 10), SOFTWARE, signer);
+            const made = await packJob(app, open, today());
             save(made.blob, `${record.vin}-${made.name}`);
             setBag(made);
             setError(null);
@@ -44,7 +42,8 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
     const share = () => save(new Blob([app.eventsText(open)], { type: 'application/json' }), `${record.vin}-events.json`);
     const foot = !job.finished
         ? <Act id="finish" hint={open_ > 0 ? t('steps-open', { n: open_ }) : undefined} onClick={() => void finish()}>{missing.length > 0 || open_ > 0 ? t('finish-all-the-same') : t('finish-job')}</Act>
-        : <Act id="bag" onClick={() => void pack()}>{t('save-bag')}</Act>;
+        : isServed && sent?.state !== 'sent' ? <Act id="send" off={sent?.state === 'waiting'} onClick={() => void sender!.enqueue(record.id)}>{t(sent === null ? 'send-bag' : 'send-again')}</Act>
+            : <Act id="bag" onClick={() => void pack()}>{t('save-bag')}</Act>;
     const word = job.finished ? t('finished-title') : list.length === 0 ? t('none-in') : missing.length === 0 ? t('proof-complete') : missing.length === 1 ? t('proof-missing-1') : t('proof-missing', { n: missing.length });
     return (
         <JobFrame open={open} task={task} title={t('finish')} foot={foot}>
@@ -61,6 +60,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                 <>
                     <p>{t('bag-why')}</p>
                     <p class="small">{app.settings.key === null ? t('bag-unsigned') : t('bag-signed', { shop: app.settings.key.shop })}</p>
+                    {isServed && <SendState sender={sender!} sent={sent} />}
                     {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('bag-sum')}: <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
                     {error !== null && <p class="stop-text" role="alert">{t('bag-failed', { detail: error })}</p>}
                 </>
@@ -75,6 +75,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                         })}
                     </div></>
             )}
+            {job.finished && isServed && sent?.state !== 'sent' && <button type="button" class="second" data-act="bag" onClick={() => void pack()}>{t('save-bag')}</button>}
             <div class="pair">
                 <button type="button" class="second" data-act="share" onClick={share}>{t('save-events')}</button>
                 {job.finished ? <button type="button" class="second" data-act="reopen" onClick={() => void app.record(record.id, [{ type: 'opened', payload: { software: SOFTWARE } }])}>{t('reopen')}</button>

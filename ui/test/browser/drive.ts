@@ -19,7 +19,7 @@ export interface Phone { context: BrowserContext; page: Page; folder: string; cl
 export const opened: Phone[] = [];
 export const PHONE = { width: 390, height: 844 }, DESK = { width: 1280, height: 900 };
 
-export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string } = {}): Promise<Phone> {
+export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string; bare?: boolean } = {}): Promise<Phone> {
     const folder = options.folder ?? mkdtempSync(join(SCRATCH, 'bench-')), size = options.size ?? PHONE;
     const context = await chromium.launchPersistentContext(folder, {
         executablePath: CHROMIUM!, headless: true, args: ARGS, viewport: size, locale: options.language ?? 'en-GB', colorScheme: options.dark ? 'dark' : 'light', acceptDownloads: true,
@@ -29,7 +29,7 @@ export async function start(url: string, options: { folder?: string; size?: { wi
     const page = context.pages()[0] ?? await context.newPage();
     page.on('pageerror', (e) => console.log(`# page error: ${e.message}`));
     await page.goto(url);
-    await page.waitForSelector('main');
+    if (!options.bare) await page.waitForSelector('main'); // bare: a page of another kind
     const close = async () => { await context.close(); if (options.folder === undefined) rmSync(folder, { recursive: true, force: true }); };
     // As when the battery dies: every process of this browser ends at once, nothing is said to the page.
     const kill = async () => {
