@@ -30,9 +30,10 @@ screenshots: build ## every screen of the Bench, phone and desk, light and dark,
 	@tools/deps build test
 	@node ui/test/run.mjs ui/test/browser/screenshots.ts build/ui/pages build/mendwright . out/screenshots
 
-demo: build ## the whole chain on one unit, then a campaign of 2,000 units to the money; every command shown
+demo: build ## the whole chain on one unit, a campaign of 2,000 units to the money, then the pages (SERVE=no: without them)
 	@tools/demo
 	@tools/campaign
+	@tools/pages
 
 test: ## every test, under the address and undefined-behaviour sanitizers
 	@tools/deps build test
