@@ -44,7 +44,8 @@ struct cli_verb {
     const char *example; /* a call and what it prints, indented as it stands */
     const struct cli_option *options; /* --help and --json are added for every verb */
     int (*run)(struct cli *ctx, int argc, char **argv); /* argv[0] is the verb */
-    const struct cli_verb *const *kinds; /* a verb whose first word chooses what it does: a page of its own for each, named "VERB
+    const struct cli_verb *const *
+        kinds; /* a verb whose first word chooses what it does: a page of its own for each, named "VERB
                                             WORD", closed by NULL; NULL for all others. run of these is not used */
 };
 

@@ -48,6 +48,19 @@ int study_option_whole(const struct study_call *c, const char *name, int64_t low
     return CLI_GOOD;
 }
 
+int study_option_percent(const struct study_call *c, const char *name, double low, double high,
+                         double *ret)
+{
+    double value = 0;
+    const char *text = study_option(c, name);
+    if (text == NULL)
+        return CLI_GOOD;
+    const int code = cli_read_number(c->ctx, name, text, low, high, &value);
+    if (code == CLI_GOOD)
+        *ret = value / 100;
+    return code;
+}
+
 int study_option_unit(const struct study_call *c, const char *name, enum unit *ret)
 {
     const char *text = study_option(c, name);
@@ -162,4 +175,14 @@ void study_put(struct jsonw *w, const char *key, double value)
         jsonw_double(w, key, value);
     else
         jsonw_null(w, key);
+}
+
+void study_put_interval(struct jsonw *w, const char *key, struct study_interval i)
+{
+    jsonw_array(w, key);
+    if (i.is_known) {
+        study_put(w, NULL, i.low);
+        study_put(w, NULL, i.high);
+    }
+    jsonw_array_end(w);
 }

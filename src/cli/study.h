@@ -70,6 +70,17 @@ extern const struct study_kind study_completion_kind;
 extern const struct study_kind study_held_kind;
 extern const struct study_kind study_life_kind;
 extern const struct study_kind study_window_kind;
+extern const struct study_kind study_gauge_kind;
+extern const struct study_kind study_audit_kind;
+extern const struct study_kind study_digits_kind;
+extern const struct study_kind study_stock_kind;
+
+/* study_put_interval: [low, high], or [] when it is not known. */
+void study_put_interval(struct jsonw *w, const char *key, struct study_interval i);
+
+/* study_option_percent: in per cent in the call, a share in *ret. */
+int study_option_percent(const struct study_call *c, const char *name, double low, double high,
+                         double *ret);
 
 /* The kinds, in the order in which they are listed; closed by NULL. */
 extern const struct study_kind *const study_kinds[];

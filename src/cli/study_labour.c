@@ -7,16 +7,6 @@
 
 /* ---- JSON ---------------------------------------------------------------------------------- */
 
-static void put_interval(struct jsonw *w, const char *key, struct study_interval i)
-{
-    jsonw_array(w, key);
-    if (i.is_known) {
-        study_put(w, NULL, i.low);
-        study_put(w, NULL, i.high);
-    }
-    jsonw_array_end(w);
-}
-
 static void put_learning(struct jsonw *w, const struct study_labour *r)
 {
     if (!r->has_learning) {
@@ -25,9 +15,9 @@ static void put_learning(struct jsonw *w, const struct study_labour *r)
         return;
     }
     study_put(w, "learning_rate", r->learning_rate);
-    put_interval(w, "learning_rate_interval", r->rate);
+    study_put_interval(w, "learning_rate_interval", r->rate);
     study_put(w, "first_unit", r->first_unit_min);
-    put_interval(w, "first_unit_interval", r->first_unit);
+    study_put_interval(w, "first_unit_interval", r->first_unit);
     study_put(w, "slope", r->slope);
     study_put(w, "r2", r->r2);
 }
@@ -61,12 +51,12 @@ static void put_json(struct cli *ctx, const struct study_labour_order *o,
     jsonw_object(&w, NULL);
     jsonw_int(&w, "n", (int64_t)r->n);
     study_put(&w, "mean", r->mean_min);
-    put_interval(&w, "mean_interval", r->mean);
+    study_put_interval(&w, "mean_interval", r->mean);
     study_put(&w, "sd", r->sd_min);
     study_put(&w, "p50", r->p50_min);
-    put_interval(&w, "p50_interval", r->p50);
+    study_put_interval(&w, "p50_interval", r->p50);
     study_put(&w, "p80", r->p80_min);
-    put_interval(&w, "p80_interval", r->p80);
+    study_put_interval(&w, "p80_interval", r->p80);
     study_put(&w, "confidence", o->confidence);
     put_learning(&w, r);
     study_put(&w, "needed_exact", r->needed_exact);
@@ -155,26 +145,17 @@ static void say_table(struct cli *ctx, const struct study_labour_order *o,
 
 /* ---- the call ------------------------------------------------------------------------------ */
 
-static int percent(const struct study_call *c, const char *name, double low, double high,
-                   double *share)
-{
-    double value = 100 * *share;
-    const int code = study_option_number(c, name, low, high, &value);
-    *share = value / 100;
-    return code;
-}
-
 static int read_order(const struct study_call *c, struct study_labour_order *o)
 {
-    int code = percent(c, "--share", 1, 99, &o->share);
+    int code = study_option_percent(c, "--share", 1, 99, &o->share);
     if (code == CLI_GOOD)
-        code = percent(c, "--within", 0.01, 100, &o->within);
+        code = study_option_percent(c, "--within", 0.01, 100, &o->within);
     if (code == CLI_GOOD)
-        code = percent(c, "--confidence", 50, 99.99, &o->confidence);
+        code = study_option_percent(c, "--confidence", 50, 99.99, &o->confidence);
     if (code == CLI_GOOD)
-        code = percent(c, "--rating", 10, 300, &o->rating);
+        code = study_option_percent(c, "--rating", 10, 300, &o->rating);
     if (code == CLI_GOOD)
-        code = percent(c, "--relaxation", 0, 200, &o->relaxation);
+        code = study_option_percent(c, "--relaxation", 0, 200, &o->relaxation);
     if (code == CLI_GOOD)
         code = study_option_number(c, "--paid", 0.001, 1e7, &o->paid_min);
     return code;

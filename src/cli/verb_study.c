@@ -14,6 +14,10 @@ const struct study_kind *const study_kinds[] = {
     &study_completion_kind,
     &study_held_kind,
     &study_labour_kind,
+    &study_gauge_kind,
+    &study_audit_kind,
+    &study_digits_kind,
+    &study_stock_kind,
     NULL,
 };
 static const struct cli_verb *const pages[] = {
@@ -22,6 +26,10 @@ static const struct cli_verb *const pages[] = {
     &study_completion_kind.page,
     &study_held_kind.page,
     &study_labour_kind.page,
+    &study_gauge_kind.page,
+    &study_audit_kind.page,
+    &study_digits_kind.page,
+    &study_stock_kind.page,
     NULL,
 };
 /* clang-format on */

@@ -42,6 +42,13 @@ void study_note(struct study_notes *notes, enum study_note_kind kind, const char
     PRINTF_LIKE(3, 4);
 const char *study_note_word(enum study_note_kind kind); /* "assumed", "checked", "caveat" */
 
+/* ---- intervals ----------------------------------------------------------------------------- */
+
+struct study_interval {
+    bool is_known; /* false: the data are too few for one; then low and high mean nothing */
+    double low, high;
+};
+
 /* ---- being watched ------------------------------------------------------------------------- */
 
 /* go_on: told how far the work is, `what` in a word; false asks it to stop at the next good place. Called on the thread that

@@ -23,11 +23,6 @@ struct study_labour_order {
     double paid_min;   /* the time that is paid; 0: not asked */
 };
 
-struct study_interval {
-    bool is_known;
-    double low, high;
-};
-
 struct study_labour {
     size_t n;
     double mean_min, sd_min, p50_min, p80_min;

@@ -1,6 +1,8 @@
 /* special: owns the calls of GSL's distributions and special functions, and its silence. */
 #include "stat/special.h"
 
+#include "stat/beta.h"
+
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_sf_gamma.h>
@@ -64,14 +66,6 @@ double stat_f_quantile(double p, double df1, double df2)
     return is_inside(p) && df1 > 0 && df2 > 0 ? gsl_cdf_fdist_Pinv(p, df1, df2) : (double)NAN;
 }
 
-double stat_beta_quantile(double p, double a, double b)
-{
-    stat_quiet();
-    if (!(p >= 0 && p <= 1 && a > 0 && b > 0))
-        return (double)NAN;
-    return p == 0 ? 0 : p == 1 ? 1 : gsl_cdf_beta_Pinv(p, a, b);
-}
-
 double stat_ln_gamma(double x)
 {
     stat_quiet();
@@ -93,15 +87,13 @@ double stat_digamma(double x)
     return x > 0 ? gsl_sf_psi(x) : (double)NAN;
 }
 
-/* By the incomplete beta function: any n, where GSL's own takes 32 bits. */
 double stat_binomial_cdf(int64_t k, int64_t n, double p)
 {
-    stat_quiet();
     if (k < 0)
         return 0;
     if (k >= n || p <= 0)
         return 1;
-    return p >= 1 ? 0 : gsl_cdf_beta_Q(p, (double)k + 1, (double)(n - k));
+    return p >= 1 ? 0 : stat_beta_upper(p, (double)k + 1, (double)(n - k));
 }
 
 void stat_share_interval(int64_t k, int64_t n, double level, double *ret_low, double *ret_high)

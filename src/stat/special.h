@@ -15,10 +15,9 @@ double stat_chi2_upper(double x, double df);           /* P(X >= x), x >= 0 */
 double stat_chi2_quantile(double p, double df);        /* 0 < p < 1 */
 double stat_f_upper(double x, double df1, double df2); /* P(F >= x) */
 double stat_f_quantile(double p, double df1, double df2);
-double stat_beta_quantile(double p, double a, double b); /* 0 <= p <= 1; a, b > 0 */
-double stat_ln_gamma(double x);                          /* x > 0 */
-double stat_ln_choose(double n, double k);               /* 0 <= k <= n; 0 for k = 0 or n */
-double stat_digamma(double x);                           /* x > 0 */
+double stat_ln_gamma(double x);            /* x > 0 */
+double stat_ln_choose(double n, double k); /* 0 <= k <= n; 0 for k = 0 or n */
+double stat_digamma(double x);             /* x > 0 */
 
 /* stat_binomial_cdf: P(X <= k) of n trials with chance p each, 0 <= p <= 1; 0 for k < 0, 1 for k >= n. */
 double stat_binomial_cdf(int64_t k, int64_t n, double p);
