@@ -262,7 +262,7 @@ const struct study_kind study_stock_kind = {
             .example =
                 "  $ printf 'need,n\\n22,5\\n25,8\\n28,12\\n31,7\\n34,9\\n37,4\\n40,6\\n' |\\\n"
                 "      mendwright study stock - --length need --count n --k 3 --unit in\n"
-                "  [=] Stock 3 lengths: 87 in is cut away, 5.62 % of what is needed.\n"
+                "  [=] Stock 3 lengths: 87 in is cut away, 5.59 % of what is needed.\n"
                 "  ...\n",
             .options = options,
         },

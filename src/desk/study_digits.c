@@ -2,8 +2,8 @@
 #include "desk/study_digits.h"
 
 #include "desk/study_digits_sets.h"
-#include "stat/many.h"
 #include "stat/draws.h"
+#include "stat/many.h"
 #include "stat/special.h"
 
 #include <stdlib.h>
