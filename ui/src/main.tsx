@@ -27,7 +27,7 @@ function useHash(): string {
 function Screen(): JSX.Element | null {
     const { app } = useApp(), path = useHash(), [head, id = '', ...rest] = path.split('/');
     useEffect(() => { document.documentElement.lang = app.settings.language; }, [app.settings.language]);
-    if (head === 'open') return <Open />;
+    if (head === 'open') return <Open vin={decodeURIComponent(id)} bulletin={decodeURIComponent(rest[0] ?? '')} />;
     if (head === 'settings') return <SettingsPage then={id} />;
     if (head === 'j') {
         const open = app.find(decodeURIComponent(id));

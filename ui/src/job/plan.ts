@@ -77,6 +77,15 @@ export function tasksOf(b: Bulletin, job: Job, acks: ReadonlySet<string>): Task[
 
 export const nextTask = (tasks: Task[]): Task | null => tasks.find((t) => !t.done) ?? null;
 
+/** What must be there before this task opens: the first earlier one that holds, of the whole unit or of the same station (of every
+ * station for what is about the whole unit). null: nothing, it is open. Steps without a hold keep nothing waiting. */
+export function waitsFor(tasks: Task[], task: Task): Task | null {
+    if (task.done || task.kind === 'finish' || task.kind === 'label') return null;
+    const holds = (k: Task) => k.kind !== 'step' || k.step!.hold !== 'none';
+    const before = tasks.slice(0, tasks.findIndex((k) => k.key === task.key));
+    return before.find((k) => !k.done && holds(k) && (k.station === null || task.station === null || k.station === task.station)) ?? null;
+}
+
 // ---- readings ----
 
 export interface Taken { nano: bigint; event: string; place: number }

@@ -1,6 +1,6 @@
 // home: the jobs on this phone; opening one; who works here. The first screens, before any bulletin has its say.
 import { JSX } from 'preact';
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { pkcs8Of, publicOf, readSecret } from '../bag/bag';
 import { LANGUAGES } from '../text';
 import { nextTask, tasksOf } from '../job/plan';
@@ -62,10 +62,16 @@ export function Home(): JSX.Element {
 
 // ---- open a job ----
 
-export function Open(): JSX.Element {
+/** vin, bulletin: from a link such as #/open/VIN/OV-26-03 (a code on the job sheet); "" when there is none. */
+export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const { app, t, say } = useApp();
     const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
     const [failed, setFailed] = useState(false);
+    useEffect(() => {
+        const named = app.bulletins.find((x) => x.bulletin.id === p.bulletin);
+        if (p.vin !== '') setVin(p.vin.slice(0, 24));
+        if (named !== undefined) setChosen(named.sha256);
+    }, [p.vin, p.bulletin]);
     const text = vin.toUpperCase().replace(/\s/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? app.core.vinRepair(text).slice(0, 4) : [];

@@ -1,13 +1,13 @@
 // job: the frame of every screen of one job: where it stands, the list of all tasks, and which screen a task is.
 import { ComponentChildren, JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
-import { nextTask, Task, tasksOf } from '../job/plan';
+import { nextTask, Task, tasksOf, waitsFor } from '../job/plan';
 import type { OpenJob } from '../store/app';
 import { Finish } from './finish';
 import { History } from './history';
 import { KitPage } from './kit';
 import { LabelPage } from './label';
-import { Frame, Tape, useTaskTitle } from './parts';
+import { Frame, Tape, useTaskTitle, VerdictLine } from './parts';
 import { Prepare } from './prepare';
 import { StepPage } from './step';
 import { go, jobPath, useApp } from './context';
@@ -73,6 +73,19 @@ export function AllTasks({ open }: { open: OpenJob }): JSX.Element {
     );
 }
 
+/** A task that an earlier one holds back: which, and the way to it. */
+function Waiting({ open, task, first }: { open: OpenJob; task: Task; first: Task }): JSX.Element {
+    const { t, stationName } = useApp(), title = useTaskTitle();
+    return (
+        <JobFrame open={open} task={task} title={t('not-yet')} foot={<a class="act" data-act="go-there" href={'#/' + jobPath(open, first.key)}>{t('go-there')}</a>}>
+            <VerdictLine shape="stop" word={t('not-yet')}>
+                <p>{t('not-yet-why')}</p>
+                <p><b>{title(open, first)}</b><br /><small>{stationName(open.bulletin, first.station)}</small></p>
+            </VerdictLine>
+        </JobFrame>
+    );
+}
+
 export function JobPage({ open, rest }: { open: OpenJob; rest: string }): JSX.Element | null {
     const { app } = useApp();
     const tasks = tasksOf(open.bulletin, open.job, app.acks(open.record.id));
@@ -88,6 +101,8 @@ export function JobPage({ open, rest }: { open: OpenJob; rest: string }): JSX.El
         const now = app.find(open.record.id)!, list = tasksOf(now.bulletin, now.job, app.acks(open.record.id)), after = list.slice(list.findIndex((k) => k.key === task.key) + 1);
         go(jobPath(open, (after.find((k) => !k.done) ?? nextTask(list) ?? list[list.length - 1]!).key));
     };
+    const first = waitsFor(tasks, task);
+    if (first !== null) return <Waiting key={task.key} open={open} task={task} first={first} />;
     const props: TaskProps = { open, task, onward };
     switch (task.kind) {
         case 'label': return <LabelPage key={task.key} {...props} />;

@@ -57,9 +57,9 @@ export function PhotoPage({ open, task, photos, onDone }: TaskProps & { photos: 
             {state === 'bad' && <p class="stop-text" role="alert">{t('photo-unreadable')}</p>}
             {taken === null ? <PhotoFrame /> : <img class="photo-now" src={taken.url} alt={name} />}
             {advice !== null && (
-                <div class={`row${good ? '' : ' stop'}`} style={{ justifyContent: 'flex-start' }} role="status" data-advice={advice}>
-                    <span style={{ width: '40px', flex: 'none' }}><ShapeMark shape={good ? 'inside' : 'outside'} /></span>
-                    <span style={{ textAlign: 'left' }}><b class={good ? '' : 'stop-text'}>{t(`photo-${advice}` as Key)}</b>{!good && <><br />{t(`photo-${advice}-next` as Key, { what: taken?.seen ?? '' })}</>}<br /><small>{t('photo-advice')}</small></span>
+                <div class={`row${good ? '' : ' stop'}`} style={{ justifyContent: 'flex-start', flexWrap: 'nowrap' }} role="status" data-advice={advice}>
+                    <span style={{ flex: '0 0 40px' }}><ShapeMark shape={good ? 'inside' : 'outside'} /></span>
+                    <span style={{ textAlign: 'left', marginLeft: 0 }}><b class={good ? '' : 'stop-text'}>{t(`photo-${advice}` as Key)}</b>{!good && <><br />{t(`photo-${advice}-next` as Key, { what: taken?.seen ?? '' })}</>}<br /><small>{t('photo-advice')}</small></span>
                 </div>
             )}
             <p class="small">{t('photo-private')}</p>

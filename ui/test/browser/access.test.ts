@@ -32,7 +32,8 @@ async function everyScreen(kit: Kit, name: string, options: Parameters<typeof st
         n++;
         bad.push(...(await violations(page, source)).map((v) => `${where}: ${v}`));
         tiny.push(...(await small(page)).map((v) => `${where}: ${v}`));
-        if (await page.evaluate(() => document.documentElement.scrollWidth > innerWidth + 1)) wide.push(where);
+        const out = await page.evaluate(() => (document.documentElement.scrollWidth > innerWidth + 1 ? [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1).map((e) => `${e.tagName}.${e.getAttribute('class') ?? ''} ${(e.textContent ?? '').slice(0, 20)}`).slice(0, 4) : null));
+        if (out !== null) wide.push(`${where}: ${out.join(' | ')}`);
     };
     await look('home');
     await page.click('[data-act="open"]');
@@ -93,6 +94,14 @@ async function keyboard(kit: Kit): Promise<void> {
     ok(page.url().includes('step/identify'), 'the keyboard alone opens a job, enters labels, ticks and goes on to the first step');
     const focus = await page.evaluate(() => document.activeElement?.tagName ?? '');
     ok(focus === 'H1', 'and the new screen\u2019s title has the focus', focus);
+    const tech = new Technician(phone, kit.unit()), unreachable: string[] = [];
+    tech.byKeyboard = true;
+    const screens = await tech.work(async (where) => {
+        unreachable.push(...(await page.evaluate(() => [...document.querySelectorAll('main button, main a, main input, main select, main summary, .foot button, .foot a, .foot input, .head a, .head button')]
+            .filter((e) => (e as HTMLElement).tabIndex < 0 && e.closest('.keypad') === null).map((e) => e.outerHTML.slice(0, 80)))).map((e) => `${where}: ${e}`));
+    });
+    ok(screens > 80, `and finishes the job, ${screens} screens more`);
+    ok(unreachable.length === 0, 'nothing on them is out of the keyboard\u2019s reach (the keypad\u2019s keys are typed)', unreachable.slice(0, 5).join('\n'));
     await phone.close();
 }
 
@@ -111,9 +120,10 @@ async function large(kit: Kit): Promise<void> {
     await phone.close();
 }
 
+const only = process.argv.slice(5);
 await withPages(async (kit) => {
-    await everyScreen(kit, 'phone', { size: PHONE });
-    await everyScreen(kit, 'desk, dark', { size: DESK, dark: true });
+    if (only.length === 0) await everyScreen(kit, 'phone', { size: PHONE });
+    if (only.length === 0) await everyScreen(kit, 'desk, dark', { size: DESK, dark: true });
     await everyScreen(kit, 'small phone, French', { size: { width: 320, height: 640 }, language: 'fr-FR' });
     await keyboard(kit);
     await large(kit);

@@ -99,6 +99,8 @@ export function rampOf(bulletin: { adjusters: { id: string; effects: Record<stri
 
 export class Technician {
     photos = 0;
+    /** No pointer anywhere: focus, then Enter or the space bar; only the system's own dialogue for a picture is done otherwise. */
+    byKeyboard = false;
     constructor(readonly phone: Phone, readonly unit: Unit, readonly random: Random | null = null) {}
     get page(): Page { return this.phone.page; }
 
@@ -120,8 +122,19 @@ export class Technician {
     }
 
     private async has(selector: string): Promise<boolean> { return (await this.page.locator(selector).count()) > 0; }
-    private async press(act: string): Promise<void> { await this.page.click(`[data-act="${act}"]`); }
-    private async type(field: string, value: string): Promise<void> { await this.page.fill(`[data-field="${field}"]`, value); }
+    private async push(selector: string, key = 'Enter'): Promise<void> {
+        const target = this.page.locator(selector).first();
+        if (!this.byKeyboard) return target.click();
+        await target.focus();
+        await this.page.keyboard.press(key);
+    }
+    private press(act: string): Promise<void> { return this.push(`[data-act="${act}"]`); }
+    private async type(field: string, value: string): Promise<void> {
+        if (!this.byKeyboard) return this.page.fill(`[data-field="${field}"]`, value);
+        await this.page.locator(`[data-field="${field}"]`).focus();
+        await this.page.keyboard.press('Control+A');
+        await this.page.keyboard.type(value);
+    }
 
     /** What the unit shows at a point now, as a person types it. */
     reading(point: string): string {
@@ -183,7 +196,7 @@ export class Technician {
 
     /** What is asked of the old parts. */
     private async tell(): Promise<void> {
-        for (const value of Object.values(this.unit.with)) if (await this.has(`[data-value="${value}"][aria-pressed="false"]`)) await this.page.click(`[data-value="${value}"]`);
+        for (const value of Object.values(this.unit.with)) if (await this.has(`[data-value="${value}"][aria-pressed="false"]`)) await this.push(`[data-value="${value}"]`);
     }
     private async lengths(): Promise<void> {
         await this.tell();
@@ -210,10 +223,10 @@ export class Technician {
     private async rest(): Promise<void> {
         if (await this.has('[data-act="have-all"]')) await this.press('have-all');
         const boxes = this.page.locator('main input[type="checkbox"]:not(:checked)');
-        for (let n = await boxes.count(); n > 0; n = await boxes.count()) { await boxes.first().click(); if (n === await boxes.count()) await this.page.waitForTimeout(60); }
+        for (let n = await boxes.count(); n > 0; n = await boxes.count()) { await this.push('main input[type="checkbox"]:not(:checked)', 'Space'); if (n === await boxes.count()) await this.page.waitForTimeout(60); }
         const good = this.page.locator('main .choices');
-        for (let i = 0; i < await good.count(); i++) await good.nth(i).locator('button').first().click();
-        await this.page.locator('.foot .act:not([aria-disabled])').first().click();
+        for (let i = 0; i < await good.count(); i++) await this.push(`main .choices >> nth=${i} >> button >> nth=0`);
+        await this.push('.foot .act:not([aria-disabled])');
     }
 
     /** The whole job from where it stands; look is called on every screen before anything is done on it. */

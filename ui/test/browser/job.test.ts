@@ -115,6 +115,12 @@ async function photos(kit: Kit): Promise<void> {
 
 async function puttingRight(kit: Kit): Promise<void> {
     const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await page.click('[data-act="open"]');
+    await tech.signIn();
+    await page.goto(`${kit.url}#/open/1M8GDM9AXKP042788/FR-26-11`);
+    await page.waitForFunction(() => (document.querySelector('[data-field="vin"]') as HTMLInputElement | null)?.value === '1M8GDM9AXKP042788');
+    ok((await page.locator('option:checked').innerText()).startsWith('FR-26-11'), 'a link from the paper opens with its VIN and bulletin');
+    await page.goto(kit.url + '#/');
     await tech.openJob('ZZZFM24T5R0001235');
     ok(true, 'a VIN with a wrong check digit opens a job where the bulletin only advises');
     for (let i = 0; i < 2; i++) await tech.one();
@@ -128,6 +134,21 @@ async function puttingRight(kit: Kit): Promise<void> {
     await page.click('a[href^="#/j/"]');
     await page.waitForSelector('[data-field="label"]');
     ok((await page.inputValue('[data-field="label"]')) !== '', 'the job is back at that task, the label as it was typed');
+    await phone.close();
+}
+
+/** What holds earlier keeps later steps shut, also for whoever goes there by the list. */
+async function holding(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await tech.openJob(VIN);
+    while (!page.url().includes('step/support-room')) await tech.one();
+    await page.click('a[href$="/all"]');
+    await page.click('main a[href*="step/remove-column/fore"]');
+    await page.waitForSelector('[data-act="go-there"]');
+    ok((await page.locator('h1').innerText()) === 'Not yet' && (await page.locator('main').innerText()).includes('Support the room'), 'a column is not taken off before the room is supported');
+    await page.click('[data-act="go-there"]');
+    await page.waitForSelector('[data-act="read"]');
+    ok((await page.locator('main').innerText()).includes('CRUSH') && (await page.locator('[data-act="read"][aria-disabled]').count()) === 1, 'and that step opens only once its cautions are ticked');
     await phone.close();
 }
 
@@ -164,4 +185,5 @@ await withPages(async (kit) => {
     await photos(kit);
     await puttingRight(kit);
     await disagreeing(kit);
+    await holding(kit);
 });

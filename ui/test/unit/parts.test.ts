@@ -12,7 +12,7 @@ import { isBulletin, textIn } from '../../src/bulletin/types';
 import { Core, CoreError } from '../../src/core/core';
 import { shown, shownText } from '../../src/core/amounts';
 import { checkEvent, readEvents } from '../../src/job/events';
-import { placesOf, tasksOf, wanted, workStations } from '../../src/job/plan';
+import { placesOf, tasksOf, waitsFor, wanted, workStations } from '../../src/job/plan';
 import { replay } from '../../src/job/replay';
 import { addDigit, addFraction, rubOut, setFraction } from '../../src/view/keypad';
 import { moneyOf } from '../../src/view/expenses';
@@ -104,6 +104,15 @@ const out = (station: string, verdict: string, i: number) => checkEvent({ id: `0
 const mixed = replay([out('fore', 'in', 1), out('aft', 'out', 2)]);
 same([workStations(ov, mixed).map((s) => s.id), tasksOf(ov, mixed, new Set()).some((t) => t.kind === 'step' && t.station === 'aft')], [['fore'], false], 'a column that is out gets no work');
 same(tasksOf(ov, replay([out('fore', 'out', 1), out('aft', 'out', 2)]), new Set()).map((t) => t.key), ['label/fore', 'label/aft', 'finish'], 'a unit that is out has nothing but its end');
+
+const two = replay([out('fore', 'in', 1), out('aft', 'in', 2), ...[['identify', 'fore'], ['identify', 'aft'], ['set-site', ''], ['support-room', ''], ['isolate-supply', ''], ['release-drive', 'fore']].map(([step, station], i) =>
+    checkEvent({ id: `01KQRX8RBG8S0WFS0KM56A4YM${i}`, type: 'hold_confirmed', at_ms: 1777878730880 + i, technician: 'ines', shop: 'a', ...(station === '' ? {} : { station }), payload: { step } }))]);
+const tasks = tasksOf(ov, two, new Set(['prepare'])), waits = (key: string) => waitsFor(tasks, tasks.find((t) => t.key === key)!)?.key ?? null;
+same([waits('step/remove-column/fore'), waits('step/release-drive/aft')], [null, null], 'with the room supported and the supply off, each column goes on by itself');
+same([waits('step/remove-column/aft'), waits('step/restore-supply'), waits('finish')], ['step/release-drive/aft', 'step/remove-column/fore', null], 'a column waits for its own holds, the unit for both, the end for none');
+const early = tasksOf(ov, replay([out('fore', 'in', 1), out('aft', 'out', 2)]), new Set(['prepare']));
+same(waitsFor(early, early.find((t) => t.key === 'step/release-drive/fore')!)?.key, 'step/identify/fore', 'no drive is relieved before what holds earlier is confirmed');
+same(waitsFor(early, early.find((t) => t.key === 'step/set-site')!)?.key, 'step/identify/fore', 'nor anything of the whole unit');
 
 // ---- bags and zips: the program and unzip as the outside check ----
 
