@@ -72,6 +72,7 @@ extern const struct study_kind study_life_kind;
 extern const struct study_kind study_window_kind;
 extern const struct study_kind study_gauge_kind;
 extern const struct study_kind study_audit_kind;
+extern const struct study_kind study_capability_kind;
 extern const struct study_kind study_digits_kind;
 extern const struct study_kind study_stock_kind;
 

@@ -6,7 +6,7 @@
 #ifndef DESK_STUDY_H
 #define DESK_STUDY_H
 
-#include "core/err.h"
+#include "base/fault.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -18,6 +18,13 @@ enum {
     STUDY_NOTES_MAX = 32,
     STUDY_NOTE_MAX = 400 /* bytes of a note */
 };
+
+/* study_no_memory: fills *f and returns ERR_MEMORY. */
+static inline enum err study_no_memory(struct fault *f)
+{
+    (void)fault_set(f, ERR_MEMORY, "memory ran out");
+    return ERR_MEMORY;
+}
 
 /* ---- notes --------------------------------------------------------------------------------- */
 

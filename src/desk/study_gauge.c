@@ -109,7 +109,7 @@ static enum err find_intervals(const struct shape *s, double level, struct study
     const double df = a->within.df + (s->is_pooled ? a->ab.df : 0);
     const double ss = a->within.ss + (s->is_pooled ? a->ab.ss : 0);
     struct chance chance;
-    double *x = malloc(3 * GAUGE_DRAWS * sizeof *x);
+    double *x = malloc((size_t)3 * GAUGE_DRAWS * sizeof *x);
     if (x == NULL)
         return ERR_MEMORY;
     chance_start(&chance, 1, 0, 0);
@@ -124,11 +124,11 @@ static enum err find_intervals(const struct shape *s, double level, struct study
         const double gauge = gauge_of(&c), total = gauge + c.part;
         x[i] = gauge;
         x[GAUGE_DRAWS + i] = c.part;
-        x[2 * GAUGE_DRAWS + i] = total > 0 ? 100 * sqrt(gauge / total) : 0;
+        x[(size_t)2 * GAUGE_DRAWS + i] = total > 0 ? 100 * sqrt(gauge / total) : 0;
     }
     g->gauge_i = middle(x, level);
     g->part_i = middle(x + GAUGE_DRAWS, level);
-    g->percent_study_i = middle(x + 2 * GAUGE_DRAWS, level);
+    g->percent_study_i = middle(x + (size_t)2 * GAUGE_DRAWS, level);
     g->repeatability_i = (struct study_interval){true, ss / stat_chi2_quantile((1 + level) / 2, df),
                                                  ss / stat_chi2_quantile((1 - level) / 2, df)};
     free(x);
@@ -178,28 +178,28 @@ static void place(const struct study_table *t, const struct study_gauge_order *o
     }
 }
 
+static enum err work_layout(const struct study_table *t, const struct study_gauge_order *o,
+                            struct study_gauge *g, size_t *seen, double *y, struct fault *f)
+{
+    const uint32_t *part = study_texts(t, GAUGE_PART), *who = study_texts(t, GAUGE_OPERATOR);
+    for (size_t i = 0; i < study_rows(t); i++)
+        seen[part[i] * g->n_operators + who[i]]++;
+    g->n_repeats = seen[0];
+    enum err e = check_balance(t, seen, g, f);
+    if (e != ERR_OK)
+        return e;
+    place(t, o, g, seen, y);
+    e = stat_crossed(y, g->n_parts, g->n_operators, g->n_repeats, &g->anova);
+    return e == ERR_OK ? e : fault_set(f, e, "%s", err_text(e));
+}
+
 static enum err lay_out(const struct study_table *t, const struct study_gauge_order *o,
                         struct study_gauge *g, struct fault *f)
 {
-    const size_t cells = g->n_parts * g->n_operators;
-    const uint32_t *part = study_texts(t, GAUGE_PART), *who = study_texts(t, GAUGE_OPERATOR);
-    size_t *seen = calloc(cells, sizeof *seen);
-    double *y = malloc(study_rows(t) * sizeof *y);
-    enum err e = ERR_OK;
-    if (seen == NULL || y == NULL)
-        e = fault_set(f, ERR_MEMORY, "memory ran out");
-    for (size_t i = 0; e == ERR_OK && i < study_rows(t); i++)
-        seen[part[i] * g->n_operators + who[i]]++;
-    if (e == ERR_OK) {
-        g->n_repeats = seen[0];
-        e = check_balance(t, seen, g, f);
-    }
-    if (e == ERR_OK) {
-        place(t, o, g, seen, y);
-        e = stat_crossed(y, g->n_parts, g->n_operators, g->n_repeats, &g->anova);
-        if (e != ERR_OK)
-            (void)fault_set(f, e, "%s", err_text(e));
-    }
+    size_t *seen = calloc(g->n_parts * g->n_operators + 1, sizeof *seen);
+    double *y = malloc((study_rows(t) + 1) * sizeof *y);
+    const enum err e =
+        seen != NULL && y != NULL ? work_layout(t, o, g, seen, y, f) : study_no_memory(f);
     free(seen);
     free(y);
     return e;
@@ -300,7 +300,7 @@ enum err study_gauge(const struct study_table *t, const struct study_gauge_order
     g.percent_tolerance =
         order->tolerance > 0 ? 100 * 6 * sqrt(g.gauge) / order->tolerance : (double)NAN;
     if (find_intervals(&s, order->confidence, &g) != ERR_OK)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return study_no_memory(reterr);
     note(&g);
     *ret = g;
     return ERR_OK;

@@ -181,7 +181,7 @@ static enum err find_shops(const struct work *w, struct fault *f)
     r->n_shops = study_n_texts(w->t, LABOUR_BY);
     struct shop *shops = calloc(r->n_shops, sizeof *shops);
     if (shops == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return study_no_memory(f);
     for (size_t i = 0; i < w->n; i++) {
         shops[by[i]].n++;
         shops[by[i]].sum += minutes[i];
@@ -254,15 +254,14 @@ enum err study_labour(const struct study_table *t, const struct study_labour_ord
         return e;
     w.x = malloc(w.n * sizeof *w.x);
     w.y = malloc(w.n * sizeof *w.y);
-    if (w.x == NULL || w.y == NULL)
-        e = fault_set(reterr, ERR_MEMORY, "memory ran out");
-    if (e == ERR_OK) {
+    if (w.x != NULL && w.y != NULL) {
         find_typical(&w);
         find_needed(&w);
         note_sample(&w);
         find_learning(&w);
         e = find_shops(&w, reterr);
-    }
+    } else
+        e = study_no_memory(reterr);
     free(w.x);
     free(w.y);
     if (e != ERR_OK)

@@ -140,7 +140,7 @@ enum err study_stock(const struct study_table *t, size_t k, struct study_stock *
     needs.lengths = malloc(n * sizeof *needs.lengths);
     needs.count = malloc(n * sizeof *needs.count);
     enum err e = needs.rows == NULL || needs.lengths == NULL || needs.count == NULL
-                     ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+                     ? study_no_memory(reterr)
                      : read_needs(t, &needs, reterr);
     if (e == ERR_OK)
         e = choose(&needs, k, &s, reterr);

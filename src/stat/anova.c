@@ -136,9 +136,11 @@ static void find_squares(const struct layout *l, struct stat_crossed *r)
     r->within = (struct stat_square){.df = na * nb * (nr - 1), .ss = stat_total(&within)};
     r->total = (struct stat_square){.df = na * nb * nr - 1,
                                     .ss = r->a.ss + r->b.ss + r->ab.ss + r->within.ss};
-    struct stat_square *const all[] = {&r->a, &r->b, &r->ab, &r->within, &r->total};
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
-        finish(all[i]);
+    finish(&r->a);
+    finish(&r->b);
+    finish(&r->ab);
+    finish(&r->within);
+    finish(&r->total);
     test_against(&r->a, &r->ab);
     test_against(&r->b, &r->ab);
     test_against(&r->ab, &r->within);
