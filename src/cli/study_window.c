@@ -195,17 +195,17 @@ static void say_all(struct cli *ctx, const struct study_window_order *o,
     if (r->n_runs == 0)
         cli_verdict(ctx, CLI_STRONG, "No run of days has more than its share of the failures.");
     for (size_t i = 0; i < r->n_runs; i++) {
-        const struct study_window_run *run = &r->runs[i];
+        const struct study_window_run *one = &r->runs[i];
         if (i > 0)
             text_putc(&ctx->out, '\n');
-        if (i > 0 && !run->is_found) {
+        if (i > 0 && !one->is_found) {
             cli_say(ctx, 0, "No further run of days stands out.");
             continue;
         }
-        say_run(ctx, o, run);
-        say_figures(ctx, r, run);
-        if (run->is_found && run->n_curve > 0)
-            say_curve(ctx, run);
+        say_run(ctx, o, one);
+        say_figures(ctx, r, one);
+        if (one->is_found && one->n_curve > 0)
+            say_curve(ctx, one);
     }
     study_say_notes(ctx, &r->notes);
 }

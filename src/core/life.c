@@ -126,7 +126,7 @@ static double quadratic(double v[][LIFE_GROUPS_MAX], double *x, int k, int *ret_
         for (int i = 0; i < k; i++)
             if (!is_done[i] && (best < 0 || v[i][i] > v[best][best]))
                 best = i;
-        if (v[best][best] <= largest * 1e-12)
+        if (best < 0 || v[best][best] <= largest * 1e-12)
             return sum;
         is_done[best] = true;
         ++*ret_rank;

@@ -278,6 +278,7 @@ static enum err find_groups(struct work *w, struct fault *f)
 {
     struct study_life *r = w->ret;
     enum err e = ERR_OK;
+    assert(w->rows.first != NULL);
     for (size_t g = 0; e == ERR_OK && g < r->n_groups; g++) {
         struct study_life_group *group = &r->groups[g];
         group->name = study_texts(w->t, LIFE_GROUP) != NULL
@@ -373,13 +374,13 @@ static enum err read_repeats(struct work *w, struct fault *f)
     double *first = calloc(n_units, sizeof *first);
     uint8_t *event = calloc(n_units, sizeof *event);
     w->ret->n_units = n_units;
-    enum err e = list != NULL && first != NULL && event != NULL
-                     ? ERR_OK
-                     : fault_set(f, ERR_MEMORY, "memory ran out");
-    for (size_t i = 0; e == ERR_OK && i < n; i++)
-        list[i] = (struct repeat){study_numbers(w->t, LIFE_TIME)[i], unit[i],
-                                  study_yes(w->t, LIFE_EVENT)[i]};
-    if (e == ERR_OK) {
+    enum err e = ERR_MEMORY;
+    if (list == NULL || first == NULL || event == NULL)
+        (void)fault_set(f, e, "memory ran out");
+    else {
+        for (size_t i = 0; i < n; i++)
+            list[i] = (struct repeat){study_numbers(w->t, LIFE_TIME)[i], unit[i],
+                                      study_yes(w->t, LIFE_EVENT)[i]};
         qsort(list, n, sizeof *list, by_time);
         e = find_mean(w, list, first, event, f);
     }

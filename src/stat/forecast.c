@@ -119,7 +119,7 @@ static void climb_from(const struct weibull_term *terms, size_t n, struct grid *
 void cure_spread(const struct weibull_term *terms, size_t n, const struct cure *fit,
                  struct cure_shares *ret)
 {
-    struct grid g;
+    struct grid g = {.at = {{0}}};
     const double place = fit->share * CURE_GRID;
     const size_t middle = place < CURE_GRID - 1 ? (size_t)place : CURE_GRID - 1;
     climb_from(terms, n, &g, middle, fit->at);

@@ -191,8 +191,10 @@ void window_limits(const struct window *w, double mark, double *limit)
         double high = all * ((double)c / (double)w->n_cases); /* ratio 0 < least */
         double reach = low;
         /* Down to neighbouring doubles, so that the comparison is that of the ratios themselves. */
-        for (double mid = reach + (high - reach) / 2; mid > reach && mid < high;
-             mid = reach + (high - reach) / 2) {
+        while (true) {
+            const double mid = reach + (high - reach) / 2;
+            if (!(mid > reach && mid < high))
+                break;
             if (window_ratio(c, w->n_cases, mid, all) >= least)
                 reach = mid;
             else

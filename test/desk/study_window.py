@@ -11,9 +11,11 @@ import json
 import math
 import pathlib
 import random
+import signal
 import subprocess
 import sys
 import tempfile
+import time
 
 n = n_bad = 0
 
@@ -168,6 +170,21 @@ def made_up_campaigns(program, folder):
         ok({k: v for k, v in found.items()} == by_day, f'campaign of seed {seed}: a row a column or a row a day, the same answer')
 
 
+def stopped(program, path):
+    """Ctrl-C in the middle of ten million draws."""
+    chance = random.Random(6)
+    write(path, [(d, 20, sum(chance.random() < 0.1 for _ in range(20))) for d in range(400)])
+    call = [program, 'study', 'window', str(path), '--json', *COLUMNS, '--draws', '10000000']
+    running = subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    time.sleep(2)
+    running.send_signal(signal.SIGINT)
+    out, err = running.communicate(timeout=120)
+    found = json.loads(out) if running.returncode in (0, 1) else {}
+    ok(found.get('stopped') and 0 < found['draws'] < 10000000 and 0 < found['p_value'] <= 1 and
+       any(n['kind'] == 'caveat' and n['text'].startswith('Stopped before the end') for n in found['assumptions']),
+       'Ctrl-C: the p-value of the draws that were made, and it says so', f"exit {running.returncode}, {found.get('draws')} draws {err}")
+
+
 def main(argv):
     program = argv[0]
     with tempfile.TemporaryDirectory() as folder:
@@ -177,6 +194,7 @@ def main(argv):
         threads(program, path)
         planted(program, path)
         two_planted(program, path)
+        stopped(program, path)
         made_up_campaigns(program, pathlib.Path(folder))
     print(f'1..{n}')
     return 1 if n_bad else 0
