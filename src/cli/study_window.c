@@ -8,12 +8,21 @@
 
 /* ---- JSON ---------------------------------------------------------------------------------- */
 
+/* As the file has it: a date is text, a number is one. */
+static void put_day(struct jsonw *w, const char *key, const struct study_window_day *day)
+{
+    if (day->is_number)
+        jsonw_int(w, key, day->number);
+    else
+        jsonw_string(w, key, day->text);
+}
+
 static void put_range(struct jsonw *w, const char *key, const struct study_window_day *low,
                       const struct study_window_day *high)
 {
     jsonw_array(w, key);
-    jsonw_string(w, NULL, low->text);
-    jsonw_string(w, NULL, high->text);
+    put_day(w, NULL, low);
+    put_day(w, NULL, high);
     jsonw_array_end(w);
 }
 
@@ -40,8 +49,8 @@ static void put_curve(struct jsonw *w, const struct study_window_run *r)
         const struct study_window_cut *c = &r->curve[i];
         jsonw_object(w, NULL);
         study_put(w, "share", c->share);
-        jsonw_string(w, "first", c->first.text);
-        jsonw_string(w, "last", c->last.text);
+        put_day(w, "first", &c->first);
+        put_day(w, "last", &c->last);
         jsonw_int(w, "built", c->built);
         jsonw_int(w, "failed", c->failed);
         study_put(w, "needless", c->needless);
@@ -55,8 +64,8 @@ static void put_curve(struct jsonw *w, const struct study_window_run *r)
 static void put_run(struct jsonw *w, const struct study_window_order *o,
                     const struct study_window_run *r)
 {
-    jsonw_string(w, "first", r->first.text);
-    jsonw_string(w, "last", r->last.text);
+    put_day(w, "first", &r->first);
+    put_day(w, "last", &r->last);
     jsonw_int(w, "built", r->built);
     jsonw_int(w, "failed", r->failed);
     study_put(w, "expected", r->expected);

@@ -41,6 +41,8 @@ struct study_window_order {
 /* A day as the file writes it: a date, or a whole number. */
 struct study_window_day {
     char text[WINDOW_DAY_SIZE];
+    bool is_number;
+    int64_t number;
 };
 
 struct study_window_cut {

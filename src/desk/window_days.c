@@ -8,8 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define KEY_MAX 1000000000000 /* a day as a number, to either side of 0 */
-#define SUM_MAX 9e15          /* whole numbers up to here are exact */
+#define KEY_MAX     1000000000000 /* a day as a number, to either side of 0 */
+#define LEAST_SHARE 1e-10         /* of a day in the whole exposure */
+#define SUM_MAX     9e15          /* whole numbers up to here are exact */
 
 /* ---- one day ----------------------------------------------------------------------------------- */
 
@@ -38,13 +39,13 @@ static bool read_date(const char *text, int64_t *ret)
 
 void window_day_show(const struct window_days *days, int64_t key, struct study_window_day *ret)
 {
-    char date[DATE_SHOW_SIZE];
-    if (days->is_dates)
-        date_show((int32_t)key, date);
-    else
-        (void)snprintf(ret->text, sizeof ret->text, "%" PRId64, key);
-    if (days->is_dates)
-        (void)snprintf(ret->text, sizeof ret->text, "%s", date);
+    *ret = (struct study_window_day){.is_number = !days->is_dates};
+    if (days->is_dates) {
+        date_show((int32_t)key, ret->text);
+        return;
+    }
+    ret->number = key;
+    (void)snprintf(ret->text, sizeof ret->text, "%" PRId64, key);
 }
 
 /* ---- added up ---------------------------------------------------------------------------------- */
@@ -106,10 +107,18 @@ static int by_key(const void *a, const void *b)
     return (x->key > y->key) - (x->key < y->key);
 }
 
+static size_t column_of_exposure(const struct study_table *t)
+{
+    return study_numbers(t, WINDOW_EXPOSURE) != NULL ? WINDOW_EXPOSURE
+           : study_numbers(t, WINDOW_BUILT) != NULL  ? WINDOW_BUILT
+                                                     : WINDOW_DAY;
+}
+
 /* Texts may differ and mean one day (7, 007): added together. Days without exposure go, unless something failed on them. */
 static enum err settle(const struct study_table *t, struct window_days *days, struct fault *f)
 {
     size_t n = 0;
+    double all = 0;
     qsort(days->at, days->n, sizeof *days->at, by_key);
     for (size_t i = 0; i < days->n; i++) {
         if (n > 0 && days->at[n - 1].key == days->at[i].key) {
@@ -119,6 +128,8 @@ static enum err settle(const struct study_table *t, struct window_days *days, st
         } else
             days->at[n++] = days->at[i];
     }
+    for (size_t i = 0; i < n; i++)
+        all += days->at[i].exposure;
     days->n = 0;
     for (size_t i = 0; i < n; i++) {
         struct study_window_day shown;
@@ -129,8 +140,16 @@ static enum err settle(const struct study_table *t, struct window_days *days, st
                                    days->at[i].failed, shown.text,
                                    days->at[i].built > 0 ? "its exposure is 0"
                                                          : "nothing was built on it");
-        if (days->at[i].exposure > 0)
-            days->at[days->n++] = days->at[i];
+        if (!(days->at[i].exposure > 0))
+            continue;
+        /* Sums are differences of running totals: what is too small beside the whole would be lost in them. */
+        if (days->at[i].exposure < all * LEAST_SHARE)
+            return study_row_fault(
+                t, days->at[i].row, column_of_exposure(t), f, ERR_RANGE,
+                "the sum for %s is %g of %g in all, too small to be told from 0: "
+                "leave the day out",
+                shown.text, days->at[i].exposure, all);
+        days->at[days->n++] = days->at[i];
     }
     return ERR_OK;
 }
