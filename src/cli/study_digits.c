@@ -111,7 +111,7 @@ static void say_groups(struct cli *ctx, const struct study_table *t,
                        const struct study_digits_order *o, const struct study_digits *d)
 {
     const struct study_digits_group **order =
-        malloc(d->n_groups * sizeof(const struct study_digits_group *));
+        malloc((d->n_groups + 1) * sizeof(const struct study_digits_group *));
     if (order == NULL) {
         ctx->out.is_broken = true;
         return;

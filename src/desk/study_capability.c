@@ -151,7 +151,7 @@ static enum err find_groups(struct work *w, struct fault *f)
     if (most > CAPABILITY_GROUPS_MAX)
         return study_table_fault(w->t, f, ERR_LIMIT, "found %zu groups; expected at most %d", most,
                                  (int)CAPABILITY_GROUPS_MAX);
-    c->groups = calloc(most, sizeof *c->groups);
+    c->groups = calloc(most + 1, sizeof *c->groups);
     if (c->groups == NULL)
         return study_no_memory(f);
     size_t n_known = 0;

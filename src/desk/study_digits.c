@@ -49,12 +49,12 @@ static enum err count(const struct work *w, struct fault *f)
         w->counts[(size_t)by[i] * w->d->n_steps + (size_t)(at < 0 ? at + n_steps : at)]++;
         w->d->groups[by[i]].n++;
         const double x = (double)value[i] / (double)whole;
-        w->sums[2 * by[i]] += x;
+        w->sums[(size_t)2 * by[i]] += x;
     }
     for (size_t i = 0; i < study_rows(w->t); i++) {
-        const double mean = w->sums[2 * by[i]] / (double)w->d->groups[by[i]].n;
+        const double mean = w->sums[(size_t)2 * by[i]] / (double)w->d->groups[by[i]].n;
         const double x = (double)value[i] / (double)whole - mean;
-        w->sums[2 * by[i] + 1] += x * x;
+        w->sums[(size_t)2 * by[i] + 1] += x * x;
     }
     return ERR_OK;
 }
@@ -103,7 +103,7 @@ static void test_group(const struct work *w, struct study_digits_group *g)
     const size_t k = w->d->n_steps;
     const uint32_t *counts = &w->counts[(size_t)g->by * k];
     g->is_tested = g->n >= DIGITS_FEWEST;
-    g->is_spread = g->n > 1 && sqrt(w->sums[2 * g->by + 1] / (double)(g->n - 1)) >= 0.5;
+    g->is_spread = g->n > 1 && sqrt(w->sums[(size_t)2 * g->by + 1] / (double)(g->n - 1)) >= 0.5;
     for (size_t i = 0; i < k; i++)
         if (counts[i] > counts[g->favourite])
             g->favourite = i;
@@ -119,7 +119,7 @@ static void test_group(const struct work *w, struct study_digits_group *g)
 
 static enum err correct(struct study_digits *d, double discovery, struct fault *f)
 {
-    double *p = malloc(d->n_groups * sizeof *p);
+    double *p = malloc((d->n_groups + 1) * sizeof *p);
     size_t n = 0;
     if (p == NULL)
         return study_no_memory(f);
@@ -144,7 +144,7 @@ static void note(struct work *w)
     struct study_digits *d = w->d;
     size_t n_few = 0, n_simulated = 0, n_narrow = 0;
     for (size_t i = 0; i < d->n_groups; i++) {
-        n_few += !d->groups[i].is_tested;
+        n_few += d->groups[i].n < DIGITS_FEWEST;
         n_simulated += d->groups[i].is_tested && d->groups[i].is_simulated;
         n_narrow += d->groups[i].is_tested && !d->groups[i].is_spread;
     }
@@ -166,8 +166,9 @@ static void note(struct work *w)
                    "%zu group%s too small for the chi-square distribution: p by %d seeded draws.",
                    n_simulated, n_simulated == 1 ? " is" : "s are", (int)DIGITS_DRAWS);
     if (n_few > 0)
-        study_note(&d->notes, STUDY_CAVEAT, "%zu group%s fewer than %d readings and not tested.",
-                   n_few, n_few == 1 ? " has" : "s have", (int)DIGITS_FEWEST);
+        study_note(&d->notes, STUDY_CAVEAT, "%zu group%s fewer than %d readings and %s not tested.",
+                   n_few, n_few == 1 ? " has" : "s have", (int)DIGITS_FEWEST,
+                   n_few == 1 ? "is" : "are");
     if (d->is_cut_short)
         study_note(&d->notes, STUDY_CAVEAT,
                    "Stopped early: the groups without a p were not tested.");

@@ -87,7 +87,7 @@ static void fill(const struct needs *needs, const size_t *chosen, struct study_s
 
 static enum err choose(const struct needs *needs, size_t k, struct study_stock *s, struct fault *f)
 {
-    size_t *chosen = malloc((k + 1) * sizeof *chosen), n = 0;
+    size_t *chosen = calloc(k + 1, sizeof *chosen), n = 0;
     const size_t most = k < needs->n ? k : needs->n;
     enum err e = chosen == NULL ? ERR_MEMORY : ERR_OK;
     s->n_needs = needs->n;
@@ -98,7 +98,7 @@ static enum err choose(const struct needs *needs, size_t k, struct study_stock *
     if (e == ERR_OK)
         e = try_k(needs, most, chosen, &s->n, &s->waste_nm);
     if (e == ERR_OK) {
-        s->lengths = calloc(s->n, sizeof *s->lengths);
+        s->lengths = calloc(s->n + 1, sizeof *s->lengths);
         e = s->lengths == NULL ? ERR_MEMORY : ERR_OK;
     }
     if (e == ERR_OK)
@@ -137,8 +137,8 @@ enum err study_stock(const struct study_table *t, size_t k, struct study_stock *
     struct needs needs = {0};
     const size_t n = study_rows(t) + 1;
     needs.rows = malloc(n * sizeof *needs.rows);
-    needs.lengths = malloc(n * sizeof *needs.lengths);
-    needs.count = malloc(n * sizeof *needs.count);
+    needs.lengths = calloc(n, sizeof *needs.lengths);
+    needs.count = calloc(n, sizeof *needs.count);
     enum err e = needs.rows == NULL || needs.lengths == NULL || needs.count == NULL
                      ? study_no_memory(reterr)
                      : read_needs(t, &needs, reterr);

@@ -48,7 +48,7 @@ static void write_rows(struct text *csv, const char *const *rows, size_t n, size
 static void published(void)
 {
     struct text csv = {0};
-    struct study_gauge g;
+    struct study_gauge g = {0};
     struct fault f;
     struct study_gauge_order o = plain;
     write_rows(&csv, aiag, 9, 3);
@@ -85,7 +85,7 @@ static void small(void)
     static const char *const rows[6] = {".50 .75 .25 1.00", ".53 .72 .28 1.03", ".47 .69 .31 .94",
                                         ".50 .75 .25 1.00", ".56 .81 .31 1.06", ".56 .78 .34 1.09"};
     struct text csv = {0};
-    struct study_gauge g;
+    struct study_gauge g = {0};
     struct fault f;
     struct study_gauge_order o = plain;
     write_rows(&csv, rows, 6, 2);
@@ -120,7 +120,7 @@ static void refusals(void)
         {"part,who,value\n1,A,1\n1,A,1\n1,B,1\n1,B,1\n2,A,1\n2,A,1\n2,B,1\n2,B,1\n",
          "nothing varies", ERR_DOMAIN}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        struct study_gauge g;
+        struct study_gauge g = {0};
         struct fault f;
         tap_ok(gauge(rows[i].csv, plain, &g, &f) == rows[i].err && f.line == 0 &&
                    strstr(f.message, rows[i].part) != NULL,
@@ -130,7 +130,7 @@ static void refusals(void)
 
 static void edges(void)
 {
-    struct study_gauge g;
+    struct study_gauge g = {0};
     struct fault f;
     /* Repeats exactly alike, people alike: the gauge shows no variance, so it tells any number of classes apart. */
     tap_ok(gauge("part,who,value\n1,A,1\n1,A,1\n1,B,1\n1,B,1\n2,A,3\n2,A,3\n2,B,3\n2,B,3\n", plain,
@@ -158,7 +158,7 @@ static void coverage(void)
     chance_start(&c, 3, 77, 0);
     for (int trial = 0; trial < TRIALS; trial++) {
         struct text csv = {0};
-        struct study_gauge g;
+        struct study_gauge g = {0};
         struct fault f;
         double who[O];
         text_puts(&csv, "part,who,value\n");

@@ -167,7 +167,7 @@ def check_damage(desk):
 
 def check_terminal(desk):
     code, text = desk.terminal('verify')
-    ok(code == 0 and (text == '' or text.endswith('\r' + ' ' * 60 + '\r')), 'progress on a terminal is wiped at the end', repr(text))
+    ok(code == 0 and (text == '' or text.endswith('\r' + ' ' * 78 + '\r')), 'progress on a terminal is wiped at the end', repr(text))
     ok(text.startswith('\r'), 'and is shown', repr(text))
 
 
