@@ -88,7 +88,7 @@ static int run_lengths(struct study_call *c, const char *length)
     code = study_read(c, wants, STOCK_COLUMNS, &t);
     if (code != CLI_GOOD)
         return code;
-    if (study_stock(t, (size_t)k, &s, &f) != ERR_OK)
+    if (study_stock(t, (size_t)k, &c->watch, &s, &f) != ERR_OK)
         code = study_cannot(c, &f);
     else if (c->ctx->is_json)
         put_lengths(c->ctx, &s);
@@ -203,7 +203,7 @@ static int run_kits(struct study_call *c, const char *kit)
     code = study_read(c, wants, KITS_COLUMNS, &t);
     if (code != CLI_GOOD)
         return code;
-    if (study_kits(t, &o, &s, &f) != ERR_OK)
+    if (study_kits(t, &o, &c->watch, &s, &f) != ERR_OK)
         code = study_cannot(c, &f);
     else if (c->ctx->is_json)
         put_kits(c->ctx, t, &o, &s);

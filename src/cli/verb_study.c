@@ -62,7 +62,7 @@ static int refuse_kind(const struct cli *ctx, const char *word)
     const char *names[KINDS_MAX];
     char hint[200] = "expected one of ";
     size_t n = 0;
-    for (; study_kinds[n] != NULL && n < KINDS_MAX; n++) {
+    for (; n < KINDS_MAX && study_kinds[n] != NULL; n++) {
         const size_t used = strlen(hint);
         names[n] = study_kinds[n]->page.name + SKIP;
         (void)snprintf(hint + used, sizeof hint - used, "%s%s", n > 0 ? ", " : "", names[n]);

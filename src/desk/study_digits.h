@@ -15,6 +15,7 @@
 
 enum { DIGITS_VALUE, DIGITS_BY, DIGITS_SET, DIGITS_COLUMNS };
 enum { DIGITS_STEPS_MAX = 1000, DIGITS_DRAWS = 9999, DIGITS_FEWEST = 5, DIGITS_SET_FEWEST = 3 };
+enum { DIGITS_CELLS_MAX = 100 * 1000 * 1000 }; /* groups times steps */
 
 struct study_digits_order {
     int64_t step_nano;
@@ -58,7 +59,7 @@ void study_digits_wants(const char *value, const char *by, const char *set, enum
                         struct study_want wants[DIGITS_COLUMNS]);
 
 /* study_digits: errors: ERR_EMPTY (no row, no group with DIGITS_FEWEST readings), ERR_DOMAIN (the step does not divide the unit into 2 .. DIGITS_STEPS_MAX: path "--step"; or, with
- * its line, a reading that is no whole number of steps), ERR_MEMORY. */
+ * its line, a reading that is no whole number of steps), ERR_LIMIT (groups times steps), ERR_MEMORY. */
 MUST_USE enum err study_digits(const struct study_table *t, const struct study_digits_order *order,
                                const struct study_watch *watch, struct study_digits *ret,
                                struct fault *reterr);

@@ -81,7 +81,7 @@ static void note(const struct study_kits_order *o, struct study_kits *s)
 }
 
 enum err study_kits(const struct study_table *t, const struct study_kits_order *order,
-                    struct study_kits *ret, struct fault *reterr)
+                    const struct study_watch *watch, struct study_kits *ret, struct fault *reterr)
 {
     struct study_kits s = {.n_sorts = study_n_texts(t, KITS_KIT)};
     s.sorts = calloc(s.n_sorts + 1, sizeof *s.sorts);
@@ -97,6 +97,10 @@ enum err study_kits(const struct study_table *t, const struct study_kits_order *
         s.total += s.sorts[i].order;
         if (e != ERR_OK)
             e = study_table_fault(t, reterr, e, "the order would be more than 10^12 kits");
+        else if (!study_go_on(watch, "sorts", i + 1, s.n_sorts))
+            e = study_table_fault(t, reterr, ERR_BUSY,
+                                  "stopped after %zu of %zu sorts, before there was an order",
+                                  i + 1, s.n_sorts);
     }
     if (e != ERR_OK) {
         study_kits_done(&s);

@@ -40,9 +40,10 @@ struct study_kits {
 
 void study_kits_wants(const char *kit, const char *count, struct study_want wants[KITS_COLUMNS]);
 
-/* study_kits: ERR_EMPTY (no kit), ERR_RANGE (an order beyond 10^12), ERR_MEMORY. */
+/* study_kits: O(sorts x units). ERR_EMPTY (no kit), ERR_RANGE (an order beyond 10^12), ERR_BUSY (the watch, which may be NULL, asked to stop), ERR_MEMORY. */
 MUST_USE enum err study_kits(const struct study_table *t, const struct study_kits_order *order,
-                             struct study_kits *ret, struct fault *reterr);
+                             const struct study_watch *watch, struct study_kits *ret,
+                             struct fault *reterr);
 void study_kits_done(struct study_kits *s);
 
 #endif

@@ -10,6 +10,7 @@ struct need {
 };
 
 struct needs {
+    const struct study_watch *watch;
     size_t n;
     struct need *rows;        /* by row of the file, then sorted and merged */
     int64_t *lengths, *count; /* the same as two lists */
@@ -59,14 +60,19 @@ static enum err read_needs(const struct study_table *t, struct needs *needs, str
     return ERR_OK;
 }
 
+static bool on_row(void *me, uint64_t row, uint64_t k)
+{
+    const struct needs *needs = me;
+    return study_go_on(needs->watch, "lengths", row, k);
+}
+
 /* What stocking k lengths wastes; -1 when that is no choice. */
-static enum err try_k(const struct needs *needs, size_t k, size_t *chosen, size_t *n,
-                      int64_t *waste)
+static enum err try_k(struct needs *needs, size_t k, size_t *chosen, size_t *n, int64_t *waste)
 {
     *waste = -1;
-    return k == 0 || k > needs->n
-               ? ERR_OK
-               : stat_assort(needs->lengths, needs->count, needs->n, k, chosen, n, waste);
+    return k == 0 || k > needs->n ? ERR_OK
+                                  : stat_assort(needs->lengths, needs->count, needs->n, k, on_row,
+                                                needs, chosen, n, waste);
 }
 
 static void fill(const struct needs *needs, const size_t *chosen, struct study_stock *s)
@@ -85,7 +91,7 @@ static void fill(const struct needs *needs, const size_t *chosen, struct study_s
     }
 }
 
-static enum err choose(const struct needs *needs, size_t k, struct study_stock *s, struct fault *f)
+static enum err choose(struct needs *needs, size_t k, struct study_stock *s, struct fault *f)
 {
     size_t *chosen = calloc(k + 1, sizeof *chosen), n = 0;
     const size_t most = k < needs->n ? k : needs->n;
@@ -104,6 +110,8 @@ static enum err choose(const struct needs *needs, size_t k, struct study_stock *
     if (e == ERR_OK)
         fill(needs, chosen, s);
     free(chosen);
+    if (e == ERR_BUSY)
+        return fault_set(f, e, "stopped before a choice was found; there is no part of an answer");
     if (e == ERR_LIMIT)
         return fault_set(f, e,
                          "found %zu different lengths; with %zu to stock that is more than can be "
@@ -130,11 +138,11 @@ static void note(size_t k, struct study_stock *s)
                    "Only %zu different lengths are needed, so %zu are enough.", s->n_needs, s->n);
 }
 
-enum err study_stock(const struct study_table *t, size_t k, struct study_stock *ret,
-                     struct fault *reterr)
+enum err study_stock(const struct study_table *t, size_t k, const struct study_watch *watch,
+                     struct study_stock *ret, struct fault *reterr)
 {
     struct study_stock s = {0};
-    struct needs needs = {0};
+    struct needs needs = {.watch = watch};
     const size_t n = study_rows(t) + 1;
     needs.rows = malloc(n * sizeof *needs.rows);
     needs.lengths = calloc(n, sizeof *needs.lengths);

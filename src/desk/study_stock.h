@@ -30,8 +30,9 @@ void study_stock_wants(const char *length, const char *count, enum unit unit,
                        struct study_want wants[STOCK_COLUMNS]);
 
 /* study_stock: k 1..STOCK_KINDS_MAX. Errors: ERR_EMPTY (nothing needed), ERR_DOMAIN (a length of 0 or less, with its line), ERR_RANGE (a total beyond int64
- * nanometres), ERR_LIMIT (different lengths times k), ERR_MEMORY. */
-MUST_USE enum err study_stock(const struct study_table *t, size_t k, struct study_stock *ret,
+ * nanometres), ERR_LIMIT (different lengths times k), ERR_BUSY (the watch, which may be NULL, asked to stop), ERR_MEMORY. */
+MUST_USE enum err study_stock(const struct study_table *t, size_t k,
+                              const struct study_watch *watch, struct study_stock *ret,
                               struct fault *reterr);
 void study_stock_done(struct study_stock *s);
 

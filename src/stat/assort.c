@@ -7,7 +7,9 @@ struct assort {
     const int64_t *sizes;
     int64_t *n, *sum; /* needs, and their total size, before place i */
     int64_t *now,
-        *then;      /* least waste of sizes 0..j with one stocked size more, and with one less */
+        *then; /* least waste of sizes 0..j with one stocked size more, and with one less */
+    stat_assort_watch *watch;
+    void *me;
     uint32_t *from; /* of the current row: where the run that ends in j begins */
 };
 
@@ -77,6 +79,8 @@ static enum err solve(struct assort *a, uint32_t *rows, const int64_t *count, si
         a->now = swap;
         a->from = rows + row * m;
         fill_row(a, row, m);
+        if (a->watch != NULL && !a->watch(a->me, row + 1, k))
+            return ERR_BUSY;
     }
     size_t j = m - 1;
     for (size_t row = k; row-- > 0;) {
@@ -88,15 +92,16 @@ static enum err solve(struct assort *a, uint32_t *rows, const int64_t *count, si
     return ERR_OK;
 }
 
-enum err stat_assort(const int64_t *sizes, const int64_t *count, size_t m, size_t k, size_t *chosen,
-                     size_t *ret_n, int64_t *ret_waste)
+enum err stat_assort(const int64_t *sizes, const int64_t *count, size_t m, size_t k,
+                     stat_assort_watch *watch, void *me, size_t *chosen, size_t *ret_n,
+                     int64_t *ret_waste)
 {
     if (m == 0 || k == 0)
         return ERR_DOMAIN;
     k = k < m ? k : m;
     if (m > STAT_ASSORT_CELLS_MAX / k)
         return ERR_LIMIT;
-    struct assort a = {.sizes = sizes};
+    struct assort a = {.sizes = sizes, .watch = watch, .me = me};
     int64_t *room = malloc((4 * m + 2) * sizeof *room);
     uint32_t *rows = malloc(k * m * sizeof *rows);
     enum err e = room == NULL || rows == NULL ? ERR_MEMORY : ERR_OK;

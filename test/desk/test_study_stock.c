@@ -17,7 +17,7 @@ static enum err stock(const char *csv, const char *count, size_t k, struct study
     study_stock_done(s);
     *f = (struct fault){0};
     *s = (struct study_stock){0};
-    const enum err e = t != NULL ? study_stock(t, k, s, f) : ERR_IO;
+    const enum err e = t != NULL ? study_stock(t, k, NULL, s, f) : ERR_IO;
     study_table_free(t);
     if (e != ERR_OK) /* what the tests look at is there, and fails them */
         s->lengths = calloc(4, sizeof *s->lengths);
@@ -74,7 +74,7 @@ static enum err kits(const char *csv, struct study_kits_order o, struct study_ki
     study_kits_done(s);
     *f = (struct fault){0};
     *s = (struct study_kits){0};
-    const enum err e = t != NULL ? study_kits(t, &o, s, f) : ERR_IO;
+    const enum err e = t != NULL ? study_kits(t, &o, NULL, s, f) : ERR_IO;
     study_table_free(t);
     if (e != ERR_OK) /* what the tests look at is there, and fails them */
         s->sorts = calloc(4, sizeof *s->sorts);

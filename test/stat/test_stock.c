@@ -31,7 +31,8 @@ static void table(void)
         size_t chosen[8], n = 0;
         int64_t waste = -1;
         bool is_set =
-            stat_assort(sizes, count, 7, rows[i].k, chosen, &n, &waste) == ERR_OK && n == rows[i].k;
+            stat_assort(sizes, count, 7, rows[i].k, NULL, NULL, chosen, &n, &waste) == ERR_OK &&
+            n == rows[i].k;
         for (size_t j = 0; is_set && j < n; j++)
             is_set = sizes[chosen[j]] == rows[i].set[j];
         tap_ok(is_set && waste == rows[i].waste, "%zu of seven lengths: waste %lld and the set",
@@ -39,12 +40,13 @@ static void table(void)
     }
     size_t chosen[8], n = 0;
     int64_t waste = -1;
-    tap_ok(stat_assort(sizes, count, 7, 8, chosen, &n, &waste) == ERR_OK && n == 7 && waste == 0,
+    tap_ok(stat_assort(sizes, count, 7, 8, NULL, NULL, chosen, &n, &waste) == ERR_OK && n == 7 &&
+               waste == 0,
            "more than there are: all, no waste");
-    tap_ok(stat_assort(sizes, count, 0, 1, chosen, &n, &waste) == ERR_DOMAIN,
+    tap_ok(stat_assort(sizes, count, 0, 1, NULL, NULL, chosen, &n, &waste) == ERR_DOMAIN,
            "nothing needed is refused");
     const int64_t huge[2] = {INT64_MAX / 2, INT64_MAX - 1}, many[2] = {3, 1};
-    tap_ok(stat_assort(huge, many, 2, 1, chosen, &n, &waste) == ERR_RANGE,
+    tap_ok(stat_assort(huge, many, 2, 1, NULL, NULL, chosen, &n, &waste) == ERR_RANGE,
            "a total that does not fit is an error");
 }
 
@@ -86,7 +88,7 @@ static void subsets(void)
             }
         unsigned mine = 0;
         const bool is_good =
-            stat_assort(sizes, count, m, k, chosen, &n, &waste) == ERR_OK && n == k;
+            stat_assort(sizes, count, m, k, NULL, NULL, chosen, &n, &waste) == ERR_OK && n == k;
         for (size_t i = 0; i < n; i++)
             mine |= 1u << chosen[i];
         n_off += !is_good || waste != least || waste_of(sizes, count, m, mine) != waste;
@@ -119,7 +121,7 @@ static void plain(void)
                 }
                 best[row % 2][j] = least;
             }
-        n_off += stat_assort(sizes, count, m, k, chosen, &n, &waste) != ERR_OK ||
+        n_off += stat_assort(sizes, count, m, k, NULL, NULL, chosen, &n, &waste) != ERR_OK ||
                  waste != best[(k - 1) % 2][m - 1];
     }
     tap_ok(n_off == 0, "40 needs of up to %d lengths against the plain recurrence (%zu differ)",
