@@ -1,5 +1,7 @@
-/* study: how a kind of study plugs into the verb `study`. A kind is one file, study_NAME.c: its page for help, and a function that
- * reads its options and columns, calls desk/study_NAME and says what came out: one sentence that answers (cli_verdict), the table,
+/* study: how a kind of study plugs into the verb `study`. A kind is one file, study_NAME.c: its page for help, and a function
+ * that
+ * reads its options and columns, calls desk/study_NAME and says what came out: one sentence that answers (cli_verdict), the
+ * table,
  * then study_say_notes; or JSON by the contract, closed by study_put_notes. Its line in the table is in verb_study.c. */
 #ifndef CLI_STUDY_H
 #define CLI_STUDY_H
@@ -28,7 +30,8 @@ struct study_kind {
     int (*run)(struct study_call *c);
 };
 
-/* ---- options; each returns CLI_GOOD, or an exit code after cli_error. What is not given stays as *ret was. ------------------ */
+/* ---- options; each returns CLI_GOOD, or an exit code after cli_error. What is not given stays as *ret was.
+ * ------------------ */
 
 const char *study_option(const struct study_call *c, const char *name); /* NULL: not given */
 bool study_flag(const struct study_call *c, const char *name);
@@ -48,7 +51,8 @@ int study_read(struct study_call *c, const struct study_want *wants, size_t n_wa
 /* ---- answers ------------------------------------------------------------------------------- */
 
 /* study_cannot: says why there are no figures, and returns the exit code. The data cannot answer (ERR_EMPTY, ERR_DOMAIN,
- * ERR_IMPOSSIBLE, ERR_AMBIGUOUS about the file as a whole, that is without a line: too few, all alike, all censored): an answer on stdout, with --json {"cannot": "why"},
+ * ERR_IMPOSSIBLE, ERR_AMBIGUOUS about the file as a whole, that is without a line: too few, all alike, all censored): an
+ * answer on stdout, with --json {"cannot": "why"},
  * CLI_PERSON. Anything else is a fault on stderr: CLI_FAILED for ERR_IO, ERR_MEMORY and ERR_BUSY, else CLI_WRONG. */
 int study_cannot(const struct study_call *c, const struct fault *f);
 

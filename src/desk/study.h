@@ -1,7 +1,8 @@
 /* study: what every study shares: how it tells what it took for granted, how it may be watched and stopped, its bounds.
  *
  * A study is one file, study_NAME.[ch]: a function from columns and options to a plain struct of figures with their uncertainty,
- * and notes. It reads its columns by study_table, does its sums by src/stat, prints nothing and knows no command line; the command
+ * and notes. It reads its columns by study_table, does its sums by src/stat, prints nothing and knows no command line; the
+ * command
  * and the page call the same function. Figures that do not exist are told by flags or counts beside them, never by NaN. */
 #ifndef DESK_STUDY_H
 #define DESK_STUDY_H

@@ -1,7 +1,9 @@
 /* study_audit: how many finished units must be looked at again, and how many bad ones may be among them?
  *
- * Single sampling: draw n of the lot, accept it with at most c bad ones. Chance to accept by the hypergeometric distribution (exact,
- * without putting back), or by the binomial for a lot that is large against the sample. Average outgoing quality: what is bad beyond
+ * Single sampling: draw n of the lot, accept it with at most c bad ones. Chance to accept by the hypergeometric distribution
+ * (exact,
+ * without putting back), or by the binomial for a lot that is large against the sample. Average outgoing quality: what is bad
+ * beyond
  * the sample of accepted lots, refused ones being looked at in full: p Pa (N - n)/N. */
 #ifndef DESK_STUDY_AUDIT_H
 #define DESK_STUDY_AUDIT_H
@@ -44,8 +46,10 @@ struct study_audit {
     struct study_notes notes;
 };
 
-/* study_audit: errors in the order (ERR_DOMAIN, ERR_ORDER: with the option's name as path and a message; they are the caller's input) and
- * ERR_IMPOSSIBLE (no plan within AUDIT_SEARCH_MAX keeps both promises), ERR_BUSY (the watch, which may be NULL, asked to stop). */
+/* study_audit: errors in the order (ERR_DOMAIN, ERR_ORDER: with the option's name as path and a message; they are the
+ * caller's input) and
+ * ERR_IMPOSSIBLE (no plan within AUDIT_SEARCH_MAX keeps both promises), ERR_BUSY (the watch, which may be NULL, asked to
+ * stop). */
 MUST_USE enum err study_audit(const struct study_audit_order *order,
                               const struct study_watch *watch, struct study_audit *ret,
                               struct fault *reterr);

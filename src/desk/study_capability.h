@@ -1,8 +1,11 @@
 /* study_capability: do final readings hold their limits with room to spare, and how much of their spread is the measuring?
  *
- * Per group (a point, a point and shop): Pp = (U - L)/(6 s), Ppk = min(U - m, m - L)/(3 s), with s over all readings (ISO 22514-2; from memory). Pp's interval
- * by chi-square, Ppk's by Bissell's approximation (Applied Statistics 39(3), 331-340, 1990): Ppk (1 +- z sqrt(1/(9 n Ppk^2) + 1/(2(n - 1)))). With the reading's standard
- * uncertainty u the process itself has sqrt(s^2 - u^2): its Pp and Ppk stand beside, unless u explains all of the spread. Readings outside their limits are
+ * Per group (a point, a point and shop): Pp = (U - L)/(6 s), Ppk = min(U - m, m - L)/(3 s), with s over all readings (ISO
+ * 22514-2; from memory). Pp's interval
+ * by chi-square, Ppk's by Bissell's approximation (Applied Statistics 39(3), 331-340, 1990): Ppk (1 +- z sqrt(1/(9 n Ppk^2) +
+ * 1/(2(n - 1)))). With the reading's standard
+ * uncertainty u the process itself has sqrt(s^2 - u^2): its Pp and Ppk stand beside, unless u explains all of the spread.
+ * Readings outside their limits are
  * counted, with Clopper and Pearson's interval of their share. */
 #ifndef DESK_STUDY_CAPABILITY_H
 #define DESK_STUDY_CAPABILITY_H
@@ -57,7 +60,8 @@ struct study_capability_columns {
 void study_capability_wants(const struct study_capability_columns *c, enum unit unit,
                             struct study_want wants[CAPABILITY_COLUMNS]);
 
-/* study_capability: errors: ERR_EMPTY (no row; no group with CAPABILITY_FEWEST readings that vary), ERR_ORDER (low not below high; with its line where it has one), ERR_DOMAIN (with its line: a
+/* study_capability: errors: ERR_EMPTY (no row; no group with CAPABILITY_FEWEST readings that vary), ERR_ORDER (low not below
+ * high; with its line where it has one), ERR_DOMAIN (with its line: a
  * group whose limits change), ERR_LIMIT, ERR_MEMORY. */
 MUST_USE enum err study_capability(const struct study_table *t,
                                    const struct study_capability_order *order,

@@ -1,13 +1,19 @@
 /* study_digits: who reads, and who makes readings up?
  *
- * Readings in steps (sixteenths of an inch, tenths of a millimetre) end on each step of the whole unit about equally often when they
- * spread over more than a unit; people who round or invent have favourites. Per group (a shop, a technician) Pearson's chi-square of the
- * steps against equal counts; where fewer than 5 are expected a step (Cochran's rule), its p by simulation instead: 9 999 seeded draws, p = (1 +
- * draws at least as far)/(1 + draws). q by Benjamini & Hochberg over all groups tested (J. Royal Statistical Society B 57(1), 289-300, 1995): of the groups with q <= 5 %, one in
+ * Readings in steps (sixteenths of an inch, tenths of a millimetre) end on each step of the whole unit about equally often
+ * when they
+ * spread over more than a unit; people who round or invent have favourites. Per group (a shop, a technician) Pearson's
+ * chi-square of the
+ * steps against equal counts; where fewer than 5 are expected a step (Cochran's rule), its p by simulation instead: 9 999
+ * seeded draws, p = (1 +
+ * draws at least as far)/(1 + draws). q by Benjamini & Hochberg over all groups tested (J. Royal Statistical Society B 57(1),
+ * 289-300, 1995): of the groups with q <= 5 %, one in
  * twenty is flagged by chance.
  *
- * Repeated sets: with a column that names the job, two jobs of one group whose readings are all alike, row by row. By chance that happens as often
- * as the places' values agree by themselves: for each place the share of pairs of jobs that hold the same value, multiplied over the places. */
+ * Repeated sets: with a column that names the job, two jobs of one group whose readings are all alike, row by row. By chance
+ * that happens as often
+ * as the places' values agree by themselves: for each place the share of pairs of jobs that hold the same value, multiplied
+ * over the places. */
 #ifndef DESK_STUDY_DIGITS_H
 #define DESK_STUDY_DIGITS_H
 
@@ -58,7 +64,8 @@ struct study_digits {
 void study_digits_wants(const char *value, const char *by, const char *set, enum unit unit,
                         struct study_want wants[DIGITS_COLUMNS]);
 
-/* study_digits: errors: ERR_EMPTY (no row, no group with DIGITS_FEWEST readings), ERR_DOMAIN (the step does not divide the unit into 2 .. DIGITS_STEPS_MAX: path "--step"; or, with
+/* study_digits: errors: ERR_EMPTY (no row, no group with DIGITS_FEWEST readings), ERR_DOMAIN (the step does not divide the
+ * unit into 2 .. DIGITS_STEPS_MAX: path "--step"; or, with
  * its line, a reading that is no whole number of steps), ERR_LIMIT (groups times steps), ERR_MEMORY. */
 MUST_USE enum err study_digits(const struct study_table *t, const struct study_digits_order *order,
                                const struct study_watch *watch, struct study_digits *ret,

@@ -1,9 +1,13 @@
 /* study_kits: how many kits of each sort to order?
  *
- * What was asked for so far tells the mix. Two questions: (1) a known number of units is still to come: each sort's demand is beta-binomial, the
- * marginal of a Dirichlet-multinomial whose prior gives every sort the same weight, 1/2 (Jeffreys' for two sorts); (2) a lead time: units come as a Poisson stream whose rate
- * is known from the days watched: each sort's demand over the lead time is negative binomial, gamma prior of shape 1/2 (Jeffreys') per sort. In both
- * the order is the least number with P(demand <= order) >= the service level; the level may be given by costs instead, as Cu/(Cu + Co), the
+ * What was asked for so far tells the mix. Two questions: (1) a known number of units is still to come: each sort's demand is
+ * beta-binomial, the
+ * marginal of a Dirichlet-multinomial whose prior gives every sort the same weight, 1/2 (Jeffreys' for two sorts); (2) a lead
+ * time: units come as a Poisson stream whose rate
+ * is known from the days watched: each sort's demand over the lead time is negative binomial, gamma prior of shape 1/2
+ * (Jeffreys') per sort. In both
+ * the order is the least number with P(demand <= order) >= the service level; the level may be given by costs instead, as
+ * Cu/(Cu + Co), the
  * newsvendor's critical ratio (Arrow, Harris & Marschak, Econometrica 19(3), 1951; from memory). */
 #ifndef DESK_STUDY_KITS_H
 #define DESK_STUDY_KITS_H
@@ -40,7 +44,8 @@ struct study_kits {
 
 void study_kits_wants(const char *kit, const char *count, struct study_want wants[KITS_COLUMNS]);
 
-/* study_kits: O(sorts x units). ERR_EMPTY (no kit), ERR_RANGE (an order beyond 10^12), ERR_BUSY (the watch, which may be NULL, asked to stop), ERR_MEMORY. */
+/* study_kits: O(sorts x units). ERR_EMPTY (no kit), ERR_RANGE (an order beyond 10^12), ERR_BUSY (the watch, which may be
+ * NULL, asked to stop), ERR_MEMORY. */
 MUST_USE enum err study_kits(const struct study_table *t, const struct study_kits_order *order,
                              const struct study_watch *watch, struct study_kits *ret,
                              struct fault *reterr);

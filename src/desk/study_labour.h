@@ -2,10 +2,14 @@
  *
  * Mean with Student's interval; median and 80th percentile with intervals by order statistics (no distribution assumed).
  * Learning: Wright's unit curve, minutes = first x order^slope, by least squares on logarithms; rate = 2^slope is what is left of
- * the time when the count doubles (T. P. Wright, J. Aeronautical Sciences 3(4), 122-128, 1936). Observations needed: (z s/(k mean))^2,
- * rounded up: the mean then lies within +-k of the truth at the stated confidence (ILO, Introduction to Work Study; theirs divides the
- * variance by n, ours by n - 1, which asks for a few more). Allowance: with a column of shops the time that the stated share of shops
- * keep on average, as empirical quantile of the shops' means and, free of each shop's luck, by mean + z sd between shops of a one-way random
+ * the time when the count doubles (T. P. Wright, J. Aeronautical Sciences 3(4), 122-128, 1936). Observations needed: (z s/(k
+ * mean))^2,
+ * rounded up: the mean then lies within +-k of the truth at the stated confidence (ILO, Introduction to Work Study; theirs
+ * divides the
+ * variance by n, ours by n - 1, which asks for a few more). Allowance: with a column of shops the time that the stated share
+ * of shops
+ * keep on average, as empirical quantile of the shops' means and, free of each shop's luck, by mean + z sd between shops of a
+ * one-way random
  * effects model; without, the same quantile of the jobs. Standard time = mean x rating x (1 + relaxation). */
 #ifndef DESK_STUDY_LABOUR_H
 #define DESK_STUDY_LABOUR_H
@@ -46,7 +50,8 @@ struct study_labour {
 void study_labour_wants(const char *minutes, const char *order, const char *by,
                         struct study_want wants[LABOUR_COLUMNS]);
 
-/* study_labour: t holds those columns. Errors: ERR_EMPTY (fewer than 2 rows), ERR_DOMAIN (minutes or an order that is not above 0, with its line;
+/* study_labour: t holds those columns. Errors: ERR_EMPTY (fewer than 2 rows), ERR_DOMAIN (minutes or an order that is not
+ * above 0, with its line;
  * all minutes alike), ERR_MEMORY. */
 MUST_USE enum err study_labour(const struct study_table *t, const struct study_labour_order *order,
                                struct study_labour *ret, struct fault *reterr);

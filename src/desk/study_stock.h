@@ -1,5 +1,7 @@
-/* study_stock: which lengths of rack to stock, so that least is cut away? Each need is one piece, cut from the shortest stocked length that is long enough; the
- * lengths are chosen among the needed ones, the longest always. Exact, by stat/assort.h. The kerf is not counted: it is the same for every
+/* study_stock: which lengths of rack to stock, so that least is cut away? Each need is one piece, cut from the shortest
+ * stocked length that is long enough; the
+ * lengths are chosen among the needed ones, the longest always. Exact, by stat/assort.h. The kerf is not counted: it is the
+ * same for every
  * choice but where a need is stocked as it is. */
 #ifndef DESK_STUDY_STOCK_H
 #define DESK_STUDY_STOCK_H
@@ -29,7 +31,8 @@ struct study_stock {
 void study_stock_wants(const char *length, const char *count, enum unit unit,
                        struct study_want wants[STOCK_COLUMNS]);
 
-/* study_stock: k 1..STOCK_KINDS_MAX. Errors: ERR_EMPTY (nothing needed), ERR_DOMAIN (a length of 0 or less, with its line), ERR_RANGE (a total beyond int64
+/* study_stock: k 1..STOCK_KINDS_MAX. Errors: ERR_EMPTY (nothing needed), ERR_DOMAIN (a length of 0 or less, with its line),
+ * ERR_RANGE (a total beyond int64
  * nanometres), ERR_LIMIT (different lengths times k), ERR_BUSY (the watch, which may be NULL, asked to stop), ERR_MEMORY. */
 MUST_USE enum err study_stock(const struct study_table *t, size_t k,
                               const struct study_watch *watch, struct study_stock *ret,

@@ -64,7 +64,8 @@ static int take_digits(const char *s, size_t n, size_t *i, uint64_t *whole, bool
     return count;
 }
 
-/* A whole number below 2^53 times or over a power of ten up to 10^22: one rounding, so the nearest double (Clinger, PLDI 1990). */
+/* A whole number below 2^53 times or over a power of ten up to 10^22: one rounding, so the nearest double (Clinger, PLDI
+ * 1990). */
 static bool scale_exact(uint64_t whole, int exponent, double *ret)
 {
     static const double tens[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
@@ -76,7 +77,8 @@ static bool scale_exact(uint64_t whole, int exponent, double *ret)
     return true;
 }
 
-/* What the grammar has passed, by the C library. A process that never sets a locale reads a point; it is checked that all was read. */
+/* What the grammar has passed, by the C library. A process that never sets a locale reads a point; it is checked that all was
+ * read. */
 static bool read_slowly(const char *text, size_t n, double *ret)
 {
     char copy[400];

@@ -1,5 +1,7 @@
-/* study_table: the columns a study asks for, out of a CSV file (RFC 4180, base/csv.h) with any others beside them, each checked and
- * kept in the form in which it is worked with. Rows are streamed; what is kept is 8 bytes a number or amount, 4 a day or text and 1
+/* study_table: the columns a study asks for, out of a CSV file (RFC 4180, base/csv.h) with any others beside them, each
+ * checked and
+ * kept in the form in which it is worked with. Rows are streamed; what is kept is 8 bytes a number or amount, 4 a day or text
+ * and 1
  * a yes, beside each text once. Reading a number takes no locale. */
 #ifndef DESK_STUDY_TABLE_H
 #define DESK_STUDY_TABLE_H
@@ -40,7 +42,8 @@ enum { STUDY_NO_YES = 2 };
 
 struct study_table;
 
-/* study_table_read: path "-": standard input. wants[0..n_wants), n_wants <= STUDY_WANTS_MAX; column i of the table is wants[i]. What is
+/* study_table_read: path "-": standard input. wants[0..n_wants), n_wants <= STUDY_WANTS_MAX; column i of the table is
+ * wants[i]. What is
  * asked for twice is kept twice. *ret is the caller's to free. A file without a row is a table of none: what that means is the
  * study's to say. Errors, with file, line, column and the column's name: those of csv_open_file, csv_need and csv_next;
  * ERR_EMPTY (an empty field), ERR_SYNTAX, ERR_UNIT, ERR_RANGE, ERR_DOMAIN (outside low..high, not whole), ERR_IMPOSSIBLE (a day),
@@ -68,7 +71,8 @@ const uint8_t *study_yes(const struct study_table *t, size_t i);
 size_t study_n_texts(const struct study_table *t, size_t i);
 const char *study_text(const struct study_table *t, size_t i, uint32_t text);
 
-/* study_row_fault: fills *f with file, line of row and column i's name, and the message; returns code. study_table_fault: about the
+/* study_row_fault: fills *f with file, line of row and column i's name, and the message; returns code. study_table_fault:
+ * about the
  * file as a whole. For what only shows when columns are held against one another. */
 enum err study_row_fault(const struct study_table *t, size_t row, size_t i, struct fault *f,
                          enum err code, const char *fmt, ...) PRINTF_LIKE(6, 7);

@@ -9,7 +9,8 @@ enum { TERMS_MAX = 20 * 1000 * 1000, STEPS_MAX = 400 };
 
 /* ---- the factor ---------------------------------------------------------------------------- */
 
-/* ln(n!) less Stirling's formula for it: the series from 15 on (Abramowitz & Stegun 6.1.41), below by lgamma, whose values are small
+/* ln(n!) less Stirling's formula for it: the series from 15 on (Abramowitz & Stegun 6.1.41), below by lgamma, whose values
+ * are small
  * there. */
 static double stirling_rest(double n)
 {

@@ -3,8 +3,10 @@
 #ifndef STAT_BETA_H
 #define STAT_BETA_H
 
-/* stat_beta_cdf: I_x(a, b); stat_beta_upper: 1 - I_x(a, b), without cancellation. 0 <= x <= 1; a, b > 0, at most 10^12; else NaN. Continued
- * fraction (DLMF 8.17.22, modified Lentz), about the root of the larger parameter many terms; the factor before it by Loader's saddle point ("Fast and
+/* stat_beta_cdf: I_x(a, b); stat_beta_upper: 1 - I_x(a, b), without cancellation. 0 <= x <= 1; a, b > 0, at most 10^12; else
+ * NaN. Continued
+ * fraction (DLMF 8.17.22, modified Lentz), about the root of the larger parameter many terms; the factor before it by
+ * Loader's saddle point ("Fast and
  * accurate computation of binomial probabilities", 2000), so that no digits are lost to large gammas. */
 double stat_beta_cdf(double x, double a, double b);
 double stat_beta_upper(double x, double a, double b);

@@ -6,7 +6,8 @@
 
 #include <stdint.h>
 
-/* stat_negative_binomial_cdf: P(X <= k), X Poisson with a rate that is gamma: shape > 0, mean shape x over. k < 0: 0. With shape to
+/* stat_negative_binomial_cdf: P(X <= k), X Poisson with a rate that is gamma: shape > 0, mean shape x over. k < 0: 0. With
+ * shape to
  * infinity and the mean kept it is the Poisson distribution. By the incomplete beta function. */
 double stat_negative_binomial_cdf(int64_t k, double shape, double over);
 
@@ -14,7 +15,8 @@ double stat_negative_binomial_cdf(int64_t k, double shape, double over);
 MUST_USE enum err stat_negative_binomial_quantile(double p, double shape, double over,
                                                   int64_t *ret);
 
-/* stat_beta_binomial: X of n, each with one chance that is beta(a, b): the marginal of a Dirichlet-multinomial. a, b > 0, 0 <= n <=
+/* stat_beta_binomial: X of n, each with one chance that is beta(a, b): the marginal of a Dirichlet-multinomial. a, b > 0, 0
+ * <= n <=
  * STAT_UNITS_MAX. By the ratios of neighbouring terms, in logarithms; O(n). quantile: the least k with P(X <= k) >= p. Source:
  * Johnson, Kotz & Balakrishnan, Discrete Multivariate Distributions, chapter 35.13 (from memory). */
 enum { STAT_UNITS_MAX = 1000 * 1000 };

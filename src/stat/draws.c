@@ -15,7 +15,8 @@ uint64_t draws_below(struct chance *c, uint64_t below)
     return bits % below;
 }
 
-/* Half of a pair by the polar method (Marsaglia & Bray, SIAM Review 6(3), 260-264, 1964): many times quicker than the inverse of the
+/* Half of a pair by the polar method (Marsaglia & Bray, SIAM Review 6(3), 260-264, 1964): many times quicker than the inverse
+ * of the
  * distribution, which chance_normal takes to spend one share on each figure. */
 static double normal(struct chance *c)
 {

@@ -18,7 +18,8 @@ static double step_up(const struct urn *u, int64_t x)
            ((double)(x + 1) * (double)(u->lot - u->bad - u->n + x + 1));
 }
 
-/* Terms are taken while they are more than this of the mode's: what is left out then cannot be seen in the sum, unless it is all that
+/* Terms are taken while they are more than this of the mode's: what is left out then cannot be seen in the sum, unless it is
+ * all that
  * is asked for, which is why a tail is followed on below. */
 #define SEEN 1e-18
 
@@ -99,7 +100,8 @@ static double accepts_poor(const struct search *s, int64_t n, int64_t c)
     return stat_plan_accepts((struct stat_plan){n, c}, s->p->lot, s->poor, s->p->poor_share);
 }
 
-/* The least n > c that keeps the consumer's promise, n_max + 1 when none does: from `from` on in steps that grow, then by halving. */
+/* The least n > c that keeps the consumer's promise, n_max + 1 when none does: from `from` on in steps that grow, then by
+ * halving. */
 static int64_t least_n(const struct search *s, int64_t c, int64_t from, int64_t step)
 {
     int64_t low = from > c ? from : c + 1, high = low;

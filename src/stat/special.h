@@ -22,7 +22,8 @@ double stat_digamma(double x);             /* x > 0 */
 /* stat_binomial_cdf: P(X <= k) of n trials with chance p each, 0 <= p <= 1; 0 for k < 0, 1 for k >= n. */
 double stat_binomial_cdf(int64_t k, int64_t n, double p);
 
-/* stat_share_interval: Clopper & Pearson's interval for a share of which k of n were seen: 0 <= k <= n, n >= 1; level such as 0.95.
+/* stat_share_interval: Clopper & Pearson's interval for a share of which k of n were seen: 0 <= k <= n, n >= 1; level such as
+ * 0.95.
  * Source: Biometrika 26(4), 404-413, 1934. */
 void stat_share_interval(int64_t k, int64_t n, double level, double *ret_low, double *ret_high);
 

@@ -24,8 +24,10 @@ void stat_sort(double *x, size_t n);
  * Hyndman & Fan, The American Statistician 50(4), 361-365, 1996. */
 double stat_quantile(const double *sorted, size_t n, double p);
 
-/* stat_quantile_interval: order statistics between which the quantile lies with at least the chance `level`, whatever the distribution:
- * the tails are at most (1 - level)/2 each. False when n is too small for one (5 values: none for the median at 0.95). Source: David & Nagaraja, Order Statistics, 3rd ed.,
+/* stat_quantile_interval: order statistics between which the quantile lies with at least the chance `level`, whatever the
+ * distribution:
+ * the tails are at most (1 - level)/2 each. False when n is too small for one (5 values: none for the median at 0.95).
+ * Source: David & Nagaraja, Order Statistics, 3rd ed.,
  * section 7.1 (from memory). */
 bool stat_quantile_interval(const double *sorted, size_t n, double p, double level, double *ret_low,
                             double *ret_high);

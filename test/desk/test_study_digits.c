@@ -76,7 +76,8 @@ static void published(void)
     text_done(&csv);
 }
 
-/* Small groups: p by draws lies within four of its standard errors of the exact one. Ten of ten on one of ten steps: 10 x 10^-10, so 1e-4 = 1/(1 + 9999). Six readings on two steps, 5 and 1:
+/* Small groups: p by draws lies within four of its standard errors of the exact one. Ten of ten on one of ten steps: 10 x
+ * 10^-10, so 1e-4 = 1/(1 + 9999). Six readings on two steps, 5 and 1:
  * 2 x (6 + 1)/64 = 0.21875 for 5 or more alike. */
 static void small(void)
 {
@@ -149,7 +150,8 @@ static void copies(void)
                strcmp(study_text(table, DIGITS_SET, d.copies[0].second), "j3") == 0 &&
                d.copies[0].n == 3,
            "j3 repeats j1; j4 is another shop's");
-    /* By hand: of the 6 pairs of jobs, 3 agree in place 1 (58.2), 6 in place 2, 3 in place 3: 1/2 x 1 x 1/2; three pairs in shop A. */
+    /* By hand: of the 6 pairs of jobs, 3 agree in place 1 (58.2), 6 in place 2, 3 in place 3: 1/2 x 1 x 1/2; three pairs in
+     * shop A. */
     near(d.copies[0].chance, 0.25, 1e-14, "chance of one pair (by hand)");
     near(d.expected_copies, 0.75, 1e-14, "expected pairs (by hand)");
     study_digits_done(&d);

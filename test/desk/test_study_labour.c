@@ -18,7 +18,8 @@ static enum err work(const char *csv, const char *order, const char *by,
     return e;
 }
 
-/* The number of observations. The published formula (40 sqrt(n' Sx2 - (Sx)^2)/Sx)^2 divides the variance by n', ours by n' - 1: ours
+/* The number of observations. The published formula (40 sqrt(n' Sx2 - (Sx)^2)/Sx)^2 divides the variance by n', ours by n' -
+ * 1: ours
  * times (n' - 1)/n' is theirs. z = 2 is 95.45 %. */
 static void needed(void)
 {
@@ -94,7 +95,8 @@ static void times(void)
            "12.8 min do, exactly");
 }
 
-/* Variance components of the one-way layout, by hand: shops a (10, 14), b (20, 24), c (30, 34): means 12, 22, 32; within SS 3 x 8 = 24
+/* Variance components of the one-way layout, by hand: shops a (10, 14), b (20, 24), c (30, 34): means 12, 22, 32; within SS 3
+ * x 8 = 24
  * on 3 df: 8; between SS 2 (100 + 0 + 100) = 400 on 2: 200; n0 = 2: (200 - 8)/2 = 96. */
 static void shops(void)
 {

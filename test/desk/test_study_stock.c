@@ -87,7 +87,8 @@ static void orders(void)
 {
     struct study_kits s = {0};
     struct fault f;
-    /* Mix known well (half and half of 2 x 10^8), 20 units: binomial(20, 1/2): F(13) 0.9423, F(14) 0.9793 (printed binomial tables): 14. */
+    /* Mix known well (half and half of 2 x 10^8), 20 units: binomial(20, 1/2): F(13) 0.9423, F(14) 0.9793 (printed binomial
+     * tables): 14. */
     tap_ok(kits("kit,n\nA,100000000\nB,100000000\n",
                 (struct study_kits_order){.service = 0.95, .units = 20}, &s, &f) == ERR_OK &&
                s.n_sorts == 2,

@@ -39,7 +39,8 @@ static void silicon(void)
     tap_ok(r.between.df == 4 && r.within.df == 20, "NIST StRD SiRstv: degrees of freedom");
 }
 
-/* NIST StRD, SmLs01, 04, 07: 9 treatments x 21 (read from the StRD files). Digits asked for: what doubles keep of the data; near 10^12 they step
+/* NIST StRD, SmLs01, 04, 07: 9 treatments x 21 (read from the StRD files). Digits asked for: what doubles keep of the data;
+ * near 10^12 they step
  * by 1.2e-4, so that no method can give more than about 3 of SmLs07 (R 4.2.2, two passes: F 20.98860321976674). */
 static void stacked(const char *name, double whole, double least)
 {

@@ -14,7 +14,8 @@ static void gamma_of(double shape)
         sum += x;
         squares += (x - shape) * (x - shape);
     }
-    /* Standard errors: sqrt(shape/N); of the variance sqrt((2 shape^2 + 6 shape)/N) (the gamma's fourth moment is 3 shape^2 + 6 shape). Five of them: one in 10^6. */
+    /* Standard errors: sqrt(shape/N); of the variance sqrt((2 shape^2 + 6 shape)/N) (the gamma's fourth moment is 3 shape^2 +
+     * 6 shape). Five of them: one in 10^6. */
     const double mean = sum / N, variance = squares / N;
     tap_ok(fabs(mean - shape) < 5 * sqrt(shape / N), "gamma %g: mean %g", shape, mean);
     tap_ok(fabs(variance - shape) < 5 * sqrt((2 * shape * shape + 6 * shape) / N),

@@ -1,4 +1,5 @@
-/* Stock lengths against all subsets and a plain dynamic program; demand against closed forms and the newsvendor's worked cases; the correction for many tests
+/* Stock lengths against all subsets and a plain dynamic program; demand against closed forms and the newsvendor's worked
+ * cases; the correction for many tests
  * against its paper's example. */
 #include "stat/assort.h"
 #include "stat/demand.h"
@@ -130,7 +131,8 @@ static void plain(void)
 
 static void demand(void)
 {
-    /* Poisson mean 8 as the limit of a well-known rate, but for the millionth by which it still varies, (scipy 1.10.1): F(8) 0.592547341437592, F(9) 0.716624258727011; ratio 25/35: Q = 9. */
+    /* Poisson mean 8 as the limit of a well-known rate, but for the millionth by which it still varies, (scipy 1.10.1): F(8)
+     * 0.592547341437592, F(9) 0.716624258727011; ratio 25/35: Q = 9. */
     near(stat_negative_binomial_cdf(8, 8e6, 1e-6), 0.59254734150588306, 1e-11,
          "nearly Poisson 8: F(8) (R pnbinom)");
     near(stat_negative_binomial_cdf(9, 8e6, 1e-6), 0.716624258727011, 2e-6, "Poisson 8: F(9)");

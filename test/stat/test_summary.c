@@ -88,7 +88,8 @@ static void quantiles(void)
 
 static void lines(void)
 {
-    /* Anscombe's first set (The American Statistician 27(1), 17-21, 1973), which prints: intercept 3.0, slope 0.5, r2 .667, standard error of the slope .118. */
+    /* Anscombe's first set (The American Statistician 27(1), 17-21, 1973), which prints: intercept 3.0, slope 0.5, r2 .667,
+     * standard error of the slope .118. */
     static const double x[] = {10, 8, 13, 9, 11, 14, 6, 4, 12, 7, 5};
     static const double y[] = {8.04, 6.95, 7.58, 8.81, 8.33, 9.96, 7.24, 4.26, 10.84, 4.82, 5.68};
     struct stat_line l;
