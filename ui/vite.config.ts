@@ -1,4 +1,5 @@
-// How the pages are built: one bundle, the core beside it, and a service worker that knows every file by its digest.
+// How the pages are built. The Bench: one bundle, the core beside it, and a service worker that knows every file by its digest. The Desk
+// (--mode desk): a bundle of its own in a folder of its own, so that the Bench's first load does not grow by it.
 // OUT: the folder to write; CORE: the WebAssembly module. build.sh sets both.
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
@@ -32,12 +33,12 @@ function offline(): Plugin {
     };
 }
 
-export default defineConfig({
-    root: __dirname,
+export default defineConfig(({ mode }) => ({
+    root: mode === 'desk' ? resolve(__dirname, 'desk') : __dirname,
     base: './',
     publicDir: false,
     esbuild: { jsx: 'automatic', jsxImportSource: 'preact' },
     build: { outDir: out, emptyOutDir: true, target: 'es2021', modulePreload: false, assetsInlineLimit: 0, reportCompressedSize: false },
-    plugins: [offline()],
+    plugins: mode === 'desk' ? [] : [offline()],
     server: { fs: { allow: ['..'] } },
-});
+}));

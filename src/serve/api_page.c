@@ -65,7 +65,8 @@ static void send_file(struct http_call *c, const struct embedded *e)
     const struct embedded *gzip = find(packed);
     c->type = type_of(e->path);
     /* Vite names what it puts there after its content. */
-    c->may_keep = strncmp(e->path, "bench/assets/", 13) == 0;
+    c->may_keep =
+        strncmp(e->path, "bench/assets/", 13) == 0 || strncmp(e->path, "desk/assets/", 12) == 0;
     if (gzip != NULL)
         http_add_header(c, "Vary", "Accept-Encoding");
     if (gzip != NULL && takes_gzip(c)) {
@@ -88,7 +89,7 @@ static void go_to(struct http_call *c, const char *path)
     c->status = 303;
 }
 
-/* A folder stands for its index.html, and its path ends in a slash, for what it names is told from there on. */
+/* The root goes to the person's own pages. A folder stands for its index.html, and its path ends in a slash, for what it names is told from there on. */
 void api_page(struct http_call *c)
 {
     char path[HTTP_PATH_MAX + 16] = "";
@@ -97,7 +98,7 @@ void api_page(struct http_call *c)
     for (int i = 0; i < c->n_parts; i++)
         n += (size_t)snprintf(path + n, sizeof path - n, "%s%s", i > 0 ? "/" : "", c->parts[i]);
     if (c->n_parts == 0) {
-        go_to(c, "/bench/");
+        go_to(c, c->who.role >= SIGNIN_CLERK ? "/desk/" : "/bench/");
         return;
     }
     e = find(path);

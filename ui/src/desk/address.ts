@@ -1,0 +1,28 @@
+// address: what the Desk shows is in its address, behind the #, so that a filter or a claim is a link; the server is never sent it.
+import { useEffect, useState } from 'preact/hooks';
+import type { Order } from './api';
+
+export interface Place extends Order { claim: string }
+const FILTERS = ['verdict', 'shop', 'vin', 'after'] as const;
+
+export function placeOf(hash: string): Place {
+    const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?'), q = new URLSearchParams(query);
+    const found = Object.fromEntries(FILTERS.map((name) => [name, q.get(name) ?? ''])) as Record<(typeof FILTERS)[number], string>;
+    return { ...found, claim: /^K[0-9A-Z]{1,20}$/.test(path) ? path : '' };
+}
+
+export function hashOf(place: Partial<Place>): string {
+    const q = new URLSearchParams();
+    for (const name of FILTERS) if (place[name]) q.set(name, place[name]!);
+    return `#/${place.claim ?? ''}${[...q].length > 0 ? '?' + q : ''}`;
+}
+
+export function usePlace(): Place {
+    const [hash, set] = useState(location.hash);
+    useEffect(() => {
+        const look = () => set(location.hash);
+        addEventListener('hashchange', look);
+        return () => removeEventListener('hashchange', look);
+    }, []);
+    return placeOf(hash);
+}
