@@ -2,6 +2,7 @@
 #include "cli/study.h"
 #include "cli/verbs.h"
 
+#include <assert.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -62,7 +63,8 @@ static int refuse_kind(const struct cli *ctx, const char *word)
     const char *names[KINDS_MAX];
     char hint[200] = "expected one of ";
     size_t n = 0;
-    for (; n < KINDS_MAX && study_kinds[n] != NULL; n++) {
+    for (; study_kinds[n] != NULL; n++) {
+        assert(n < KINDS_MAX);
         const size_t used = strlen(hint);
         names[n] = study_kinds[n]->page.name + SKIP;
         (void)snprintf(hint + used, sizeof hint - used, "%s%s", n > 0 ? ", " : "", names[n]);

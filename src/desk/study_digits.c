@@ -196,11 +196,13 @@ static enum err make_room(struct work *w, struct fault *f)
     d->n_steps = (size_t)(quantity_unit_nano(w->o->unit) / w->o->step_nano);
     d->df = d->n_steps - 1;
     d->n_groups = study_n_texts(w->t, DIGITS_BY);
-    if (d->n_groups > DIGITS_CELLS_MAX / d->n_steps)
-        return study_table_fault(
+    if (d->n_groups > DIGITS_CELLS_MAX / d->n_steps) {
+        (void)study_table_fault(
             w->t, f, ERR_LIMIT,
             "found %zu groups; with %zu steps each that is more than can be held", d->n_groups,
             d->n_steps);
+        return ERR_LIMIT;
+    }
     d->groups = calloc(d->n_groups, sizeof *d->groups);
     w->counts = calloc(d->n_groups, d->n_steps * sizeof *w->counts);
     w->sums = calloc(d->n_groups, 2 * sizeof *w->sums);

@@ -20,10 +20,10 @@ uint64_t draws_below(struct chance *c, uint64_t below)
  * distribution, which chance_normal takes to spend one share on each figure. */
 static double normal(struct chance *c)
 {
-    double x = 0, y = 0, s = 0;
+    double x = 0, s = 0;
     do {
         x = 2 * chance_share(c) - 1;
-        y = 2 * chance_share(c) - 1;
+        const double y = 2 * chance_share(c) - 1;
         s = x * x + y * y;
     } while (s >= 1 || s <= 0);
     return x * sqrt(-2 * log(s) / s);
