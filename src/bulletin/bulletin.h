@@ -401,7 +401,8 @@ struct bulletin_claim {
     int32_t days_after_repair;   /* 0: only `until` counts */
     BULLETIN_LIST(int32_t) pays; /* enum bulletin_pays */
     int64_t rate_minor;          /* labour, an hour */
-    int64_t fastest_s; /* the least time honest work takes, a station; BULLETIN_NO_AMOUNT: not known */
+    int64_t
+        fastest_s; /* the least time honest work takes, a station; BULLETIN_NO_AMOUNT: not known */
     struct bulletin_caps caps;
 };
 

@@ -149,13 +149,13 @@ static bool cut_path(struct life *l)
     char *to = l->words;
     const char *p = l->path;
     while (*p == '/' && p[1] != '\0') {
-        char *begin = to;
+        char *part = to;
         p++;
         to = decode_part(&p, to);
-        if (to == NULL || to == begin || strcmp(begin, ".") == 0 || strcmp(begin, "..") == 0 ||
+        if (to == NULL || to == part || strcmp(part, ".") == 0 || strcmp(part, "..") == 0 ||
             c->n_parts == HTTP_PARTS_MAX)
             return false;
-        c->parts[c->n_parts++] = begin;
+        c->parts[c->n_parts++] = part;
         to++;
     }
     return p[0] == '/' && p[1] == '\0' ? true : p[0] == '\0' && c->n_parts > 0;
@@ -232,13 +232,13 @@ static void judge_person(struct life *l)
 static uint64_t told_size(const struct http_call *c, bool *ret_told)
 {
     const char *text = http_header(c, "Content-Length");
-    char *end = NULL;
+    char *rest = NULL;
     *ret_told = text != NULL;
     if (text == NULL)
         return 0;
     errno = 0;
-    const unsigned long long n = strtoull(text, &end, 10);
-    return errno != 0 || *end != '\0' || text[0] < '0' || text[0] > '9' ? UINT64_MAX : n;
+    const unsigned long long n = strtoull(text, &rest, 10);
+    return errno != 0 || *rest != '\0' || text[0] < '0' || text[0] > '9' ? UINT64_MAX : n;
 }
 
 static void judge_body(struct life *l)
@@ -276,6 +276,12 @@ static void open_file(struct life *l)
     }
 }
 
+/* Whether a problem was set; each judge may set one. */
+static bool is_refused(const struct http_call *c)
+{
+    return c->status != 0;
+}
+
 static void judge(struct life *l)
 {
     struct http_call *c = &l->call;
@@ -300,11 +306,11 @@ static void judge(struct life *l)
         return;
     }
     see_person(l);
-    if (c->status == 0)
+    if (!is_refused(c))
         judge_person(l);
-    if (c->status == 0)
+    if (!is_refused(c))
         judge_body(l);
-    if (c->status == 0 && l->route->body == ROUTE_FILE)
+    if (!is_refused(c) && l->route->body == ROUTE_FILE)
         open_file(l);
 }
 
