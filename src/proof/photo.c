@@ -211,7 +211,7 @@ static uint64_t jpeg_pixels(const uint8_t *bytes, size_t n)
             at++;
         while (at < n && bytes[at] == 0xff)
             at++;
-        if (n - at < 8)
+        if (at + 8 > n)
             return 0;
         const uint8_t marker = bytes[at];
         const bool is_frame =
