@@ -96,7 +96,7 @@ function Money({ c, b }: Shown): JSX.Element {
 // ---- stations and readings ----
 
 function Stations({ c, b }: Shown): JSX.Element {
-    const days = (first: string | null, last: string | null) => (first === null ? '' : last === null || last === first ? first : `${first} \u2026 ${last}`);
+    const days = (first: string | null, last: string | null) => <><span class="nowrap">{first}</span>{first !== null && last !== null && last !== first && <> <span class="nowrap">{`\u2026 ${last}`}</span></>}</>;
     return (
         <section><h2>{t('stations')}</h2>
             <div class="sheet-box" tabIndex={0} role="group" aria-label={t('stations')}>
