@@ -2,46 +2,24 @@
 #include "demo/random.h"
 
 #include "core/normal.h"
-
-static uint64_t splitmix(uint64_t *at)
-{
-    uint64_t z = (*at += 0x9e3779b97f4a7c15U);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebU;
-    return z ^ (z >> 31);
-}
+#include "core/xoshiro.h"
 
 uint64_t random_mix(uint64_t seed, enum random_purpose purpose, uint64_t item)
 {
     uint64_t at = seed;
-    at = splitmix(&at) ^ ((uint64_t)purpose + 1);
-    at = splitmix(&at) ^ item;
-    return splitmix(&at);
+    at = xoshiro_split(&at) ^ ((uint64_t)purpose + 1);
+    at = xoshiro_split(&at) ^ item;
+    return xoshiro_split(&at);
 }
 
 void random_start(struct random *r, uint64_t seed, enum random_purpose purpose, uint64_t item)
 {
-    uint64_t at = random_mix(seed, purpose, item);
-    for (int i = 0; i < 4; i++)
-        r->s[i] = splitmix(&at);
-}
-
-static uint64_t turned(uint64_t x, int by)
-{
-    return (x << by) | (x >> (64 - by));
+    xoshiro_fill(r->s, random_mix(seed, purpose, item));
 }
 
 uint64_t random_bits(struct random *r)
 {
-    uint64_t *s = r->s;
-    const uint64_t result = turned(s[1] * 5, 7) * 9, t = s[1] << 17;
-    s[2] ^= s[0];
-    s[3] ^= s[1];
-    s[1] ^= s[2];
-    s[0] ^= s[3];
-    s[2] ^= t;
-    s[3] = turned(s[3], 45);
-    return result;
+    return xoshiro_bits(r->s);
 }
 
 uint64_t random_below(struct random *r, uint64_t n)

@@ -1,7 +1,7 @@
 /* random: seeded figures for made-up campaigns. Every item (a unit, a claim, a photo) has a stream of its own, so that neither
  * threads nor the order of work change anything.
  *
- * xoshiro256** (Blackman, Vigna 2018), its state filled by splitmix64 (Steele, Lea, Flood 2014) from seed, purpose and item.
+ * The generator is core/xoshiro.h's, its state filled from seed, purpose and item.
  * Normal figures by the inverse of the distribution (core/normal): basic arithmetic only, the same on every machine. Not for
  * secrets. */
 #ifndef DEMO_RANDOM_H
