@@ -8,6 +8,7 @@ struct embedded {
     const char *path;           /* as it stands in the tree, "examples/OV-26-03.yaml" */
     const unsigned char *bytes; /* a NUL follows that size does not count */
     size_t size;
+    const char *tag; /* the first 32 hexadecimal digits of the bytes' SHA-256 */
 };
 
 #endif

@@ -2,8 +2,6 @@
 #include "base/embedded.h"
 #include "serve/api.h"
 
-#include "base/digest.h"
-
 #include <stdio.h>
 #include <string.h>
 
@@ -47,17 +45,6 @@ static bool takes_gzip(const struct http_call *c)
     return at != NULL && strncmp(at + 4, ";q=0", 4) != 0;
 }
 
-/* The tag is of the bytes as they go out. */
-static void tag(struct http_call *c, const struct embedded *e)
-{
-    uint8_t sum[DIGEST_SHA256_SIZE];
-    char hex[2 * DIGEST_SHA256_SIZE + 1];
-    if (digest_bytes(DIGEST_SHA256, e->bytes, e->size, sum) != ERR_OK)
-        return;
-    digest_hex(sum, DIGEST_SHA256_SIZE / 2, hex);
-    http_etag(c, hex);
-}
-
 static void send_file(struct http_call *c, const struct embedded *e)
 {
     char packed[HTTP_PATH_MAX + 16];
@@ -73,7 +60,7 @@ static void send_file(struct http_call *c, const struct embedded *e)
         http_add_header(c, "Content-Encoding", "gzip");
         e = gzip;
     }
-    tag(c, e);
+    http_etag(c, e->tag); /* of the bytes as they go out */
     if (http_is_match(c)) {
         c->status = 304;
         c->type = NULL;
