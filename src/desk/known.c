@@ -307,7 +307,7 @@ static bool see_ruling(void *me, const struct store_ruling *u)
 {
     struct detail_reader *r = me;
     if (u->kind != STORE_PAID) {
-        if (u->kind == STORE_OVERRULED || !r->has_word)
+        if (store_takes_over(u->kind, r->has_word))
             r->claim->is_refused = strcmp(u->verdict, "refuse") == 0;
         r->has_word |= u->kind == STORE_OVERRULED;
         return true;

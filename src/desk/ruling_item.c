@@ -146,7 +146,7 @@ static bool see_ruling(void *me, const struct store_ruling *r)
     const struct store_ruling *kept = copy_ruling(&s->copier, r);
     if (r->kind == STORE_RULED)
         to->by_rule = kept;
-    if (r->kind == STORE_OVERRULED || to->stands == NULL || to->stands->kind != STORE_OVERRULED)
+    if (store_takes_over(r->kind, to->stands != NULL && to->stands->kind == STORE_OVERRULED))
         to->stands = kept;
     return !s->copier.is_broken;
 }

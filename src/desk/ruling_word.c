@@ -216,7 +216,7 @@ static bool see_ruling(void *me, const struct store_ruling *r)
     }
     if (r->kind == STORE_PAID)
         due->paid_minor += r->amount_minor;
-    else if (r->kind == STORE_OVERRULED || !due->has_word) {
+    else if (store_takes_over(r->kind, due->has_word)) {
         due->has_word |= r->kind == STORE_OVERRULED;
         due->is_pay = strcmp(r->verdict, rule_verdict_name(RULE_PAY)) == 0;
         due->amount_minor = r->amount_minor;

@@ -40,8 +40,8 @@ static bool see_standing(void *me, const struct store_ruling *r)
         s->paid_minor += r->amount_minor;
         return true;
     }
-    if (s->is_overruled && r->kind == STORE_RULED)
-        return true; /* a person's word holds */
+    if (!store_takes_over(r->kind, s->is_overruled))
+        return true;
     s->is_ruled = true;
     s->is_overruled = r->kind == STORE_OVERRULED;
     s->amount_minor = r->amount_minor;

@@ -209,15 +209,13 @@ static bool set_stands(struct account *a, const struct store_ruling *r)
     return is_whole || stop(a, ERR_MEMORY, "memory ran out");
 }
 
-/* A person's word holds over what the rules say later; among equals the last holds. */
 static bool see_entry(void *me, const struct store_ruling *r)
 {
     struct account *a = me;
     if (r->kind == STORE_PAID)
         return add_payment(a, r);
-    const bool holds =
-        !a->has_stands || r->kind == STORE_OVERRULED || a->stands.kind != STORE_OVERRULED;
-    return !holds || set_stands(a, r);
+    const bool is_word = a->has_stands && a->stands.kind == STORE_OVERRULED;
+    return !store_takes_over(r->kind, is_word) || set_stands(a, r);
 }
 
 /* What is to be paid now; 0 for nothing. */

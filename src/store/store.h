@@ -163,6 +163,13 @@ enum store_ruling_kind {
     STORE_PAID       /* money went out */
 };
 
+/* store_takes_over: whether a ruling of this kind takes the place of what stands, a person's word or not: a payment never does, and a
+ * person's word holds over later rulings by the rules. */
+static inline bool store_takes_over(enum store_ruling_kind kind, bool is_word)
+{
+    return kind == STORE_OVERRULED || (kind == STORE_RULED && !is_word);
+}
+
 struct store_award {
     const char *station; /* required */
     const char *verdict; /* required */
