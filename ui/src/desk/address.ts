@@ -2,19 +2,20 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Order } from './api';
 
-export interface Place extends Order { claim: string }
+/** page: '' for the claims, else the name of another page (pages.tsx). */
+export interface Place extends Order { page: string; claim: string }
 const FILTERS = ['verdict', 'shop', 'vin', 'after'] as const;
 
 export function placeOf(hash: string): Place {
     const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?'), q = new URLSearchParams(query);
     const found = Object.fromEntries(FILTERS.map((name) => [name, q.get(name) ?? ''])) as Record<(typeof FILTERS)[number], string>;
-    return { ...found, claim: /^K[0-9A-Z]{1,20}$/.test(path) ? path : '' };
+    return { ...found, page: /^[a-z]{1,20}$/.test(path) ? path : '', claim: /^K[0-9A-Z]{1,20}$/.test(path) ? path : '' };
 }
 
 export function hashOf(place: Partial<Place>): string {
     const q = new URLSearchParams();
     for (const name of FILTERS) if (place[name]) q.set(name, place[name]!);
-    return `#/${place.claim ?? ''}${[...q].length > 0 ? '?' + q : ''}`;
+    return `#/${place.claim || place.page || ''}${[...q].length > 0 ? '?' + q : ''}`;
 }
 
 export function usePlace(): Place {

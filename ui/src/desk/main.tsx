@@ -7,6 +7,7 @@ import * as api from './api';
 import { Place, hashOf, usePlace } from './address';
 import { ClaimPage } from './claim';
 import { List } from './list';
+import { PAGES, pageOf } from './pages';
 import { Hatch } from './parts';
 import { Key, t } from './text';
 
@@ -55,10 +56,15 @@ function SignIn({ then }: { then: (s: api.Session) => void }): JSX.Element {
     );
 }
 
-function Who({ who, left }: { who: api.Session; left: () => void }): JSX.Element {
+function Who({ who, page, left }: { who: api.Session; page: string; left: () => void }): JSX.Element {
+    const others = Object.entries(PAGES).filter(([, p]) => p.roles.includes(who.role)), here = (is: boolean) => (is ? 'page' as const : undefined);
     return (
         <header class="top">
             <span class="title">{t('app')}</span>
+            {others.length > 0 && <nav aria-label={t('pages')}>
+                <a href="#/" aria-current={here(page === '')}>{t('claims')}</a>
+                {others.map(([name, p]) => <a key={name} href={`#/${name}`} aria-current={here(page === name)}>{t(p.title)}</a>)}
+            </nav>}
             <a href="/bench/">{t('to-bench')}</a>
             <span class="who">{who.name} <span class="soft-text">{t(`role-${who.role}` as Key)}</span></span>
             <button type="button" data-act="sign-out" onClick={() => void api.signOut(who).then(left, left)}>{t('sign-out')}</button>
@@ -122,8 +128,8 @@ async function listed(place: Place): Promise<{ list: api.Listed; digits: Map<str
     return { list, digits };
 }
 
-function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.Element {
-    const place = usePlace(), [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => listed(place), nobody), last = useRef('');
+function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody: () => void }): JSX.Element {
+    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => listed(place), nobody), last = useRef('');
     const isHere = answer.is === 'here';
     useEffect(() => { document.title = `${place.claim === '' ? t('claims') : place.claim} \u00b7 ${t('app')}`; }, [place.claim]);
     // The focus goes back to the claim that was open; at the start to the newest.
@@ -134,13 +140,23 @@ function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.El
     }, [place.claim, isHere, isHere && answer.value]);
     return (
         <>
-            <Who who={who} left={nobody} />
             <main class={place.claim === '' ? '' : 'has-open'} tabIndex={-1} onKeyDown={(e) => onKey(e, place)}>
                 {answer.is === 'waiting' ? <p class="small">{t('loading')}</p> : answer.is === 'failed' ? <Failed why={answer.why} again={again} />
                     : <List listed={answer.value.list} place={place} who={who} digitsOf={(c) => answer.value.digits.get(`${c.bulletin}/${c.revision}`) ?? null} />}
                 {place.claim !== '' && <OpenPane place={place} nobody={nobody} />}
             </main>
             <Help />
+        </>
+    );
+}
+
+function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.Element {
+    const place = usePlace(), other = pageOf(place.page, who);
+    useEffect(() => { if (other !== null) document.title = `${t(other.title)} \u00b7 ${t('app')}`; }, [other]);
+    return (
+        <>
+            <Who who={who} page={other === null ? '' : place.page} left={nobody} />
+            {other === null ? <Claims who={who} place={place} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
         </>
     );
 }

@@ -1,0 +1,16 @@
+// pages: the Desk's pages beside the claims. `#/NAME` shows the page of that name; the top of every page links to those that the person may see.
+import { JSX } from 'preact';
+import type { Role, Session } from './api';
+import type { Key } from './text';
+
+/** nobody: to be called when the server says that nobody is signed in any more. */
+export interface PageProps { who: Session; nobody: () => void }
+export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PageProps) => JSX.Element }
+
+export const PAGES: Readonly<Record<string, DeskPage>> = {};
+
+/** The page that the address names and the person may see; null: the claims. */
+export function pageOf(name: string, who: Session): DeskPage | null {
+    const found = Object.hasOwn(PAGES, name) ? PAGES[name]! : null;
+    return found !== null && found.roles.includes(who.role) ? found : null;
+}
