@@ -102,6 +102,8 @@ int study_cannot(const struct study_call *c, const struct fault *f)
         jsonw_object_end(&w);
     } else
         cli_verdict(c->ctx, CLI_QUIET, "The data cannot answer: %s.", f->message);
+    if (!c->ctx->is_json && c->plot.path != NULL)
+        cli_say(c->ctx, 4, "Nothing is drawn: %s is not written.", c->plot.path);
     return CLI_PERSON;
 }
 

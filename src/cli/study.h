@@ -13,6 +13,15 @@
 #include "desk/study.h"
 #include "desk/study_table.h"
 
+/* What was asked of the picture (cli/study_plot.h). */
+struct study_plot_order {
+    const char *path;     /* NULL: none */
+    const char *date;     /* NULL: none */
+    int format;           /* enum chart_format */
+    double width, height; /* points; 0: as the picture needs */
+    char unit[80];        /* room for what the times are in */
+};
+
 struct study_call {
     struct cli *ctx;
     const char *file; /* NULL for a kind that takes none */
@@ -20,6 +29,7 @@ struct study_call {
     int n_args;
     struct study_watch watch; /* shows progress on a terminal; asks to stop after Ctrl-C */
     struct progress progress;
+    struct study_plot_order plot;
 };
 
 struct study_kind {

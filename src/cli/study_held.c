@@ -1,6 +1,7 @@
 /* study held: did the fix hold? */
 #include "desk/study_held.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -77,6 +78,18 @@ static void say_all(struct cli *ctx, const struct study_held_order *o, const str
     study_say_notes(ctx, &r->notes);
 }
 
+static int draw(struct study_call *c, const struct study_table *t, const struct study_held_order *o,
+                const struct study_held *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, study_option(c, "--time"));
+    const enum err made = study_chart_held(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     static const int codes[] = {CLI_GOOD, CLI_NO, CLI_PERSON};
@@ -112,6 +125,7 @@ static int run(struct study_call *c)
             put_json(c->ctx, &o, &r);
         else
             say_all(c->ctx, &o, &r);
+        code = draw(c, t, &o, &r, code);
     }
     study_table_free(t);
     return code;
@@ -124,6 +138,8 @@ static const struct cli_option options[] = {
     {"--time", "COLUMN", "time watched; of repaired units from the repair on", false},
     {"--at-most", "RATIO", "the fix holds when the ratio is surely below this; 1", false},
     {"--confidence", "PERCENT", "of every interval; 95", false},
+    STUDY_TIME_UNIT_OPTION,
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,5 +1,6 @@
 /* verb study: owns the list of kinds of study, what a kind is called with, and what Ctrl-C means to all of them. */
 #include "cli/study.h"
+#include "cli/study_plot.h"
 #include "cli/verbs.h"
 
 #include <assert.h>
@@ -107,7 +108,9 @@ static int run_study(struct cli *ctx, int argc, char **argv)
     c.n_args = cli_options(ctx, &kind->page, argc - 1, argv + 1, args);
     if (c.n_args < 0)
         return CLI_WRONG;
-    const int code = find_file(&c, kind);
+    int code = find_file(&c, kind);
+    if (code == CLI_GOOD)
+        code = study_plot_read(&c);
     if (code != CLI_GOOD)
         return code;
     progress_start(&c.progress);

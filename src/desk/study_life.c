@@ -52,7 +52,7 @@ void study_life_done(struct study_life *r)
 /* ---- the curve without assumption -------------------------------------------------------------- */
 
 /* S to the power e^(-+ z s), s the error of log(-log S): S^.. stays inside 0..1. */
-static void interval_of(const struct life_step *s, double z, double *low, double *high)
+void study_life_interval(const struct life_step *s, double z, double *low, double *high)
 {
     if (!s->has_se || s->survival >= 1) {
         *low = *high = s->survival;
@@ -103,7 +103,7 @@ static enum err find_steps(struct work *w, size_t i)
     const enum err e = life_steps(entry, w->rows.end + first, w->rows.event + first, g->n, g->steps,
                                   room, &g->n_steps);
     for (size_t k = 0; e == ERR_OK && k < g->n_steps; k++)
-        interval_of(&g->steps[k], w->z, &g->low[k], &g->high[k]);
+        study_life_interval(&g->steps[k], w->z, &g->low[k], &g->high[k]);
     if (e == ERR_OK)
         find_median(g);
     return e;

@@ -76,4 +76,8 @@ MUST_USE enum err study_life(const struct study_table *t, const struct study_lif
                              struct study_life *ret, struct fault *reterr);
 void study_life_done(struct study_life *r);
 
+/* study_life_interval: of the survival at a step, z the normal quantile: S to the power e^(-+ z s), s the error of log(-log S). Both ends are
+ * the survival itself where it has no error. */
+void study_life_interval(const struct life_step *s, double z, double *ret_low, double *ret_high);
+
 #endif

@@ -80,6 +80,26 @@ enum err paper_open_svg(struct paper *p, double width, double height)
     return begin(p);
 }
 
+/* No page is open for the foot's sake: cairo ends the only one with the file. */
+enum err paper_open_single(struct paper *p, double width, double height)
+{
+    *p = (struct paper){
+        .kind = PAPER_PDF, .width = width, .height = height, .right = width, .bottom = height};
+    p->surface = cairo_pdf_surface_create_for_stream(take, p, width, height);
+    cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
+    return begin(p);
+}
+
+enum err paper_open_png(struct paper *p, double width, double height, int pixels)
+{
+    *p = (struct paper){
+        .kind = PAPER_PNG, .width = width, .height = height, .right = width, .bottom = height};
+    p->surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(width * pixels),
+                                            (int)ceil(height * pixels));
+    cairo_surface_set_device_scale(p->surface, pixels, pixels);
+    return begin(p);
+}
+
 static void foot(struct paper *p)
 {
     char page[48];
@@ -111,6 +131,9 @@ enum err paper_close(struct paper *p)
         g_object_unref(p->layout);
     const bool is_good = p->cr != NULL && cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(p->cr);
+    if (is_good && p->kind == PAPER_PNG &&
+        cairo_surface_write_to_png_stream(p->surface, take, p) != CAIRO_STATUS_SUCCESS)
+        p->is_broken = true;
     cairo_surface_finish(p->surface);
     const bool is_whole = cairo_surface_status(p->surface) == CAIRO_STATUS_SUCCESS;
     cairo_surface_destroy(p->surface);

@@ -16,7 +16,7 @@
 
 #define PAPER_MM (72.0 / 25.4)
 
-enum paper_kind { PAPER_PDF, PAPER_SVG };
+enum paper_kind { PAPER_PDF, PAPER_SVG, PAPER_PNG };
 
 /* Colours, 0xRRGGBB: ink on warm paper. The printed sheet leaves the paper white. */
 enum {
@@ -66,6 +66,9 @@ struct paper {
  * the file; p->out holds it whole. The caller frees p->out by text_done. Error: ERR_MEMORY. */
 MUST_USE enum err paper_open(struct paper *p, enum paper_size size);
 MUST_USE enum err paper_open_svg(struct paper *p, double width, double height);
+/* paper_open_single: a PDF of one page of this size, without margins or foot. paper_open_png: pixels a point each way. */
+MUST_USE enum err paper_open_single(struct paper *p, double width, double height);
+MUST_USE enum err paper_open_png(struct paper *p, double width, double height, int pixels);
 MUST_USE enum err paper_close(struct paper *p);
 
 /* paper_page: ends the page that is open, with its foot, and begins the next. */

@@ -18,8 +18,8 @@ static void add_escaped(struct text *out, const char *s)
 }
 
 /* Letters are drawn as shapes, which no program reads aloud: the file says in words what it shows. */
-static void add_described(struct text *out, const struct text *svg, const char *title,
-                          const char *description)
+void plot_described(struct text *out, const struct text *svg, const char *title,
+                    const char *description)
 {
     const char *start = svg->data != NULL ? strstr(svg->data, "<svg") : NULL;
     const char *end = start != NULL ? strchr(start, '>') : NULL;
@@ -61,7 +61,7 @@ enum err plot_run(plot_draw *draw, const void *order, const char *title, const c
         const enum err closed = paper_close(&p);
         e = e != ERR_OK ? e : closed;
         if (e == ERR_OK && pass == 1)
-            add_described(out, &p.out, title, description);
+            plot_described(out, &p.out, title, description);
         text_done(&p.out);
     }
     if (e == ERR_OK && out->is_broken)

@@ -13,6 +13,10 @@ typedef void plot_draw(struct paper *p, const void *order);
 MUST_USE enum err plot_run(plot_draw *draw, const void *order, const char *title,
                            const char *description, struct text *out, struct fault *reterr);
 
+/* plot_described: the SVG appended to out, with its title and description as elements of their own. */
+void plot_described(struct text *out, const struct text *svg, const char *title,
+                    const char *description);
+
 /* plot_head: the verdict, what it is of, and that it is invented. plot_foot: how it is drawn. */
 void plot_head(struct paper *p, const char *verdict, const char *title, bool is_invented);
 

@@ -1,0 +1,106 @@
+/* study_plot: owns the options of pictures and how they reach the disk. */
+#include "cli/study_plot.h"
+
+#include "base/save.h"
+#include "core/date.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { WIDTH = 720, SIDE_LEAST = 100 };
+
+static bool read_side(const char *text, char **end, double *ret)
+{
+    if (*text < '0' || *text > '9')
+        return false;
+    *ret = strtod(text, end);
+    return *ret >= SIDE_LEAST && *ret <= CHART_SIDE_MAX;
+}
+
+static int read_size(struct study_call *c, const char *text)
+{
+    char *end = NULL;
+    if (read_side(text, &end, &c->plot.width) && *end == 'x' &&
+        read_side(end + 1, &end, &c->plot.height) && *end == '\0')
+        return CLI_GOOD;
+    return cli_error(c->ctx,
+                     "--plot-size: found %.40s; expected two sides from %d to %d, such as 720x480",
+                     text, (int)SIDE_LEAST, (int)CHART_SIDE_MAX);
+}
+
+int study_plot_read(struct study_call *c)
+{
+    const char *date = study_option(c, "--plot-date"), *size = study_option(c, "--plot-size");
+    int32_t day = 0;
+    c->plot = (struct study_plot_order){.path = study_option(c, "--plot"), .date = date};
+    if (c->plot.path == NULL) {
+        if (date != NULL || size != NULL || study_option(c, "--time-unit") != NULL)
+            return cli_error(c->ctx, "found %s without --plot; expected --plot FILE with it",
+                             date != NULL   ? "--plot-date"
+                             : size != NULL ? "--plot-size"
+                                            : "--time-unit");
+        return CLI_GOOD;
+    }
+    enum chart_format format = CHART_SVG;
+    if (!chart_format_of(c->plot.path, &format))
+        return cli_error(c->ctx,
+                         "--plot: found '%.80s'; expected a file that ends in .svg, .png or .pdf",
+                         c->plot.path);
+    c->plot.format = (int)format;
+    if (date != NULL && date_parse(date, strlen(date), &day) != ERR_OK)
+        return cli_error(c->ctx, "--plot-date: found %.40s; expected a date such as 2026-03-05",
+                         date);
+    return size != NULL ? read_size(c, size) : CLI_GOOD;
+}
+
+/* "days" is what the column's times are in; of "t_end" nobody knows. */
+static const char *unit_of(struct study_call *c, const char *column)
+{
+    static const char *const units[] = {"seconds", "minutes", "hours", "days",
+                                        "weeks",   "months",  "years", "km",
+                                        "miles",   "cycles",  "runs",  "openings"};
+    const char *given = study_option(c, "--time-unit");
+    if (given != NULL || column == NULL)
+        return given;
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        if (strcmp(column, units[i]) == 0)
+            return column;
+    (void)snprintf(c->plot.unit, sizeof c->plot.unit, "units of \"%.60s\"", column);
+    c->plot.unit[text_clean(c->plot.unit, strlen(c->plot.unit), false)] = '\0';
+    return c->plot.unit;
+}
+
+struct study_chart_about study_plot_about(struct study_call *c, const char *time_column)
+{
+    /* Where the file lies on this machine is nobody's business who looks at the picture. */
+    const char *slash = c->file != NULL ? strrchr(c->file, '/') : NULL;
+    return (struct study_chart_about){.file = slash != NULL ? slash + 1 : c->file,
+                                      .date = c->plot.date,
+                                      .time_unit = unit_of(c, time_column)};
+}
+
+int study_plot_save(struct study_call *c, enum err made, struct study_chart *chart,
+                    const struct fault *f, int code)
+{
+    struct text file = {0};
+    struct fault fault = *f;
+    const double width = c->plot.width > 0 ? c->plot.width : WIDTH;
+    const double height = c->plot.height > 0 ? c->plot.height : chart_height(&chart->chart, width);
+    enum err e = made;
+    if (e == ERR_OK)
+        e = chart_file(&chart->chart, (enum chart_format)c->plot.format, width, height, &file,
+                       &fault);
+    if (e == ERR_OK)
+        e = save_file(c->plot.path, file.data, file.size, &fault);
+    text_done(&file);
+    study_chart_done(chart);
+    if (e != ERR_OK) {
+        (void)cli_fault(c->ctx,
+                        &fault); /* no font, no memory, no such folder: not the figures' fault */
+        return CLI_FAILED;
+    }
+    if (!c->ctx->is_json)
+        cli_say(c->ctx, 4, "Picture: %s, %g x %g points.", c->plot.path, width, height);
+    return code;
+}
