@@ -1,6 +1,7 @@
 /* door: owns the opening and closing of what a thread needs. */
 #include "desk/door.h"
 
+#include "store/jobs.h"
 #include "store/store.h"
 
 #include <stdio.h>
@@ -21,6 +22,8 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
     enum err err = store_open(path, STORE_WRITE, &d->store, reterr);
     if (err == ERR_OK)
         err = signin_open(path, guard, &d->signin, reterr);
+    if (err == ERR_OK)
+        err = jobs_open(path, &d->jobs, reterr);
     if (err != ERR_OK) {
         door_close(d);
         return err;
@@ -33,6 +36,7 @@ void door_close(struct door *door)
 {
     if (door == NULL)
         return;
+    jobs_close(door->jobs);
     signin_close(door->signin);
     store_close(door->store);
     free(door);

@@ -1,18 +1,20 @@
-/* door: one thread's connections to a store: its claims and its people. */
+/* door: one thread's connections to a store: its claims, its people, its open jobs. */
 #ifndef DESK_DOOR_H
 #define DESK_DOOR_H
 
 #include "desk/signin.h"
 
+struct jobs;
 struct store;
 
 struct door {
     struct store *store;
     struct signin *signin;
+    struct jobs *jobs;
     char path[512];
 };
 
-/* door_open: for writing. Errors: those of store_open and signin_open. door_close: NULL is fine. */
+/* door_open: for writing. Errors: those of store_open, signin_open and jobs_open. door_close: NULL is fine. */
 MUST_USE enum err door_open(const char *path, struct signin_guard *guard, struct door **ret,
                             struct fault *reterr);
 void door_close(struct door *door);

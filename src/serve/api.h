@@ -31,6 +31,12 @@ void api_bulletin_file(struct http_call *c);
 void api_claims(struct http_call *c);
 void api_claim(struct http_call *c);
 void api_photo(struct http_call *c);
+/* open jobs */
+void api_jobs(struct http_call *c);
+void api_job_get(struct http_call *c);
+void api_job_post(struct http_call *c);
+void api_job_photo_get(struct http_call *c);
+void api_job_photo_put(struct http_call *c);
 /* pages */
 void api_page(struct http_call *c);
 

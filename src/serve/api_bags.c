@@ -7,6 +7,7 @@
 
 #include "base/digest.h"
 #include "desk/papers.h"
+#include "desk/relay.h"
 #include "desk/take.h"
 
 #include <errno.h>
@@ -182,8 +183,14 @@ static void take(struct http_call *c, const char *path)
         http_problem_fault(c, &f);
     else if (a.result == TAKE_REFUSED)
         tell_refused(c, &a);
-    else
-        tell_taken(c, &a);
+    else {
+        /* Before it is acknowledged: a phone that hears of a failure sends the bag again and marks it then. */
+        err = relay_claimed(c->door->store, c->door->jobs, a.claim, c->who.name, c->now_ms, &f);
+        if (err == ERR_OK)
+            tell_taken(c, &a);
+        else
+            http_problem_fault(c, &f);
+    }
     take_answer_done(&a);
     keyring_done(&ring);
 }

@@ -241,18 +241,24 @@ static uint64_t told_size(const struct http_call *c, bool *ret_told)
     return errno != 0 || *rest != '\0' || text[0] < '0' || text[0] > '9' ? UINT64_MAX : n;
 }
 
+/* The most that a call's body may have: what the route says, else (a bag) what the settings say. */
+static uint64_t most(const struct life *l)
+{
+    return l->route->body == ROUTE_FILE && l->route->body_max == 0 ? l->call.http->settings.bag_max
+                                                                   : l->route->body_max;
+}
+
 static void judge_body(struct life *l)
 {
     struct http_call *c = &l->call;
     bool is_told = false;
-    const uint64_t n = told_size(c, &is_told), max = l->route->body_max;
+    const uint64_t n = told_size(c, &is_told), max = most(l);
     const char *type = http_header(c, "Content-Type");
     if (l->route->body == ROUTE_NO_BODY && n > 0)
         http_problem(c, 413, "too-large", "this call takes no body");
-    else if (n > (l->route->body == ROUTE_FILE ? c->http->settings.bag_max : max))
-        http_problem(
-            c, 413, "too-large", "the body is larger than %llu bytes",
-            (unsigned long long)(l->route->body == ROUTE_FILE ? c->http->settings.bag_max : max));
+    else if (n > max)
+        http_problem(c, 413, "too-large", "the body is larger than %llu bytes",
+                     (unsigned long long)max);
     else if (l->route->body == ROUTE_JSON &&
              (type == NULL || strncmp(type, "application/json", 16) != 0))
         http_problem(c, 415, "type", "the body's Content-Type is not application/json");
@@ -323,9 +329,9 @@ static void read_body(struct life *l, const char *bytes, size_t n)
     if (c->status != 0)
         return;
     if (l->route->body == ROUTE_FILE) {
-        if (l->n_in > c->http->settings.bag_max) {
+        if (l->n_in > most(l)) {
             http_problem(c, 413, "too-large", "the body is larger than %llu bytes",
-                         (unsigned long long)c->http->settings.bag_max);
+                         (unsigned long long)most(l));
             return;
         }
         for (size_t at = 0; at < n;) {

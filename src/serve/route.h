@@ -11,7 +11,7 @@ struct route {
     const char *path;      /* "/api/v1/claims/{claim}" */
     enum signin_role role; /* the least that may call it; NOBODY: anyone */
     enum route_body body;
-    uint64_t body_max;
+    uint64_t body_max; /* of a file 0: the settings' bag_max */
     void (*run)(struct http_call *call);
 };
 

@@ -3,7 +3,11 @@
 
 #include "serve/api.h"
 
-enum { SMALL = 4 * 1024 };
+enum {
+    SMALL = 4 * 1024,
+    EVENTS = 512 * 1024,    /* of an open job, at once */
+    PHOTO = 8 * 1024 * 1024 /* JOBS_PHOTO_MAX */
+};
 
 const struct route routes[] = {
     {"GET", "/health", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_health},
@@ -25,6 +29,13 @@ const struct route routes[] = {
     {"GET", "/api/v1/claims/{claim}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claim},
     {"GET", "/api/v1/claims/{claim}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
      api_photo},
+    {"GET", "/api/v1/jobs", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_jobs},
+    {"GET", "/api/v1/jobs/{job}/events", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_job_get},
+    {"POST", "/api/v1/jobs/{job}/events", SIGNIN_TECHNICIAN, ROUTE_JSON, EVENTS, api_job_post},
+    {"GET", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
+     api_job_photo_get},
+    {"PUT", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, PHOTO,
+     api_job_photo_put},
 };
 const size_t n_routes = sizeof routes / sizeof *routes;
 const struct route route_page = {"GET", "/", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_page};

@@ -13,9 +13,8 @@
 
 enum {
     PIECE = 256 * 1024,
-    TRIES = 4,           /* when someone tidies the file away before it has its name */
-    PARTS_MAX = 1000000, /* names tried for a file under way */
-    HEAD = 12            /* bytes that tell the kind */
+    TRIES = 4,          /* when someone tidies the file away before it has its name */
+    PARTS_MAX = 1000000 /* names tried for a file under way */
 };
 
 static const char part_name[] = "part-";
@@ -83,9 +82,7 @@ enum err files_sync(const char *path, struct fault *reterr)
 
 /* ---- putting ------------------------------------------------------------------------------- */
 
-/* The kind of picture, by its first bytes: JPEG (ITU-T T.81, SOI and a marker), PNG (its signature),
- * HEIF (ISO/IEC 14496-12 "ftyp" with a HEIF brand). So the same bytes always get the same name. */
-static const char *kind_of(const uint8_t *head, size_t n)
+const char *files_kind(const uint8_t *head, size_t n)
 {
     static const char png[] = "\x89PNG\r\n\x1a\n";
     static const char brands[][5] = {"heic", "heix", "hevc", "heim", "heis", "mif1", "msf1"};
@@ -93,7 +90,7 @@ static const char *kind_of(const uint8_t *head, size_t n)
         return "jpg";
     if (n >= sizeof png - 1 && memcmp(head, png, sizeof png - 1) == 0)
         return "png";
-    for (size_t i = 0; n >= HEAD && i < sizeof brands / sizeof *brands; i++)
+    for (size_t i = 0; n >= FILES_HEAD && i < sizeof brands / sizeof *brands; i++)
         if (memcmp(head + 4, "ftyp", 4) == 0 && memcmp(head + 8, brands[i], 4) == 0)
             return "heic";
     return "bin";
@@ -158,7 +155,7 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
 {
     uint8_t sum[STORE_DIGEST];
     size_t n_head = 0;
-    uint8_t head[HEAD];
+    uint8_t head[FILES_HEAD];
     for (;;) {
         const long n = read_source(s, piece, PIECE);
         if (n < 0)
@@ -168,7 +165,7 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
         if (s->at > STORE_PHOTO_MAX)
             return fault_set(f, ERR_LIMIT, "the photo is larger than %d MiB",
                              STORE_PHOTO_MAX / 1048576);
-        for (long i = 0; i < n && n_head < HEAD; i++)
+        for (long i = 0; i < n && n_head < FILES_HEAD; i++)
             head[n_head++] = piece[i];
         digest_add(d, piece, (size_t)n);
         const int number = write_all(fd, piece, (size_t)n);
@@ -181,7 +178,7 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
         return fault_set(f, ERR_EMPTY, "the photo has no bytes");
     if (memcmp(sum, photo->sha256, STORE_DIGEST) != 0)
         return fault_set(f, ERR_DOMAIN, "the photo's bytes are not those of its digest");
-    photo->ext = kind_of(head, n_head);
+    photo->ext = files_kind(head, n_head);
     photo->bytes = (int64_t)s->at;
     return ERR_OK;
 }

@@ -5,7 +5,11 @@
 
 #include "store/store.h"
 
-enum { FILES_PATH_MAX = 4096, FILES_EXT_MAX = 8 };
+enum { FILES_PATH_MAX = 4096, FILES_EXT_MAX = 8, FILES_HEAD = 12 /* bytes that tell the kind */ };
+
+/* files_kind: the kind of picture, by its first n bytes (FILES_HEAD are enough): JPEG "jpg" (ITU-T T.81, SOI and a marker), PNG "png" (its
+ * signature), HEIF "heic" (ISO/IEC 14496-12 "ftyp" with a HEIF brand); else "bin". So the same bytes always get the same name. */
+const char *files_kind(const uint8_t *head, size_t n);
 
 /* files_path: where the photo lies below root (the store's folder). */
 void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf,

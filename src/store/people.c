@@ -1,16 +1,11 @@
 /* people: owns people.db: its schema and every statement on it. */
 #include "store/people.h"
 
-#include "store/db.h"
-#include "store/files.h"
+#include "store/beside.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 1 };
 
@@ -36,65 +31,21 @@ static const char schema[] =
     "CREATE INDEX links_by_name ON links (name);\n"
     "CREATE INDEX sessions_by_name ON sessions (name);\n";
 
+static const struct beside beside = {"people.db", "a list of people", schema, APPLICATION, VERSION};
+
 static enum err named(const struct people *p, enum err err, struct fault *f)
 {
-    if (err != ERR_OK && f->file[0] == '\0')
-        snprintf(f->file, sizeof f->file, "%.*s", FAULT_FILE_MAX - 1, p->path);
-    return err;
-}
-
-/* ---- opening ------------------------------------------------------------------------------------- */
-
-/* A new file gets its tables, one that is there is looked at; under the right to write, so that two who open it first agree. */
-static enum err prepare(struct people *p, struct fault *f)
-{
-    int64_t application = 0, version = 0;
-    enum err err = db_begin(p->db, f);
-    if (err == ERR_OK)
-        err = db_marks(p->db, &application, &version, f);
-    if (err == ERR_OK && application == 0 && version == 0) {
-        err = db_script(p->db, schema, f);
-        if (err == ERR_OK)
-            err = db_mark(p->db, APPLICATION, VERSION, f);
-        if (err == ERR_OK)
-            return db_commit(p->db, f);
-    } else if (err == ERR_OK && application != APPLICATION) {
-        err = fault_set(f, ERR_TYPE, "is a database, but not a list of people of this program");
-    } else if (err == ERR_OK && version > VERSION) {
-        err = fault_set(f, ERR_DOMAIN,
-                        "was written by a later program (version %lld; this one knows up to %d)",
-                        (long long)version, (int)VERSION);
-    }
-    db_rollback(p->db);
-    return err;
-}
-
-/* The file is its owner's alone from the start; SQLite gives its companions the same rights. */
-static enum err make(struct people *p, struct fault *f)
-{
-    const int fd = open(p->path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600);
-    if (fd < 0)
-        return fault_set(f, ERR_OPEN, "cannot be made: %s", strerror(errno));
-    close(fd);
-    return db_open(p->path, DB_CREATE, &p->db, f);
+    return beside_named(p->path, err, f);
 }
 
 enum err people_open(const char *store, struct people **ret, struct fault *reterr)
 {
-    struct stat st;
     struct people *p = calloc(1, sizeof *p);
     *ret = NULL;
     if (p == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
-    enum err err = files_join(store, "people.db", p->path, reterr);
-    if (err == ERR_OK && stat(p->path, &st) == 0)
-        err = db_open(p->path, DB_WRITE, &p->db, reterr);
-    else if (err == ERR_OK)
-        err = make(p, reterr);
-    if (err == ERR_OK)
-        err = prepare(p, reterr);
+    const enum err err = beside_open(&beside, store, p->path, &p->db, reterr);
     if (err != ERR_OK) {
-        named(p, err, reterr);
         people_close(p);
         return err;
     }
@@ -179,11 +130,7 @@ static enum err run_name(struct people *p, const char *sql, const char *name, st
 
 static enum err finish(struct people *p, enum err err, struct fault *f)
 {
-    if (err == ERR_OK)
-        err = db_commit(p->db, f);
-    else
-        db_rollback(p->db);
-    return named(p, err, f);
+    return beside_finish(p->db, p->path, err, f);
 }
 
 /* ---- people ---------------------------------------------------------------------------------------- */
