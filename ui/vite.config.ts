@@ -1,4 +1,4 @@
-// How the pages are built. The Bench: one bundle, the core beside it, and a service worker that knows every file by its digest. The Desk
+// How the pages are built. The Bench: one bundle, the core beside it, the reader of codes in a bundle of its own (loaded with the camera), and a service worker that knows every file by its digest. The Desk
 // (--mode desk): a bundle of its own in a folder of its own, so that the Bench's first load does not grow by it.
 // OUT: the folder to write; CORE: the WebAssembly module. build.sh sets both.
 import { createHash } from 'node:crypto';
@@ -25,11 +25,27 @@ function offline(): Plugin {
             const files = Object.values(bundle).map((f) => [f.fileName, f.type === 'chunk' ? f.code : f.source] as const).sort(([a], [b]) => (a < b ? -1 : 1));
             const sum = createHash('sha256');
             for (const [name, content] of files) sum.update(name).update('\0').update(content);
+            // A bundle that is only imported when it is needed, and what it brings along.
+            const chunks = Object.values(bundle).flatMap((f) => (f.type === 'chunk' && f.isDynamicEntry ? [f] : []));
+            const rest = new Set(chunks.flatMap((c) => [c.fileName, ...(c.viteMetadata?.importedAssets ?? [])]));
             await build({
                 entryPoints: [resolve(__dirname, 'src/sw.ts')], outfile: resolve(out, 'sw.js'), bundle: true, minify: true, target: 'es2021', format: 'iife',
-                define: { VERSION: JSON.stringify(sum.digest('hex').slice(0, 16)), FILES: JSON.stringify(['./', ...files.map(([name]) => name).filter((n) => n !== 'index.html')]) },
+                define: {
+                    VERSION: JSON.stringify(sum.digest('hex').slice(0, 16)),
+                    FILES: JSON.stringify(['./', ...files.map(([name]) => name).filter((n) => n !== 'index.html' && !rest.has(n))]),
+                    REST: JSON.stringify([...rest].sort()),
+                },
             });
         },
+    };
+}
+
+/** The reader of codes looks, under Node.js only, for the folder it lies in; the bundler would take that for a file to carry along. */
+function withoutNode(): Plugin {
+    return {
+        name: 'without-node',
+        enforce: 'pre',
+        transform: (code, id) => (id.includes('@undecaf/zbar-wasm') ? { code: code.replace('new URL("./",import.meta.url)', '""'), map: null } : null),
     };
 }
 
@@ -39,6 +55,6 @@ export default defineConfig(({ mode }) => ({
     publicDir: false,
     esbuild: { jsx: 'automatic', jsxImportSource: 'preact' },
     build: { outDir: out, emptyOutDir: true, target: 'es2021', modulePreload: false, assetsInlineLimit: 0, reportCompressedSize: false },
-    plugins: mode === 'desk' ? [] : [offline()],
+    plugins: mode === 'desk' ? [] : [withoutNode(), offline()],
     server: { fs: { allow: ['..'] } },
 }));

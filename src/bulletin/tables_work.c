@@ -28,7 +28,8 @@ static const struct field caution_fields[] = {
     {"hazard", FIELD_WORD, FIELD_REQUIRED, AT(bulletin_caution, hazard), .words = hazards,
      .doc = "which hazard of the step it is about", .example = "lifting"},
     {"text", FIELD_TEXT, FIELD_REQUIRED, AT(bulletin_caution, text),
-     .doc = "what can happen and how to avoid it; it is read before the step opens",
+     .doc = "what can happen and how to avoid it, without the hazard's word, which stands above it "
+            "already; it is read before the step opens",
      .example = "Nobody goes under the room while its drive is out"},
 };
 static const struct record table_caution =

@@ -11,6 +11,7 @@ import { AppContext, SenderContext, useApp } from './view/context';
 import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
 import { Hatch } from './view/parts';
+import { ScanPage } from './view/scan';
 
 const BASE = new URL('./', document.baseURI).href;
 
@@ -28,6 +29,7 @@ function Screen(): JSX.Element | null {
     const { app } = useApp(), path = useHash(), [head, id = '', ...rest] = path.split('/');
     useEffect(() => { document.documentElement.lang = app.settings.language; }, [app.settings.language]);
     if (head === 'open') return <Open vin={decodeURIComponent(id)} bulletin={decodeURIComponent(rest[0] ?? '')} />;
+    if (head === 'scan') return <ScanPage key={path} rest={[id, ...rest]} />;
     if (head === 'settings') return <SettingsPage then={id} />;
     if (head === 'j') {
         const open = app.find(decodeURIComponent(id));
@@ -42,7 +44,11 @@ async function keepOffline(app: App): Promise<void> {
     const registration = await navigator.serviceWorker.register(new URL('sw.js', BASE), { scope: BASE, updateViaCache: 'none' });
     let isTaken = false;
     navigator.serviceWorker.addEventListener('controllerchange', () => { if (isTaken) location.reload(); });
-    const offer = (worker: ServiceWorker) => app.setUpdate(() => { isTaken = true; worker.postMessage('take-over'); });
+    const offer = (worker: ServiceWorker) => { worker.postMessage('keep-rest'); app.setUpdate(() => { isTaken = true; worker.postMessage('take-over'); }); };
+    // The reader of codes is kept too, after everything else and without anybody waiting for it; asked for at each start, so that what a
+    // broken connection left out comes later.
+    const keepRest = (worker: ServiceWorker | null) => worker?.postMessage('keep-rest');
+    void navigator.serviceWorker.ready.then((r) => keepRest(r.active));
     const watch = () => {
         const next = registration.installing;
         next?.addEventListener('statechange', () => { if (next.state === 'installed' && navigator.serviceWorker.controller !== null) offer(next); });

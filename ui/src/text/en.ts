@@ -34,6 +34,17 @@ export const en = {
     's-label-missing': 'Read the label; if it cannot be read, ask the maker with a photo of it.', 's-label-ambiguous': 'Find out which date is meant: compare the other station, or ask the maker.',
     's-label-straddles': 'Ask the maker for the day it was built, or whether the whole span counts.', 's-variant-missing': 'Find the variant on the label or on the part.', 's-variant-differs': 'Look at the part: one of the two is wrong, or parts were swapped.',
     's-variant-misread': 'Read the label again, letter by letter.', 's-vin-missing': 'Read the VIN from the plate.', 's-vin-faulty': 'Read the VIN again from the plate.',
+    // scanning
+    'scan': 'Scan', 'scan-it': 'Scan it', 'scan-open': 'Scan the VIN or the job', 'scan-live': 'What the camera sees', 'scan-starting': 'Starting the camera',
+    'scan-open-what': 'A VIN\u2019s bars, or the square code of a job sheet.', 'scan-hold': 'Hold it inside the frame. It is read by itself.', 'scan-light': 'Light', 'scan-other-camera': 'Other camera', 'scan-type': 'Type it instead',
+    'scan-photo': 'Read it from a photo', 'scan-photo-none': 'No code was found in that photo. Take it straight on, near, and sharp.', 'scan-again': 'Try again', 'scan-insist': 'Take it all the same',
+    'scan-not-vin': '\u201c{text}\u201d is no VIN and no job. Look for another code.', 'scan-not-label': '\u201c{text}\u201d fits no label of this bulletin.', 'scan-insecure': 'The camera needs a safe connection',
+    'scan-insecure-next': 'Open these pages by https, or type it instead.', 'scan-absent': 'There is no camera here', 'scan-absent-next': 'Type it instead, or read it from a photo.', 'scan-refused': 'The camera is not allowed',
+    'scan-refused-next': 'Allow the camera for this page in the browser\u2019s settings and try again, or type it instead.', 'scan-busy': 'The camera is busy',
+    'scan-busy-next': 'Close what else uses it and try again, or type it instead.', 'scan-failed': 'The camera does not work now', 'scan-failed-next': 'Try again, or type it instead.',
+    'scan-no-reader': 'The reader of codes is not on this phone yet', 'scan-no-reader-next': 'It comes by itself while there is a network. Until then, type it instead.',
+    'scanned': 'Read by the camera ({kind}). Compare it letter by letter before you go on.', 'scanned-import': 'The I before it was left out: it marks an import and is no part of the VIN.',
+    'scanned-no-bulletin': 'That code names the bulletin {id}, which is not on this phone. Load these pages once with a network, or add its file.',
     // prepare
     'prepare': 'Get ready', 'prepare-why': 'Lay everything out before the first step. The maker\u2019s instructions and local codes go before this bulletin.', 'tools': 'Tools', 'protective': 'Protective equipment', 'goes-first': 'These go first',
     'have-all': 'I have all of it', 'cautions-in': '{n} cautions stand at their steps. Each is read before its step opens.', 'all-ready': 'All laid out', 'first-tick': 'Tick what you have; {n} to go', 'no-kit-yet': 'The kit is chosen once the old parts are measured.', 'paid-time': 'Paid time: {n} min',

@@ -34,6 +34,17 @@ export const es: Record<keyof typeof en, string> = {
     's-label-missing': 'Lea la etiqueta; si no se puede, pregunte al fabricante con una foto.', 's-label-ambiguous': 'Averigüe qué fecha es: compare el otro puesto o pregunte al fabricante.',
     's-label-straddles': 'Pregunte al fabricante el día de fabricación, o si cuenta todo el intervalo.', 's-variant-missing': 'Busque la variante en la etiqueta o en la pieza.', 's-variant-differs': 'Mire la pieza: una de las dos es falsa, o se cambiaron piezas.',
     's-variant-misread': 'Lea la etiqueta otra vez, letra por letra.', 's-vin-missing': 'Lea el VIN en la placa.', 's-vin-faulty': 'Lea el VIN otra vez en la placa.',
+    // scanning
+    'scan': 'Escanear', 'scan-it': 'Escanearlo', 'scan-open': 'Escanear el VIN o el trabajo', 'scan-live': 'Lo que ve la cámara', 'scan-starting': 'Encendiendo la cámara',
+    'scan-open-what': 'Las barras de un VIN o el código cuadrado de una hoja de trabajo.', 'scan-hold': 'Manténgalo dentro del marco. Se lee solo.', 'scan-light': 'Luz', 'scan-other-camera': 'Otra cámara',
+    'scan-type': 'Mejor escribirlo', 'scan-photo': 'Leerlo de una foto', 'scan-photo-none': 'No hay ningún código en esa foto. Tómela de frente, de cerca y nítida.', 'scan-again': 'Intentar otra vez',
+    'scan-insist': 'Tomarlo de todos modos', 'scan-not-vin': '«{text}» no es un VIN ni un trabajo. Busque otro código.', 'scan-not-label': '«{text}» no corresponde a ninguna etiqueta de este boletín.',
+    'scan-insecure': 'La cámara necesita una conexión segura', 'scan-insecure-next': 'Abra estas páginas por https o escríbalo.', 'scan-absent': 'Aquí no hay cámara', 'scan-absent-next': 'Escríbalo o léalo de una foto.',
+    'scan-refused': 'La cámara no está permitida', 'scan-refused-next': 'Permita la cámara para esta página en los ajustes del navegador e inténtelo otra vez, o escríbalo.', 'scan-busy': 'La cámara está ocupada',
+    'scan-busy-next': 'Cierre lo que la esté usando e inténtelo otra vez, o escríbalo.', 'scan-failed': 'La cámara no funciona ahora', 'scan-failed-next': 'Inténtelo otra vez o escríbalo.',
+    'scan-no-reader': 'El lector de códigos aún no está en este teléfono', 'scan-no-reader-next': 'Llega solo cuando hay red. Hasta entonces, escríbalo.',
+    'scanned': 'Leído por la cámara ({kind}). Compárelo letra por letra antes de seguir.', 'scanned-import': 'Se quitó la I inicial: marca una importación y no forma parte del VIN.',
+    'scanned-no-bulletin': 'Ese código nombra el boletín {id}, que no está en este teléfono. Cargue estas páginas una vez con red o añada su archivo.',
     // prepare
     'prepare': 'Prepararse', 'prepare-why': 'Ponga todo a mano antes del primer paso. Las instrucciones del fabricante y las normas locales van antes que este boletín.', 'tools': 'Herramientas', 'protective': 'Equipo de protección', 'goes-first': 'Esto va primero',
     'have-all': 'Lo tengo todo', 'cautions-in': 'Hay {n} advertencias, cada una en su paso. Se leen antes de abrir el paso.', 'all-ready': 'Todo a mano', 'first-tick': 'Marque lo que tiene; faltan {n}', 'no-kit-yet': 'El juego se elige cuando se hayan medido las piezas viejas.', 'paid-time': 'Tiempo pagado: {n} min',

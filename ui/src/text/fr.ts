@@ -34,6 +34,18 @@ export const fr: Record<keyof typeof en, string> = {
     's-label-missing': 'Lisez l’étiquette; si elle est illisible, demandez au fabricant avec une photo.', 's-label-ambiguous': 'Trouvez la bonne date: comparez l’autre poste, ou demandez au fabricant.',
     's-label-straddles': 'Demandez au fabricant le jour de fabrication, ou si toute la durée compte.', 's-variant-missing': 'Cherchez la variante sur l’étiquette ou sur la pièce.', 's-variant-differs': 'Regardez la pièce: l’une des deux est fausse, ou des pièces ont été échangées.',
     's-variant-misread': 'Relisez l’étiquette, lettre par lettre.', 's-vin-missing': 'Lisez le VIN sur la plaque.', 's-vin-faulty': 'Relisez le VIN sur la plaque.',
+    // scanning
+    'scan': 'Scanner', 'scan-it': 'Le scanner', 'scan-open': 'Scanner le VIN ou le travail', 'scan-live': 'Ce que voit la caméra', 'scan-starting': 'La caméra démarre',
+    'scan-open-what': 'Les barres d\u2019un VIN, ou le code carré d\u2019une fiche.', 'scan-hold': 'Tenez-le dans le cadre. Il est lu tout seul.', 'scan-light': 'Lumière', 'scan-other-camera': 'Autre caméra',
+    'scan-type': 'Plutôt le saisir', 'scan-photo': 'Le lire sur une photo', 'scan-photo-none': 'Aucun code sur cette photo. Prenez-la de face, de près et nette.', 'scan-again': 'Réessayer', 'scan-insist': 'Le prendre quand même',
+    'scan-not-vin': '«\u00a0{text}\u00a0» n\u2019est ni un VIN ni un travail. Cherchez un autre code.', 'scan-not-label': '«\u00a0{text}\u00a0» ne correspond à aucune étiquette de ce bulletin.',
+    'scan-insecure': 'La caméra demande une connexion sûre', 'scan-insecure-next': 'Ouvrez ces pages en https, ou saisissez-le.', 'scan-absent': 'Il n\u2019y a pas de caméra ici',
+    'scan-absent-next': 'Saisissez-le, ou lisez-le sur une photo.', 'scan-refused': 'La caméra n\u2019est pas autorisée',
+    'scan-refused-next': 'Autorisez la caméra pour cette page dans les réglages du navigateur et réessayez, ou saisissez-le.', 'scan-busy': 'La caméra est occupée',
+    'scan-busy-next': 'Fermez ce qui l\u2019utilise et réessayez, ou saisissez-le.', 'scan-failed': 'La caméra ne marche pas maintenant', 'scan-failed-next': 'Réessayez, ou saisissez-le.',
+    'scan-no-reader': 'Le lecteur de codes n\u2019est pas encore sur ce téléphone', 'scan-no-reader-next': 'Il arrive tout seul dès qu\u2019il y a du réseau. D\u2019ici là, saisissez-le.',
+    'scanned': 'Lu par la caméra ({kind}). Comparez lettre par lettre avant de continuer.', 'scanned-import': 'Le I initial a été retiré: il marque une importation et ne fait pas partie du VIN.',
+    'scanned-no-bulletin': 'Ce code nomme le bulletin {id}, qui n\u2019est pas sur ce téléphone. Chargez ces pages une fois avec du réseau, ou ajoutez son fichier.',
     // prepare
     'prepare': 'Se préparer', 'prepare-why': 'Mettez tout à portée avant la première étape. Les instructions du fabricant et les règles locales priment sur ce bulletin.', 'tools': 'Outils', 'protective': 'Équipement de protection', 'goes-first': 'Ceci prime',
     'have-all': 'J’ai tout', 'cautions-in': '{n} mises en garde se trouvent à leurs étapes. Chacune est lue avant l’ouverture de l’étape.', 'all-ready': 'Tout est prêt', 'first-tick': 'Cochez ce que vous avez; encore {n}', 'no-kit-yet': 'Le kit se choisit une fois les anciennes pièces mesurées.', 'paid-time': 'Temps payé: {n} min',

@@ -8,6 +8,7 @@ import { EventError } from '../job/events';
 import { readWork } from '../bag/read';
 import { useDraft } from './keypad';
 import { Act, Frame, Title, VerdictLine, useTaskTitle } from './parts';
+import { ScanButton, scannedIn, ScannedNote } from './scan';
 import { go, useApp } from './context';
 
 const ID = /^[a-z0-9]+(-[a-z0-9]+)*$/;
@@ -64,7 +65,7 @@ export function Home(): JSX.Element {
 
 /** vin, bulletin: from a link such as #/open/VIN/OV-26-03 (a code on the job sheet); "" when there is none. */
 export function Open(p: { vin: string; bulletin: string }): JSX.Element {
-    const { app, t, say } = useApp();
+    const tools = useApp(), { app, t, say } = tools;
     const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
     const [failed, setFailed] = useState(false);
     useEffect(() => {
@@ -75,6 +76,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const text = vin.toUpperCase().replace(/\s/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? app.core.vinRepair(text).slice(0, 4) : [];
+    const scanned = scannedIn(tools, 'open/scanned', vin), missing = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
     const isForm = check.fault === 'none' || check.fault === 'check';
     const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
     const message = text === '' ? '' : check.fault === 'length' ? (text.length > 17 ? t('vin-long') : t('vin-short', { n: text.length })) : check.fault === 'character' ? t('vin-character', { n: check.at + 1 })
@@ -113,6 +115,8 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
                 </span>
             </label>
             <p id="vin-say" class={`say${bad ? ' bad' : ''}`} aria-live="polite">{message}{isForm && years !== '' && text.length === 17 && ` ${t('vin-years', { years })}`}</p>
+            <ScannedNote scanned={scanned} />
+            {missing !== '' && <p class="say bad" role="status" data-missing>{t('scanned-no-bulletin', { id: missing })}</p>}
             {repairs.length > 0 && (
                 <>
                     <p>{t('vin-repairs')}</p>
@@ -125,6 +129,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
                     </div>
                 </>
             )}
+            <ScanButton to="open" />
             <label class="field"><span>{t('bulletin')}</span>
                 <select value={b.sha256} onChange={(e) => setChosen(e.currentTarget.value)}>
                     {app.bulletins.map((x) => <option key={x.sha256} value={x.sha256}>{`${x.bulletin.id}, ${t('revision', { n: x.bulletin.revision })}: ${say(x, x.bulletin.title)}`}</option>)}

@@ -9,6 +9,7 @@ import type { Key } from '../text';
 import { useDraft } from './keypad';
 import { Act, Title, VerdictLine } from './parts';
 import { JobFrame, TaskProps } from './job';
+import { ScanButton, scannedIn, ScannedNote } from './scan';
 import { Tools, useApp } from './context';
 
 /** How a label of this bulletin reads, made from its first pattern, variant and window. */
@@ -87,6 +88,8 @@ export function LabelPage({ open, task, onward }: TaskProps): JSX.Element {
                 </span>
             </label>
             <p id="label-say" class={`say${error !== null ? ' bad' : ''}`} aria-live="polite">{error ?? t('label-like', { example: example(tools, b) })}</p>
+            <ScannedNote scanned={scannedIn(tools, `${record.id}/label/${id}/scanned`, text)} />
+            <ScanButton to={`label/${record.id}/${id}`} />
         </JobFrame>
     );
 }

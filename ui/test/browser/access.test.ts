@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok } from '../tap.mjs';
 import { DESK, PHONE, start, Technician } from './drive';
+import { bmp, drawn } from './video';
 import { Kit, VIN, withPages } from './kit';
 
 async function violations(page: Page, source: string): Promise<string[]> {
@@ -50,6 +51,38 @@ async function everyScreen(kit: Kit, name: string, options: Parameters<typeof st
     ok(bad.length === 0, `${name}: axe finds no violation on ${n} screens`, [...new Set(bad)].slice(0, 12).join('\n'));
     ok(tiny.length === 0, `${name}: every target is 48 px or more`, [...new Set(tiny)].slice(0, 12).join('\n'));
     ok(wide.length === 0, `${name}: nothing is wider than the screen`, wide.join('\n'));
+    await phone.close();
+}
+
+/** The scanning screen in each of its states; whoever looks cannot see which of them a phone will show. */
+async function scanning(kit: Kit, name: string, options: Parameters<typeof start>[1]): Promise<void> {
+    const source = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8'), bad: string[] = [], tiny: string[] = [];
+    const phone = await start(kit.url, { ...options, calm: true, args: ['--use-fake-device-for-media-stream=device-count=2', '--use-fake-ui-for-media-stream'] }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    const look = async (where: string) => {
+        bad.push(...(await violations(page, source)).map((v) => `${where}: ${v}`));
+        tiny.push(...(await small(page)).map((v) => `${where}: ${v}`));
+        if (await page.evaluate(() => document.documentElement.scrollWidth > innerWidth + 1)) bad.push(`${where}: wider than the screen`);
+    };
+    await page.click('[data-act="open"]');
+    await tech.signIn();
+    await page.click('[data-act="scan"]');
+    await page.waitForSelector('[data-act="next-camera"]');
+    await look('live');
+    await page.locator('[data-file="scan-photo"]').setInputFiles({ name: 'x.bmp', mimeType: 'image/bmp', buffer: bmp(drawn('QR', 'hello', 6)) });
+    await page.waitForSelector('[data-other]');
+    await look('stranger');
+    for (const fault of ['NotAllowedError', 'NotFoundError', 'NotReadableError']) {
+        await page.evaluate((n) => { navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', n)); }, fault);
+        await page.click('[data-act="scan-type"]');
+        await page.click('[data-act="scan"]');
+        await page.waitForSelector('[data-act="scan-again"]');
+        await look(fault);
+    }
+    await page.locator('[data-file="scan-photo"]').setInputFiles({ name: 'x.bmp', mimeType: 'image/bmp', buffer: bmp(drawn('QR', VIN, 6)) });
+    await page.waitForSelector('[data-scanned]');
+    await look('scanned');
+    ok(bad.length === 0, `${name}: axe finds no violation in six states of scanning`, [...new Set(bad)].slice(0, 12).join('\n'));
+    ok(tiny.length === 0, `${name}: every target of scanning is 48 px or more`, [...new Set(tiny)].slice(0, 12).join('\n'));
     await phone.close();
 }
 
@@ -124,7 +157,10 @@ const only = process.argv.slice(5);
 await withPages(async (kit) => {
     if (only.length === 0) await everyScreen(kit, 'phone', { size: PHONE });
     if (only.length === 0) await everyScreen(kit, 'desk, dark', { size: DESK, dark: true });
-    await everyScreen(kit, 'small phone, French', { size: { width: 320, height: 640 }, language: 'fr-FR' });
+    if (!only.includes('scanning')) await everyScreen(kit, 'small phone, French', { size: { width: 320, height: 640 }, language: 'fr-FR' });
+    if (only.length === 0) await scanning(kit, 'phone', { size: PHONE });
+    await scanning(kit, 'small phone, dark, French', { size: { width: 320, height: 640 }, dark: true, language: 'fr-FR' });
+    if (only.includes('scanning')) return;
     await keyboard(kit);
     await large(kit);
 });

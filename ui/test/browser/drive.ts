@@ -19,10 +19,10 @@ export interface Phone { context: BrowserContext; page: Page; folder: string; cl
 export const opened: Phone[] = [];
 export const PHONE = { width: 390, height: 844 }, DESK = { width: 1280, height: 900 };
 
-export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string; bare?: boolean } = {}): Promise<Phone> {
+export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string; bare?: boolean; args?: string[]; permissions?: string[] } = {}): Promise<Phone> {
     const folder = options.folder ?? mkdtempSync(join(SCRATCH, 'bench-')), size = options.size ?? PHONE;
     const context = await chromium.launchPersistentContext(folder, {
-        executablePath: CHROMIUM!, headless: true, args: ARGS, viewport: size, locale: options.language ?? 'en-GB', colorScheme: options.dark ? 'dark' : 'light', acceptDownloads: true,
+        executablePath: CHROMIUM!, headless: true, args: [...ARGS, ...(options.args ?? [])], ...(options.permissions === undefined ? {} : { permissions: options.permissions }), viewport: size, locale: options.language ?? 'en-GB', colorScheme: options.dark ? 'dark' : 'light', acceptDownloads: true,
         reducedMotion: options.calm ? 'reduce' : 'no-preference', hasTouch: size.width < 600, serviceWorkers: 'allow',
     });
     context.setDefaultTimeout(15000);
@@ -239,8 +239,15 @@ export class Technician {
     }
 }
 
+/** A folder that is gone when the test's process ends. */
+export function temporaryFolder(prefix: string, base = tmpdir()): string {
+    const path = mkdtempSync(join(base, prefix));
+    if (folders.push(path) === 1) process.once('exit', () => folders.forEach((f) => rmSync(f, { recursive: true, force: true })));
+    return path;
+}
+const folders: string[] = [];
 export function temporary(name: string, content: Buffer | string): string {
-    const path = join(mkdtempSync(join(tmpdir(), 'pages-')), name);
+    const path = join(temporaryFolder('pages-'), name);
     writeFileSync(path, content);
     return path;
 }

@@ -1,15 +1,14 @@
 // The network off from the first screen to the saved bag; the browser killed in the middle; a newer version of the pages in the middle
 // of a job; a clock that is wrong; a full store.   usage: offline.test PAGES PROGRAM ROOT
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { spawnSync } from 'node:child_process';
 import { ok, same } from '../tap.mjs';
-import { SCRATCH, start, Technician, temporary } from './drive';
+import { SCRATCH, start, Technician, temporary, temporaryFolder } from './drive';
 import { Kit, VIN, withPages } from './kit';
 
 async function offline(kit: Kit): Promise<void> {
-    const folder = mkdtempSync(join(SCRATCH, 'bench-')), unit = kit.unit();
+    const folder = temporaryFolder('bench-', SCRATCH), unit = kit.unit();
     let phone = await start(kit.url, { calm: true, folder });
     await phone.page.waitForFunction(() => navigator.serviceWorker.controller !== null || navigator.serviceWorker.ready.then(() => true));
     await phone.page.waitForFunction(async () => (await indexedDB.databases()).length > 0);
@@ -48,11 +47,10 @@ async function offline(kit: Kit): Promise<void> {
     same([verified.valid, verified.complete], [true, true], 'the job is finished without a network, and its bag is valid and complete');
     ok(kit.state.requests - before <= 6, `the server was asked for nothing but at the start after the kill (${kit.state.requests - before} requests)`);
     await phone.close();
-    rmSync(folder, { recursive: true, force: true });
 }
 
 async function update(kit: Kit): Promise<void> {
-    const newer = mkdtempSync(join(tmpdir(), 'newer-'));
+    const newer = temporaryFolder('newer-');
     cpSync(kit.pages, newer, { recursive: true });
     const sw = readFileSync(join(newer, 'sw.js'), 'utf8'), version = /mendwright-pages-"\s*\+\s*"?|([0-9a-f]{16})/.exec(sw)?.[1] ?? /"([0-9a-f]{16})"/.exec(sw)?.[1];
     ok(version !== undefined, 'the service worker carries the version of its files');
@@ -74,7 +72,6 @@ async function update(kit: Kit): Promise<void> {
     ok((await page.evaluate(() => caches.keys())).filter((k) => k.startsWith('mendwright-pages-')).length === 1, 'and one version of the pages is kept');
     kit.state.pages = kit.pages;
     await phone.close();
-    rmSync(newer, { recursive: true, force: true });
 }
 
 async function clockAndRoom(kit: Kit): Promise<void> {

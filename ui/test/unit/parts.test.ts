@@ -17,6 +17,8 @@ import { replay } from '../../src/job/replay';
 import { addDigit, addFraction, rubOut, setFraction } from '../../src/view/keypad';
 import { moneyOf } from '../../src/view/expenses';
 import { greyOf } from '../../src/photo/photo';
+import { meaningOf, shownCode, Twice } from '../../src/scan/meaning';
+import { CATALOGUES } from '../../src/text';
 
 const [program, module, root] = process.argv.slice(2) as [string, string, string];
 const core = await Core.load(readFileSync(module)), folder = mkdtempSync(join(tmpdir(), 'parts-'));
@@ -152,5 +154,38 @@ let refused = 0;
 for (let i = 0; i < 300; i++) { const bad = whole.slice(); bad[whole.length - 1 - (i % 600)]! ^= 1 + (i % 255); try { readZip(bad); } catch (e) { if (e instanceof ZipError || e instanceof TypeError) refused++; else throw e; } }
 ok(refused > 100, `a damaged directory never does more than be refused (${refused} of 300)`);
 ok(writeZip([]).length === 1, 'a zip of nothing is its end record alone');
+// ---- a caution's word stands once: pages and sheets set it above the text ----
+
+const hazardWords = Object.values(CATALOGUES).flatMap((c) => ['cutting', 'lifting', 'stored-energy', 'electrical', 'pinch'].map((h) => (c as Record<string, string>)[`h-${h}`]!.toLowerCase().slice(0, 5)));
+const doubled = [ov, fr].flatMap((b) => b.steps.flatMap((step: any) => step.cautions.flatMap((c: any) => Object.values(c.text as Record<string, string>)))).filter((text: string) => /^\S+( \S+)?:/.test(text) && hazardWords.some((w) => text.toLowerCase().startsWith(w)));
+same(doubled, [], 'no caution of the examples begins with its hazard\u2019s word, in any language');
+
+// ---- what a scanned code means ----
+
+const vin = '1M8GDM9AXKP042788';
+for (const [text, expected, why] of [
+    [`mendwright:OV-26-03/2?vin=${vin}`, { is: 'job', vin, bulletin: 'OV-26-03', revision: 2 }, 'the sheet\u2019s code'],
+    ['mendwright:OV-26-03/2', { is: 'job', vin: '', bulletin: 'OV-26-03', revision: 2 }, 'a sheet of no unit'],
+    ['mendwright:A%2F1/2?vin=x', { is: 'other' }, 'an id that is none'],
+    ['mendwright:%E0%A4%A/2', { is: 'other' }, 'an escape that is none (RFC 3986, 2.1)'],
+    [`https://bench.example.org/bench/#/open/${vin}/FR-26-11`, { is: 'job', vin, bulletin: 'FR-26-11', revision: null }, 'a link to the pages'],
+    [`https://bench.example.org/#/open/${vin.toLowerCase()}`, { is: 'job', vin, bulletin: '', revision: null }, 'a link without a bulletin, in small letters'],
+    [`https://bench.example.org/#/j/${vin}-01JD0000000000000000000000/label/aft`, { is: 'job', vin, bulletin: '', revision: null }, 'a colleague\u2019s job'],
+    [`javascript:alert(1)#/open/${vin}/X`, { is: 'job', vin, bulletin: 'X', revision: null }, 'of any address only what stands behind the # is used'],
+    ['https://bench.example.org/bench/#/join/01KQS2CMMEFQ7X44TTBNMCV0K0', { is: 'join', path: 'join/01KQS2CMMEFQ7X44TTBNMCV0K0' }, 'what a colleague\u2019s phone shows to be joined'],
+    ['https://example.org/#/open/<b>/OV-26-03', { is: 'other' }, 'a link whose VIN is none'],
+    [` ${vin}\r\n`, { is: 'vin', vin, isImport: false }, 'a VIN with blanks about it'],
+    [`I${vin}`, { is: 'vin', vin, isImport: true }, 'the I of an import (common practice, from memory)'],
+    [`I${vin.slice(1)}`, { is: 'vin', vin: `I${vin.slice(1)}`, isImport: false }, 'seventeen characters that begin with I stay as they are, for the field to refuse'],
+    [`VIN:${vin};COLOUR:7`, { is: 'vin', vin, isImport: false }, 'a VIN among other words'],
+    [`${vin},${vin}`, { is: 'vin', vin, isImport: false }, 'the same one twice'],
+    [`${vin},ZZZFM24T5R0001234`, { is: 'other' }, 'of two VINs neither is guessed'],
+    [vin.slice(0, 16), { is: 'other' }, 'sixteen characters'],
+    ['x'.repeat(4000), { is: 'other' }, 'a long one'],
+] as const) same(meaningOf(text, 'https://bench.example.org'), expected, `scanned: ${why}`);
+same(shownCode(`a\u0000\u202eb\n${'c'.repeat(99)}`), `a b ${'c'.repeat(55)}\u2026`, 'a stranger\u2019s code is shown in one short line, without control characters');
+const twice = new Twice(), bars = { kind: 'Code 39', text: 'A' } as const, square = { kind: 'QR', text: 'A' } as const, others = { kind: 'Code 39', text: 'B' } as const;
+same([twice.believed([bars]), twice.believed([others, bars]), twice.believed([]), twice.believed([bars]), twice.believed([square])], [[], [bars], [], [], [square]], 'bars are believed when two looks running agree, a QR code at once');
+
 rmSync(folder, { recursive: true, force: true });
 end();
