@@ -11,7 +11,8 @@
 
 const char *study_option(const struct study_call *c, const char *name)
 {
-    return cli_value(c->args, c->n_args, name);
+    const char *value = cli_value(c->args, c->n_args, name);
+    return value == NULL && c->rows != NULL ? study_rows_value(c->rows, name) : value;
 }
 
 bool study_flag(const struct study_call *c, const char *name)
@@ -71,7 +72,10 @@ int study_read(struct study_call *c, const struct study_want *wants, size_t n_wa
                struct study_table **ret)
 {
     struct fault f = {0};
-    const enum err e = study_table_read(c->file, wants, n_wants, &c->watch, ret, &f);
+    const enum err e = c->rows != NULL
+                           ? study_table_parse(c->rows->csv.data, c->rows->csv.size, c->file, wants,
+                                               n_wants, ret, &f)
+                           : study_table_read(c->file, wants, n_wants, &c->watch, ret, &f);
     progress_wipe(&c->progress);
     if (e == ERR_OK)
         return CLI_GOOD;
@@ -107,20 +111,33 @@ int study_cannot(const struct study_call *c, const struct fault *f)
     return CLI_PERSON;
 }
 
+static const struct study_notes *first_notes; /* where the rows come from; see study_with */
+
+void study_with(const struct study_notes *notes)
+{
+    first_notes = notes;
+}
+
+static bool add_notes(struct cli_table *t, const struct study_notes *notes, int kind)
+{
+    bool has_any = false;
+    for (size_t i = 0; notes != NULL && i < notes->n; i++) {
+        if ((int)notes->at[i].kind != kind)
+            continue;
+        has_any = true;
+        cli_table_cell(t, CLI_PLAIN, "-");
+        cli_table_cell(t, CLI_PLAIN, "%s", notes->at[i].text);
+    }
+    return has_any;
+}
+
 void study_say_notes(struct cli *ctx, const struct study_notes *notes)
 {
     static const char *const heads[] = {"Assumed", "Checked", "Take care"};
     for (int kind = STUDY_ASSUMED; kind <= STUDY_CAVEAT; kind++) {
         struct cli_table *t = cli_table_new("ll");
-        bool has_any = false;
-        for (size_t i = 0; i < notes->n; i++) {
-            if ((int)notes->at[i].kind != kind)
-                continue;
-            has_any = true;
-            cli_table_cell(t, CLI_PLAIN, "-");
-            cli_table_cell(t, CLI_PLAIN, "%s", notes->at[i].text);
-        }
-        if (has_any) {
+        const bool has_first = add_notes(t, first_notes, kind);
+        if (add_notes(t, notes, kind) || has_first) {
             cli_say(ctx, 4, "%s:", heads[kind]);
             cli_table_print(t, ctx, 4);
         }
@@ -128,15 +145,21 @@ void study_say_notes(struct cli *ctx, const struct study_notes *notes)
     }
 }
 
-void study_put_notes(struct jsonw *w, const struct study_notes *notes)
+static void put_notes(struct jsonw *w, const struct study_notes *notes)
 {
-    jsonw_array(w, "assumptions");
-    for (size_t i = 0; i < notes->n; i++) {
+    for (size_t i = 0; notes != NULL && i < notes->n; i++) {
         jsonw_object(w, NULL);
         jsonw_string(w, "kind", study_note_word(notes->at[i].kind));
         jsonw_string(w, "text", notes->at[i].text);
         jsonw_object_end(w);
     }
+}
+
+void study_put_notes(struct jsonw *w, const struct study_notes *notes)
+{
+    jsonw_array(w, "assumptions");
+    put_notes(w, first_notes);
+    put_notes(w, notes);
     jsonw_array_end(w);
 }
 

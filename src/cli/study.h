@@ -11,6 +11,7 @@
 #include "cli/cli.h"
 #include "cli/progress.h"
 #include "desk/study.h"
+#include "desk/study_rows.h"
 #include "desk/study_table.h"
 
 /* What was asked of the picture (cli/study_plot.h). */
@@ -24,7 +25,8 @@ struct study_plot_order {
 
 struct study_call {
     struct cli *ctx;
-    const char *file; /* NULL for a kind that takes none */
+    const char *file; /* NULL for a kind that takes none; with a store: its folder */
+    const struct study_rows *rows; /* of a store, instead of a file; NULL: a file */
     const struct cli_arg *args;
     int n_args;
     struct study_watch watch; /* shows progress on a terminal; asks to stop after Ctrl-C */
@@ -35,6 +37,7 @@ struct study_call {
 struct study_kind {
     struct cli_verb page; /* name "study labour"; run is left NULL */
     enum { STUDY_NEEDS_FILE, STUDY_MAY_FILE, STUDY_NO_FILE } file;
+    enum study_rows_kind rows; /* what --store gives */
     /* Returns an exit code: 0 answered, 1 the answer is no (the page says what that is), 2 the input is wrong, 4 the data cannot
      * answer (study_cannot). */
     int (*run)(struct study_call *c);
@@ -57,6 +60,21 @@ int study_option_unit(const struct study_call *c, const char *name, enum unit *r
 /* study_read: the file's columns; says what is wrong with it. CLI_FAILED when stopped by Ctrl-C. */
 int study_read(struct study_call *c, const struct study_want *wants, size_t n_wants,
                struct study_table **ret);
+
+/* The options of every kind by which the rows come from a store; the first line of each kind's list. */
+/* clang-format off */
+#define STUDY_STORE_OPTIONS                                                                                          \
+    {"--store", "FOLDER", "take the rows from a store of claims instead of a file; columns need not be named", false}, \
+    {"--bulletin", "ID", "with --store: which campaign, where several are kept", false},                             \
+    {"--variant", "ID", "with --store: stations of this variant alone", false},                                      \
+    {"--notice", "DATE", "with --store: the day notice was given; the bulletin's day of issue", false},              \
+    {"--until", "DATE", "with --store: the last day watched; the last from which the store has heard", false},       \
+    {"--rows", "FILE", "with --store: also write the rows that were used, as CSV", false}
+/* clang-format on */
+
+/* study_with: notes of where the rows come from; every later study_say_notes and study_put_notes says them first. Once a call of the
+ * program; borrowed until its end. */
+void study_with(const struct study_notes *notes);
 
 /* ---- answers ------------------------------------------------------------------------------- */
 

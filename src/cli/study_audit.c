@@ -230,6 +230,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--lot", "N", "units in the lot; left out: so many that the sample is a small part (binomial)",
      false},
     {"--sample", "N", "how many are looked at; with --accept", false},
@@ -275,5 +276,6 @@ const struct study_kind study_audit_kind = {
             .options = options,
         },
     .file = STUDY_NO_FILE,
+    .rows = ROWS_AUDIT,
     .run = run,
 };

@@ -220,6 +220,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--value", "COLUMN", "the final reading", false},
     {"--low", "AMOUNT", "lowest allowed, for all rows", false},
     {"--high", "AMOUNT", "highest allowed, for all rows", false},
@@ -258,5 +259,6 @@ const struct study_kind study_capability_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_CAPABILITY,
     .run = run,
 };

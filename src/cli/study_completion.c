@@ -137,6 +137,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--time", "COLUMN", "from the notice to the claim, or until today without one", false},
     {"--event", "COLUMN", "1: has come; 0: not yet", false},
     {"--within", "TIME", "a row for so much more time, beside 30, 90, 180, 365 and ever", false},
@@ -170,5 +171,6 @@ const struct study_kind study_completion_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_COMPLETION,
     .run = run,
 };

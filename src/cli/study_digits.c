@@ -234,6 +234,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--value", "COLUMN", "the reading", false},
     {"--by", "COLUMN", "who is compared: the shop or the technician", false},
     {"--step", "AMOUNT",
@@ -269,5 +270,6 @@ const struct study_kind study_digits_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_DIGITS,
     .run = run,
 };

@@ -213,6 +213,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--part", "COLUMN", "what was measured", false},
     {"--operator", "COLUMN", "who measured", false},
     {"--value", "COLUMN", "the reading", false},
@@ -254,5 +255,6 @@ const struct study_kind study_gauge_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_GAUGE,
     .run = run,
 };

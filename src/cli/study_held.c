@@ -132,6 +132,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--repaired", "COLUMN", "1: repaired; 0: not", false},
     {"--failed", "COLUMN", "failures in the time watched; of repaired units those after the repair",
      false},
@@ -165,5 +166,6 @@ const struct study_kind study_held_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_HELD,
     .run = run,
 };

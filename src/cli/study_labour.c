@@ -196,6 +196,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--minutes", "COLUMN", "minutes that each job took", false},
     {"--order", "COLUMN",
      "how many-th job of its kind it was for who did it, from 1: fits the learning curve", false},
@@ -233,5 +234,6 @@ const struct study_kind study_labour_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_LABOUR,
     .run = run,
 };

@@ -384,6 +384,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--time", "COLUMN", "to the failure, or for how long a unit was watched without one", false},
     {"--event", "COLUMN", "1: failed at that time; 0: still whole then", false},
     {"--entry", "COLUMN", "age at which watching began; left out: 0", false},
@@ -427,5 +428,6 @@ const struct study_kind study_life_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_LIFE,
     .run = run,
 };

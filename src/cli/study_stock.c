@@ -224,6 +224,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--length", "COLUMN", "lengths that are needed: which to stock?", false},
     {"--k", "K", "with --length: how many lengths to stock", false},
     {"--unit", "UNIT", "with --length: what bare numbers are in, and results; mm", false},
@@ -267,5 +268,6 @@ const struct study_kind study_stock_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_KITS,
     .run = run,
 };

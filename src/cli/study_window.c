@@ -287,6 +287,7 @@ static int run(struct study_call *c)
 }
 
 static const struct cli_option options[] = {
+    STUDY_STORE_OPTIONS,
     {"--day", "COLUMN", "the day of building: YYYY-MM-DD, or a whole number", false},
     {"--built", "COLUMN", "how many were built; left out: every row is one unit", false},
     {"--failed", "COLUMN", "how many of them failed", false},
@@ -326,5 +327,6 @@ const struct study_kind study_window_kind = {
             .options = options,
         },
     .file = STUDY_NEEDS_FILE,
+    .rows = ROWS_WINDOW,
     .run = run,
 };

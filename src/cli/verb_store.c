@@ -251,7 +251,7 @@ static const struct {
     {"tidy", true, run_tidy, 0, NULL},
     {"builds", true, run_builds, 1, "found no build list; expected a CSV file after builds"},
     {"keep", true, run_keep, 2,
-     "found no paper; expected bulletin, shops or keys after keep, and its file"},
+     "found no paper; expected bulletin, shops, keys or failures after keep, and its file"},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
 #define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds or keep"
@@ -327,8 +327,8 @@ static const struct cli_option options[] = {
     {"--store", "FOLDER", "the store's folder", false},
     {"--head", "HASH", "with verify: a head noted earlier that must still be in the log", false},
     {"--name", "NAME",
-     "with keep, of shops and keys: a name of its own; else the last one kept is replaced", false},
-    {"--revision", "R", "with keep, of shops and keys: a number of its own", false},
+     "with keep, not of a bulletin: a name of its own; else the last one kept is replaced", false},
+    {"--revision", "R", "with keep, not of a bulletin: a number of its own", false},
     {NULL, NULL, NULL, false},
 };
 
@@ -353,8 +353,9 @@ const struct cli_verb verb_store = {
         "so that a label read in the field "
         "can be held against the one that was printed. keep puts a paper on the log that claims "
         "are ruled by: a bulletin (under its "
-        "own id and revision), shops (a CSV file with the columns shop, kind, rate, from), or keys "
-        "(a keyring). Each is checked "
+        "own id and revision), shops (a CSV file with the columns shop, kind, rate, from), keys "
+        "(a keyring), or failures (the whole list of failure reports: a CSV file with the columns "
+        "vin, station, failed, reported). Each is checked "
         "first, and nothing is put when it has a fault. A later one replaces an earlier one of the "
         "same name; what was kept stays in "
         "the log.",

@@ -1,7 +1,10 @@
 /* verb study: owns the list of kinds of study, what a kind is called with, and what Ctrl-C means to all of them. */
+#include "base/save.h"
 #include "cli/study.h"
 #include "cli/study_plot.h"
 #include "cli/verbs.h"
+#include "core/date.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <signal.h>
@@ -88,9 +91,88 @@ static int find_file(struct study_call *c, const struct study_kind *kind)
                              c->args[i].value);
         c->file = c->args[i].value;
     }
-    if (c->file == NULL && kind->file == STUDY_NEEDS_FILE)
-        return cli_error(c->ctx, "found no file; expected a CSV file, or - for standard input");
+    if (c->file != NULL && study_option(c, "--store") != NULL)
+        return cli_error(c->ctx, "found a file and --store; expected one of them");
+    if (c->file == NULL && kind->file == STUDY_NEEDS_FILE && study_option(c, "--store") == NULL)
+        return cli_error(
+            c->ctx, "found no file; expected a CSV file, - for standard input, or --store FOLDER");
     return CLI_GOOD;
+}
+
+/* ---- a store ------------------------------------------------------------------------------- */
+
+static int read_day(const struct study_call *c, const char *name, int32_t *ret)
+{
+    const char *text = study_option(c, name);
+    if (text == NULL || date_parse(text, strlen(text), ret) == ERR_OK)
+        return CLI_GOOD;
+    return cli_error(c->ctx, "%s: found '%.40s'; expected a day \"YYYY-MM-DD\"", name, text);
+}
+
+static int read_rows_order(const struct study_call *c, const struct study_kind *kind,
+                           struct study_rows_order *o)
+{
+    static const char *const alone[] = {"--bulletin", "--variant", "--notice", "--until", "--rows"};
+    for (size_t i = 0; i < sizeof alone / sizeof *alone; i++)
+        if (study_option(c, "--store") == NULL && study_option(c, alone[i]) != NULL)
+            return cli_error(c->ctx, "found %s without --store; expected both", alone[i]);
+    *o = (struct study_rows_order){.kind = kind->rows,
+                                   .variant = study_option(c, "--variant"),
+                                   .unit = UNIT_MM,
+                                   .notice = ROWS_NO_DAY,
+                                   .until = ROWS_NO_DAY};
+    int code = read_day(c, "--notice", &o->notice);
+    if (code == CLI_GOOD)
+        code = read_day(c, "--until", &o->until);
+    if (code == CLI_GOOD && (kind->rows == ROWS_CAPABILITY || kind->rows == ROWS_DIGITS))
+        code = study_option_unit(c, "--unit", &o->unit);
+    return code;
+}
+
+/* The rows written where they were asked for, then the study on them. */
+static int run_rows(struct study_call *c, const struct study_kind *kind,
+                    const struct study_rows *rows)
+{
+    struct fault f = {0};
+    const char *path = study_option(c, "--rows");
+    if (path != NULL &&
+        save_file(path, rows->csv.data != NULL ? rows->csv.data : "", rows->csv.size, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    c->rows = rows;
+    study_with(&rows->notes);
+    const int code = kind->run(c);
+    study_with(NULL);
+    c->rows = NULL;
+    return code;
+}
+
+static int run_store(struct study_call *c, const struct study_kind *kind)
+{
+    struct fault f = {0};
+    struct store *store = NULL;
+    struct study_sites sites = {0};
+    struct study_rows rows = {0};
+    struct study_rows_order o;
+    int code = read_rows_order(c, kind, &o);
+    if (code != CLI_GOOD)
+        return code;
+    c->file = study_option(c, "--store");
+    if (store_open(c->file, STORE_READ, &store, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    enum err e = study_sites_read(store, study_option(c, "--bulletin"), &c->watch, &sites, &f);
+    if (e == ERR_OK)
+        e = study_rows_make(store, &sites, &o, &c->watch, &rows, &f);
+    progress_wipe(&c->progress);
+    if (e == ERR_OK)
+        code = run_rows(c, kind, &rows);
+    else if (e == ERR_IMPOSSIBLE)
+        code = study_cannot(c, &f);
+    else
+        code = cli_fault(c->ctx, &f) == CLI_FAILED || e == ERR_BUSY ? CLI_FAILED : CLI_WRONG;
+    study_rows_done(&rows);
+    study_sites_done(&sites);
+    store_close(store);
+    return code;
 }
 
 static int run_study(struct cli *ctx, int argc, char **argv)
@@ -117,7 +199,10 @@ static int run_study(struct cli *ctx, int argc, char **argv)
     c.watch = (struct study_watch){go_on, &c.progress};
     const struct sigaction stop = {.sa_handler = on_stop, .sa_flags = (int)SA_RESETHAND};
     (void)sigaction(SIGINT, &stop, NULL);
-    const int answer = kind->run(&c);
+    struct study_rows_order unused;
+    const int answer = study_option(&c, "--store") != NULL              ? run_store(&c, kind)
+                       : read_rows_order(&c, kind, &unused) != CLI_GOOD ? CLI_WRONG
+                                                                        : kind->run(&c);
     progress_wipe(&c.progress);
     return answer;
 }

@@ -8,6 +8,7 @@
  * DIR/keys.txt          the same in one file
  * DIR/builds.csv        vin,station,label: every unit's labels as built
  * DIR/failures.csv      vin,built,station,failed,days: for studies, a row a column; days in service, to the failure if it failed
+ * DIR/reports.csv       desk/failures.h: what failed when, before the bulletin and after it, for `store keep failures`
  * DIR/days.csv          day,built,failed: the same, by the day on which columns were built
  * DIR/bags/NNNN.zip     in the order in which they arrive
  * DIR/arrivals.csv      bag,arrived_ms: the desk's clock when each comes in

@@ -7,6 +7,7 @@
 #include "demo/disk.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -72,7 +73,78 @@ static enum err write_failures(const struct world *world, const char *folder, st
     return write_text(folder, "failures.csv", &out, reterr);
 }
 
-/* The same by day: how many columns were built and how many of them failed. */
+/* ---- failure reports --------------------------------------------------------------------------- */
+
+enum { REPORTED_WITHIN = 21 /* days */ };
+#define YEAR 365.25
+
+static void put_report(struct text *out, const struct world *world, size_t unit, size_t s,
+                       int32_t day, struct random *r)
+{
+    char failed[DATE_SHOW_SIZE], reported[DATE_SHOW_SIZE];
+    date_show(day, failed);
+    date_show(day + (int32_t)random_within(r, 0, REPORTED_WITHIN), reported);
+    const char *row[] = {world->units[unit].vin, world->bulletin->scope.stations.at[s].id, failed,
+                         reported};
+    put_row(out, row, 4);
+}
+
+/* The first failure from a day on until before another, at a constant rate a year. */
+static void draw_report(struct text *out, const struct world *world, size_t unit, size_t s,
+                        int32_t from, int32_t until, double rate, struct random *r)
+{
+    const double days = -YEAR * log1p(-random_share(r)) / rate;
+    if (days < until - from)
+        put_report(out, world, unit, s, from + (int32_t)days, r);
+}
+
+/* When each column was repaired: INT32_MAX, never. The caller frees it; NULL: no memory. */
+static int32_t *repair_days(const struct world *world, int32_t *ret_last)
+{
+    int32_t *days = calloc(world->n_units * WORLD_STATIONS, sizeof *days);
+    *ret_last = world->bulletin->head.issued;
+    for (size_t i = 0; days != NULL && i < world->n_units * WORLD_STATIONS; i++)
+        days[i] = INT32_MAX;
+    for (size_t i = 0; days != NULL && i < world->n_claims; i++) {
+        const struct world_claim *c = &world->claims[i];
+        const int32_t arrived = (int32_t)(c->arrived_ms / 86400000);
+        *ret_last = arrived > *ret_last ? arrived : *ret_last;
+        for (size_t s = 0; s < WORLD_STATIONS; s++)
+            if (c->is_done[s] && c->day < days[c->unit * WORLD_STATIONS + s])
+                days[c->unit * WORLD_STATIONS + s] = c->day;
+    }
+    return days;
+}
+
+/* What the after-sales desk was told: before the bulletin those of failures.csv, and then what failed until the last claim came. */
+static enum err write_reports(const struct world *world, const char *folder, struct fault *reterr)
+{
+    static const char *const head[] = {"vin", "station", "failed", "reported"};
+    struct text out = {0};
+    int32_t last = 0;
+    int32_t *repaired = repair_days(world, &last);
+    if (repaired == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    put_row(&out, head, 4);
+    for (size_t i = 0; i < world->n_units; i++)
+        for (size_t s = 0; s < WORLD_STATIONS; s++) {
+            struct random r;
+            const struct world_station *station = &world->units[i].station[s];
+            const int32_t from = world->bulletin->head.issued + 1;
+            const int32_t mended = repaired[i * WORLD_STATIONS + s];
+            random_start(&r, world->seed, RANDOM_LATER, i * WORLD_STATIONS + s);
+            if (station->has_failed)
+                put_report(&out, world, i, s, world->units[i].day + station->days, &r);
+            draw_report(&out, world, i, s, from, mended < last ? mended : last,
+                        station->is_in ? WORLD_RATE_OPEN : WORLD_RATE_OTHERS, &r);
+            if (mended < last)
+                draw_report(&out, world, i, s, mended + 1, last, WORLD_RATE_REPAIRED, &r);
+        }
+    free(repaired);
+    return write_text(folder, "reports.csv", &out, reterr);
+}
+
+/* The same as failures.csv by day: how many columns were built and how many of them failed. */
 static enum err write_days(const struct world *world, const char *folder, struct fault *reterr)
 {
     static const char *const head[] = {"day", "built", "failed"};
@@ -169,6 +241,8 @@ enum err papers_write(const struct world *world, const char *folder, struct faul
     if (e == ERR_OK)
         e = write_days(world, folder, reterr);
     if (e == ERR_OK)
+        e = write_reports(world, folder, reterr);
+    if (e == ERR_OK)
         e = write_shops(world, folder, reterr);
     if (e == ERR_OK)
         e = write_keys(world, folder, reterr);
@@ -184,6 +258,9 @@ static void put_failures(struct jsonw *w, const struct world *world)
     jsonw_object(w, "failures");
     jsonw_double(w, "rate_inside", WORLD_RATE_INSIDE);
     jsonw_double(w, "rate_outside", WORLD_RATE_OUTSIDE);
+    jsonw_double(w, "later_open_per_year", WORLD_RATE_OPEN);
+    jsonw_double(w, "later_repaired_per_year", WORLD_RATE_REPAIRED);
+    jsonw_double(w, "later_others_per_year", WORLD_RATE_OTHERS);
     jsonw_array(w, "windows");
     for (size_t v = 0; v < world->bulletin->scope.variants.n; v++) {
         const struct bulletin_variant *variant = &world->bulletin->scope.variants.at[v];

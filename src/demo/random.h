@@ -26,7 +26,8 @@ enum random_purpose {
     RANDOM_WORK,
     RANDOM_IDS,
     RANDOM_PICTURE,
-    RANDOM_KEY
+    RANDOM_KEY,
+    RANDOM_LATER /* failures after the bulletin came out */
 };
 
 void random_start(struct random *r, uint64_t seed, enum random_purpose purpose, uint64_t item);

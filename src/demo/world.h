@@ -15,6 +15,11 @@ enum { WORLD_STATIONS = 2, WORLD_LABEL = 40, WORLD_ID = 40, WORLD_DAYS = 256 };
 /* Rates of failure that are planted: of columns from the weeks of the bulletin's windows, and of all others. */
 #define WORLD_RATE_INSIDE  0.16
 #define WORLD_RATE_OUTSIDE 0.02
+/* After the bulletin came out, failures a year: of columns from the windows that are still to be repaired, of repaired ones, and
+ * of all others. */
+#define WORLD_RATE_OPEN     0.35
+#define WORLD_RATE_REPAIRED 0.04
+#define WORLD_RATE_OTHERS   0.02
 
 struct world_station {
     int32_t day;             /* built */

@@ -3,13 +3,14 @@
 
 #include "base/file.h"
 #include "bulletin/bulletin.h"
+#include "desk/failures.h"
 #include "desk/shops.h"
 #include "proof/keyring.h"
 
 #include <stdio.h>
 #include <string.h>
 
-const char *const paper_kind_names[] = {"bulletin", "shops", "keys", NULL};
+const char *const paper_kind_names[] = {"bulletin", "shops", "keys", "failures", NULL};
 
 static enum err check_bulletin(const struct text *t, const struct paper_order *order,
                                struct fault_list *faults, struct paper_answer *ret, struct fault *f)
@@ -67,6 +68,16 @@ static enum err check_keys(const struct text *t, const struct paper_order *order
     return e;
 }
 
+static enum err check_failures(const struct text *t, const struct paper_order *order,
+                               struct paper_answer *ret, struct fault *f)
+{
+    struct failures list = {0};
+    const enum err e = failures_read(t->data, t->size, order->path, &list, f);
+    ret->n = list.n;
+    failures_done(&list);
+    return e;
+}
+
 static enum err check(const struct text *t, const struct paper_order *order,
                       struct fault_list *faults, struct paper_answer *ret, struct fault *f)
 {
@@ -75,6 +86,8 @@ static enum err check(const struct text *t, const struct paper_order *order,
         return check_bulletin(t, order, faults, ret, f);
     case PAPER_SHOPS:
         return check_shops(t, order, ret, f);
+    case PAPER_FAILURES:
+        return check_failures(t, order, ret, f);
     default:
         return check_keys(t, order, ret, f);
     }

@@ -1,5 +1,5 @@
 /* papers: files that the desk keeps on the store's log (store.h), read and checked before they are kept: a revision of a bulletin, the
- * list of shops, a keyring. */
+ * list of shops, a keyring, the list of failure reports (desk/failures.h). */
 #ifndef DESK_PAPERS_H
 #define DESK_PAPERS_H
 
@@ -7,8 +7,9 @@
 #include "bulletin/faults.h"
 #include "store/store.h"
 
-enum paper_kind { PAPER_BULLETIN, PAPER_SHOPS, PAPER_KEYS, PAPER_KIND_N };
-extern const char *const paper_kind_names[]; /* "bulletin", "shops", "keys"; closed by NULL */
+enum paper_kind { PAPER_BULLETIN, PAPER_SHOPS, PAPER_KEYS, PAPER_FAILURES, PAPER_KIND_N };
+extern const char
+    *const paper_kind_names[]; /* "bulletin", "shops", "keys", "failures"; closed by NULL */
 
 struct paper_order {
     enum paper_kind kind;
@@ -24,7 +25,7 @@ struct paper_answer {
     char name[STORE_ID_MAX + 1];
     int64_t revision; /* STORE_UNKNOWN: none */
     uint8_t sha256[STORE_DIGEST];
-    size_t n; /* steps of the bulletin, rows of shops, keys */
+    size_t n; /* steps of the bulletin, rows of shops, keys, failures */
 };
 
 /* paper_keep: faults is the caller's, zeroed, for bulletins (fault_list_done it): a bulletin that is not sound is ERR_DOMAIN, or

@@ -108,6 +108,11 @@ def test_units(tap, folder):
     days = rows(folder / 'days.csv')
     tap.ok(sum(int(r['built']) for r in days) == 2 * UNITS and
            sum(int(r['failed']) for r in days) == sum(r['failed'] == '1' for r in failures), 'the same by day')
+    reports = rows(folder / 'reports.csv')
+    told = {(r['vin'], r['station']) for r in failures if r['failed'] == '1'}
+    before = {(r['vin'], r['station']) for r in reports if r['failed'] <= '2026-02-16'}
+    tap.ok(before == told, 'failure reports up to the day of issue are the failures of the studies', before ^ told)
+    tap.ok(all(r['failed'] <= r['reported'] for r in reports) and any(r['failed'] > '2026-02-16' for r in reports), 'and some came later')
     weeks = [datetime.date.fromisoformat(r['built']).isocalendar() for r in failures]
     tap.ok(all(week_of(b['label'])[1] == f'{w[0]}-W{w[1]:02d}' for b, w in zip(builds, weeks)),
            "labels say the week in which the column was built (Python's calendar)")
@@ -239,7 +244,7 @@ def main(argv):
         differ = trees_differ(one, two)
         tap.ok(not differ, 'the same order gives the same files, byte for byte, however many threads make them', differ)
         tap.ok(sorted(os.listdir(one)) == ['arrivals.csv', 'bags', 'builds.csv', 'bulletin.yaml', 'days.csv', 'failures.csv', 'keys', 'keys.txt',
-                                           'shops.csv', 'truth.json'], 'nothing is left beside what is wanted', os.listdir(one))
+                                           'reports.csv', 'shops.csv', 'truth.json'], 'nothing is left beside what is wanted', os.listdir(one))
         again = make(program, one)
         tap.ok(again.returncode == 2 and 'empty folder' in again.stderr, 'a folder that holds something is refused', again.stderr)
         test_units(tap, one)
