@@ -1,6 +1,7 @@
 /* study audit: how many finished units to look at again. */
 #include "desk/study_audit.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -187,6 +188,18 @@ static int read_order(const struct study_call *c, struct study_audit_order *o)
                             : code;
 }
 
+static int draw(struct study_call *c, const struct study_audit_order *o,
+                const struct study_audit *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_audit(o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int answer(struct study_call *c, const struct study_audit_order *o, struct study_audit *r)
 {
     struct fault f = {0};
@@ -203,7 +216,7 @@ static int answer(struct study_call *c, const struct study_audit_order *o, struc
         say_curve(c->ctx, o, r);
         study_say_notes(c->ctx, &r->notes);
     }
-    return o->found < 0 || r->is_accepted ? CLI_GOOD : CLI_NO;
+    return draw(c, o, r, o->found < 0 || r->is_accepted ? CLI_GOOD : CLI_NO);
 }
 
 static int run(struct study_call *c)
@@ -247,6 +260,7 @@ static const struct cli_option options[] = {
     {"--found", "D",
      "bad ones that were found in the sample: accept or refuse, and what the lot may hold", false},
     {"--confidence", "PERCENT", "of what the lot may hold; 95", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

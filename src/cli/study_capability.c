@@ -1,6 +1,7 @@
 /* study capability: do final readings hold their limits with room to spare? */
 #include "desk/study_capability.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -189,6 +190,18 @@ static int read_call(const struct study_call *c, struct call *k)
                : code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_capability_order *o, const struct study_capability *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_capability(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct call k = {
@@ -213,6 +226,7 @@ static int run(struct study_call *c)
             put_json(c->ctx, t, &k.order, &r);
         else
             say_text(c->ctx, t, &k.order, &r);
+        code = draw(c, t, &k.order, &r, code);
     }
     study_capability_done(&r);
     study_table_free(t);
@@ -233,6 +247,7 @@ static const struct cli_option options[] = {
      false},
     {"--least", "PPK", "the Ppk that each group must reach (1.33: common practice)", false},
     {"--confidence", "PERCENT", "of the intervals; 95", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,6 +1,7 @@
 /* study completion: how many units have come, and how many ever will? */
 #include "desk/study_completion.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <math.h>
 
@@ -97,6 +98,18 @@ static void say_all(struct cli *ctx, const struct study_completion_order *o,
     study_say_notes(ctx, &r->notes);
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_completion_order *o, const struct study_completion *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, study_option(c, "--time"));
+    const enum err made = study_chart_completion(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct study_completion_order o = {.within = 0};
@@ -128,10 +141,13 @@ static int run(struct study_call *c)
         return code;
     if (study_completion(t, &o, &r, &f) != ERR_OK)
         code = study_cannot(c, &f);
-    else if (c->ctx->is_json)
-        put_json(c->ctx, &o, &r);
-    else
-        say_all(c->ctx, &o, &r);
+    else {
+        if (c->ctx->is_json)
+            put_json(c->ctx, &o, &r);
+        else
+            say_all(c->ctx, &o, &r);
+        code = draw(c, t, &o, &r, code);
+    }
     study_table_free(t);
     return code;
 }
@@ -143,6 +159,8 @@ static const struct cli_option options[] = {
     {"--within", "TIME", "a row for so much more time, beside 30, 90, 180, 365 and ever", false},
     {"--confidence", "PERCENT", "of every interval; 95", false},
     {"--seed", "N", "of the draws; 1", false},
+    STUDY_TIME_UNIT_OPTION,
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

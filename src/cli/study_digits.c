@@ -1,6 +1,7 @@
 /* study digits: who reads, and who makes readings up. */
 #include "desk/study_digits.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -202,6 +203,18 @@ static int read_call(const struct study_call *c, const char **value, const char 
                             : code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_digits_order *o, const struct study_digits *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_digits(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct study_digits_order o = {.unit = UNIT_MM, .discovery = 0.05};
@@ -227,6 +240,7 @@ static int run(struct study_call *c)
             put_json(c->ctx, t, &o, &d);
         else
             say_text(c->ctx, t, &o, &d);
+        code = draw(c, t, &o, &d, code);
     }
     study_digits_done(&d);
     study_table_free(t);
@@ -242,6 +256,7 @@ static const struct cli_option options[] = {
     {"--unit", "UNIT", "the whole unit, and what bare numbers are in; mm", false},
     {"--set", "COLUMN", "the job: also finds jobs of one group with the same readings", false},
     {"--discovery", "PERCENT", "of the flags that may be by chance; 5", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,6 +1,7 @@
 /* study gauge: how much of what is measured is the measuring. */
 #include "desk/study_gauge.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -183,6 +184,18 @@ static int read_call(const struct study_call *c, struct columns *k, struct study
     return code == CLI_GOOD ? study_option_number(c, "--most", 0, 100, most) : code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_gauge_order *o, const struct study_gauge *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_gauge(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct study_gauge_order o = {.pool_above = 1, .confidence = 0.95, .unit = UNIT_N};
@@ -207,6 +220,7 @@ static int run(struct study_call *c)
             put_json(c->ctx, &o, &g);
         else
             say_text(c->ctx, &o, &g, code == CLI_GOOD);
+        code = draw(c, t, &o, &g, code);
     }
     study_table_free(t);
     return code;
@@ -226,6 +240,7 @@ static const struct cli_option options[] = {
      false},
     {"--most", "PERCENT", "of the spread that measuring may make up", false},
     {"--confidence", "PERCENT", "of the intervals; 95", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

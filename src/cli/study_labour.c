@@ -1,6 +1,7 @@
 /* study labour: how long the job takes and what time to pay. */
 #include "desk/study_labour.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -161,6 +162,18 @@ static int read_order(const struct study_call *c, struct study_labour_order *o)
     return code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_labour_order *o, const struct study_labour *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_labour(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct study_labour_order o = {
@@ -190,6 +203,7 @@ static int run(struct study_call *c)
             say_table(c->ctx, &o, &r);
             study_say_notes(c->ctx, &r.notes);
         }
+        code = draw(c, t, &o, &r, code);
     }
     study_table_free(t);
     return code;
@@ -208,6 +222,7 @@ static const struct cli_option options[] = {
     {"--rating", "PERCENT",
      "the pace that was seen against a normal one, for the standard time; 100", false},
     {"--relaxation", "PERCENT", "added for rest and needs, for the standard time; 0", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,6 +1,7 @@
 /* study life: how long do units last, do groups differ, how do repeats add up, how many more will fail? */
 #include "desk/study_life.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -352,6 +353,18 @@ static int read_order(const struct study_call *c, struct study_life_order *o)
     return code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t, const struct study_life_order *o,
+                const struct study_life *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, study_option(c, "--time"));
+    const enum err made = study_chart_life(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run(struct study_call *c)
 {
     struct study_life_order o = {.forecast = 0};
@@ -374,10 +387,13 @@ static int run(struct study_call *c)
         return code;
     if (study_life(t, &o, &r, &f) != ERR_OK)
         code = study_cannot(c, &f);
-    else if (c->ctx->is_json)
-        put_json(c->ctx, &o, &r);
-    else
-        say_all(c->ctx, &o, &r);
+    else {
+        if (c->ctx->is_json)
+            put_json(c->ctx, &o, &r);
+        else
+            say_all(c->ctx, &o, &r);
+        code = draw(c, t, &o, &r, code);
+    }
     study_life_done(&r);
     study_table_free(t);
     return code;
@@ -398,6 +414,8 @@ static const struct cli_option options[] = {
     {"--cure", NULL, "fit a share of units that never fail as well", false},
     {"--confidence", "PERCENT", "of every interval; 95", false},
     {"--seed", "N", "of the forecast's draws; 1", false},
+    STUDY_TIME_UNIT_OPTION,
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,6 +1,7 @@
 /* study stock: which lengths to stock, and how many kits to order. */
 #include "desk/study_stock.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 #include "core/quantity.h"
 #include "desk/study_kits.h"
 
@@ -66,6 +67,18 @@ static void say_lengths(struct cli *ctx, const struct study_stock *s, enum unit 
     study_say_notes(ctx, &s->notes);
 }
 
+static int draw_lengths(struct study_call *c, const struct study_table *t, enum unit o,
+                        const struct study_stock *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_stock(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run_lengths(struct study_call *c, const char *length)
 {
     struct study_want wants[STOCK_COLUMNS];
@@ -90,10 +103,13 @@ static int run_lengths(struct study_call *c, const char *length)
         return code;
     if (study_stock(t, (size_t)k, &c->watch, &s, &f) != ERR_OK)
         code = study_cannot(c, &f);
-    else if (c->ctx->is_json)
-        put_lengths(c->ctx, &s);
-    else
-        say_lengths(c->ctx, &s, unit);
+    else {
+        if (c->ctx->is_json)
+            put_lengths(c->ctx, &s);
+        else
+            say_lengths(c->ctx, &s, unit);
+        code = draw_lengths(c, t, unit, &s, code);
+    }
     study_stock_done(&s);
     study_table_free(t);
     return code;
@@ -189,6 +205,18 @@ static int read_kits(const struct study_call *c, struct study_kits_order *o)
     return CLI_GOOD;
 }
 
+static int draw_kits(struct study_call *c, const struct study_table *t,
+                     const struct study_kits_order *o, const struct study_kits *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_kits(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int run_kits(struct study_call *c, const char *kit)
 {
     struct study_kits_order o = {.service = 0.95};
@@ -205,10 +233,13 @@ static int run_kits(struct study_call *c, const char *kit)
         return code;
     if (study_kits(t, &o, &c->watch, &s, &f) != ERR_OK)
         code = study_cannot(c, &f);
-    else if (c->ctx->is_json)
-        put_kits(c->ctx, t, &o, &s);
-    else
-        say_kits(c->ctx, t, &o, &s);
+    else {
+        if (c->ctx->is_json)
+            put_kits(c->ctx, t, &o, &s);
+        else
+            say_kits(c->ctx, t, &o, &s);
+        code = draw_kits(c, t, &o, &s, code);
+    }
     study_kits_done(&s);
     study_table_free(t);
     return code;
@@ -239,6 +270,7 @@ static const struct cli_option options[] = {
     {"--left-cost", "COST", "with --kit: of a kit that is left over", false},
     {"--all-sorts", NULL,
      "with --kit: the chance that no sort runs short, instead of each by itself", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

@@ -1,6 +1,7 @@
 /* study window: which build days are bad? */
 #include "desk/study_window.h"
 #include "cli/study.h"
+#include "cli/study_plot.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -241,6 +242,18 @@ static int read_order(const struct study_call *c, struct study_window_order *o)
     return code;
 }
 
+static int draw(struct study_call *c, const struct study_table *t,
+                const struct study_window_order *o, const struct study_window *r, int code)
+{
+    if (c->plot.path == NULL)
+        return code;
+    struct study_chart chart;
+    struct fault f = {0};
+    const struct study_chart_about about = study_plot_about(c, NULL);
+    const enum err made = study_chart_window(t, o, r, &about, &chart, &f);
+    return study_plot_save(c, made, &chart, &f, code);
+}
+
 static int answer(struct study_call *c, const struct study_table *t,
                   const struct study_window_order *o)
 {
@@ -258,6 +271,7 @@ static int answer(struct study_call *c, const struct study_table *t,
             put_json(c->ctx, o, r);
         else
             say_all(c->ctx, o, r);
+        code = draw(c, t, o, r, code);
     }
     free(r);
     return code;
@@ -300,6 +314,7 @@ static const struct cli_option options[] = {
     {"--seed", "N", "of the draws; 1. The same seed gives the same answer", false},
     {"--confidence", "PERCENT", "of the ends; a run counts when p is at most the rest; 95", false},
     {"--threads", "N", "0: as many as there are processors. Changes nothing but the time", false},
+    STUDY_PLOT_OPTIONS,
     {NULL, NULL, NULL, false},
 };
 

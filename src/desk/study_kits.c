@@ -28,26 +28,35 @@ static void count(const struct study_table *t, struct study_kits *s)
     }
 }
 
+static double weight_of_all(const struct study_kits *s)
+{
+    return (double)s->n + PRIOR * (double)s->n_sorts;
+}
+
+enum err study_kits_quantile(const struct study_kits_order *order, const struct study_kits *s,
+                             size_t i, double p, int64_t *ret)
+{
+    const double a = (double)s->sorts[i].n + PRIOR;
+    if (order->units == 0)
+        return stat_negative_binomial_quantile(p, a, order->lead_days / order->watched_days, ret);
+    *ret = s->n_sorts == 1 /* every unit takes it */
+               ? order->units
+               : stat_beta_binomial_quantile(p, order->units, a, weight_of_all(s) - a);
+    return ERR_OK;
+}
+
 static enum err order_sort(const struct study_kits_order *o, const struct study_kits *s,
                            struct study_kits_sort *k)
 {
     const double a = (double)k->n + PRIOR;
-    const double all = (double)s->n + PRIOR * (double)s->n_sorts;
     k->share = (double)k->n / (double)s->n;
     stat_share_interval(k->n, s->n, 0.95, &k->share_i.low, &k->share_i.high);
     k->share_i.is_known = true;
-    if (o->units > 0 && s->n_sorts == 1) { /* every unit takes it */
-        k->expected = (double)o->units;
-        k->order = o->units;
-        return ERR_OK;
-    }
-    if (o->units > 0) {
-        k->expected = (double)o->units * a / all;
-        k->order = stat_beta_binomial_quantile(s->level, o->units, a, all - a);
-        return ERR_OK;
-    }
-    k->expected = a * o->lead_days / o->watched_days;
-    return stat_negative_binomial_quantile(s->level, a, o->lead_days / o->watched_days, &k->order);
+    if (o->units > 0)
+        k->expected = s->n_sorts == 1 ? (double)o->units : (double)o->units * a / weight_of_all(s);
+    else
+        k->expected = a * o->lead_days / o->watched_days;
+    return study_kits_quantile(o, s, (size_t)(k - s->sorts), s->level, &k->order);
 }
 
 static void note(const struct study_kits_order *o, struct study_kits *s)

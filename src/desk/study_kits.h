@@ -51,4 +51,8 @@ MUST_USE enum err study_kits(const struct study_table *t, const struct study_kit
                              struct fault *reterr);
 void study_kits_done(struct study_kits *s);
 
+/* study_kits_quantile: the least demand for sort i that is not exceeded with chance p, 0 < p < 1. ERR_RANGE beyond 10^12. */
+MUST_USE enum err study_kits_quantile(const struct study_kits_order *order,
+                                      const struct study_kits *s, size_t i, double p, int64_t *ret);
+
 #endif

@@ -15,8 +15,18 @@ enum { TITLE_LINES = 3, HOW_LINES = 3, ASSUMED_LINES = 3, PAD = 16 };
 /* ---- the frame -------------------------------------------------------------------------------- */
 
 typedef void draw_kind(struct paper *p, const struct chart *c, struct chart_box box);
-static draw_kind *const kinds[CHART_KITS + 1] = {
+static draw_kind *const kinds[] = {
+    [CHART_LIFE] = chart_draw_life,
+    [CHART_WINDOW] = chart_draw_window,
+    [CHART_COMPLETION] = chart_draw_completion,
     [CHART_HELD] = chart_draw_held,
+    [CHART_LABOUR] = chart_draw_labour,
+    [CHART_GAUGE] = chart_draw_gauge,
+    [CHART_CAPABILITY] = chart_draw_capability,
+    [CHART_AUDIT] = chart_draw_audit,
+    [CHART_DIGITS] = chart_draw_digits,
+    [CHART_STOCK] = chart_draw_stock,
+    [CHART_KITS] = chart_draw_kits,
 };
 
 static const char *or_none(const char *text)
@@ -67,7 +77,7 @@ void chart_draw(struct paper *p, const struct chart *c, double x, double y, doub
         top += how > 0 ? how + 8 : 4;
         const double below = foot(p, c, x, y + height, width);
         const struct chart_box box = {x, top, width, y + height - below - top};
-        if (box.height >= 40 && kinds[c->kind] != NULL)
+        if (box.height >= 40)
             kinds[c->kind](p, c, box);
     }
     if (!p->is_dry)
@@ -91,7 +101,9 @@ double chart_height(const struct chart *c, double width)
     case CHART_KITS:
         return 190 + rows_height(c->kits.n, 26);
     case CHART_DIGITS:
-        return 190 + ceil((double)(c->digits.n < 12 ? c->digits.n : 12) / 3) * 105;
+        return 190 +
+               ceil((double)(c->digits.n < CHART_PANELS_MAX ? c->digits.n : CHART_PANELS_MAX) / 3) *
+                   105;
     default:
         return plain;
     }

@@ -17,6 +17,11 @@
 
 struct paper; /* draw/paper.h; callers need not see cairo */
 
+enum {
+    CHART_ROWS_MAX = 24,
+    CHART_PANELS_MAX = 12
+}; /* more are not drawn, which the picture says */
+
 /* ---- what is drawn ---------------------------------------------------------------------------- */
 
 /* Points of a curve, x ascending. */
@@ -144,7 +149,8 @@ struct chart_capability_group {
 struct chart_capability {
     const char *unit;
     double confidence, least; /* least 0: not asked */
-    size_t n;                 /* groups, in the order drawn */
+    size_t n_all;             /* groups that there are */
+    size_t n; /* of them here, in the order drawn; no more than CHART_ROWS_MAX are */
     const struct chart_capability_group *groups;
 };
 
@@ -169,7 +175,8 @@ struct chart_digits {
     size_t n_steps;
     const char *const *step; /* [n_steps] what each step is called: "1/16", "0.1" */
     const char *whole;       /* "in" */
-    size_t n;                /* groups, in the order drawn */
+    size_t n_all;            /* groups that there are */
+    size_t n; /* of them here, in the order drawn; no more than CHART_PANELS_MAX are */
     const struct chart_digits_group *groups;
 };
 
@@ -192,7 +199,7 @@ struct chart_kits {
     double level;         /* chance that each sort lasts */
     double low_q, high_q; /* which quantiles low and high are: 0.05, 0.95 */
     const char *within;   /* "among 800 units still to come" */
-    size_t n;
+    size_t n_all, n; /* sorts that there are; here */
     const struct chart_kit *kits;
 };
 

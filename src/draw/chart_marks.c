@@ -2,6 +2,7 @@
 #include "draw/chart_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #define NEAR 0.3 /* points: two places this near look like one */
 
@@ -226,4 +227,65 @@ void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, dou
                           x - LONG * dx + WIDE * dy,
                           y - LONG * dy + WIDE * dx};
     paper_poly(c->p, colour, xy, 3);
+}
+
+/* ---- many values ------------------------------------------------------------------------------ */
+
+enum { CELLS_MAX = 4096 };
+
+void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t n, uint32_t colour,
+                double radius)
+{
+    const double cell = radius * 0.8;
+    const size_t across = (size_t)fmin(c->frame.width / cell + 2, CELLS_MAX),
+                 down = (size_t)fmin(c->frame.height / cell + 2, CELLS_MAX);
+    uint8_t *seen = calloc(across * down, 1);
+    if (seen == NULL) {
+        c->p->is_broken = true;
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double at_x = chart_x(c, x[i]), at_y = chart_y(c, y[i]);
+        const double column = (at_x - c->frame.x) / cell, row = (at_y - c->frame.y) / cell;
+        if (column < 0 || row < 0 || column >= (double)across || row >= (double)down)
+            continue;
+        uint8_t *mark = &seen[(size_t)row * across + (size_t)column];
+        if (*mark == 0) {
+            chart_dot(c, colour, at_x, at_y, radius, false);
+            if (n <= 200)
+                chart_take(c, at_x - radius, at_y - radius, 2 * radius, 2 * radius);
+        }
+        *mark = 1;
+    }
+    free(seen);
+}
+
+void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
+                 uint32_t colour)
+{
+    const double radius = fmin(1.6, height / 5), cell = 2 * radius;
+    const size_t across = (size_t)fmin(c->frame.width / cell + 1, CELLS_MAX);
+    uint32_t *count = calloc(across, sizeof *count);
+    uint32_t most = 1;
+    if (count == NULL) {
+        c->p->is_broken = true;
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double column =
+            fmin(fmax((chart_x(c, value[i]) - c->frame.x) / cell, 0), (double)across - 1);
+        if (count[(size_t)column] < UINT32_MAX)
+            count[(size_t)column]++;
+        most = count[(size_t)column] > most ? count[(size_t)column] : most;
+    }
+    const bool is_stacked = (double)most * cell <= height;
+    for (size_t i = 0; i < across; i++) {
+        const double left = c->frame.x + (double)i * cell;
+        for (uint32_t k = 0; is_stacked && k < count[i]; k++)
+            chart_dot(c, colour, left + radius, base - radius - (double)k * cell, radius, false);
+        if (!is_stacked && count[i] > 0)
+            paper_fill(c->p, colour, left, base - height * count[i] / most, cell,
+                       height * count[i] / most);
+    }
+    free(count);
 }

@@ -82,7 +82,7 @@ struct chart_panel *chart_panel_new(struct paper *p, struct chart_box box,
         p->is_broken = true;
         return NULL;
     }
-    struct chart_tick xs[CHART_TICKS_MAX], ys[CHART_TICKS_MAX];
+    struct chart_tick ys[CHART_TICKS_MAX];
     const double line = paper_line_height(p, PAPER_QUIET);
     *c = (struct chart_panel){.p = p, .whole = box, .x = x->axis, .y = y->axis};
     const double above = *y->label != '\0' ? line + 5 : y->is_bare ? 0 : line / 2;
@@ -101,9 +101,9 @@ struct chart_panel *chart_panel_new(struct paper *p, struct chart_box box,
         chart_axis_nice(&c->x, (int)fmin(fmax(c->frame.width / 70, 2), 8), x->is_fixed);
     c->x.from = c->frame.x;
     c->x.to = c->frame.x + c->frame.width;
-    const size_t n_x = x->is_bare ? 0 : x_ticks(p, &c->x, c->frame.width, xs);
+    c->n_x_ticks = x->is_bare ? 0 : x_ticks(p, &c->x, c->frame.width, c->x_tick);
     draw_y(c, ys, n_y);
-    draw_x(c, xs, n_x);
+    draw_x(c, c->x_tick, c->n_x_ticks);
     const double base = c->frame.y + c->frame.height;
     paper_rule(p, PAPER_GREY, 0.8, c->frame.x, base, c->frame.x + c->frame.width, base);
     paper_line(p, PAPER_QUIET, box.x, box.y, box.width, PAPER_LEFT, y->label);
@@ -217,6 +217,26 @@ void chart_name(struct chart_panel *c, enum paper_style style, double y, const c
     const double wide = fmin(paper_line_width(c->p, style, text), room);
     paper_line(c->p, style, c->frame.x - 6 - wide, y - paper_line_height(c->p, style) / 2, wide + 1,
                PAPER_LEFT, text);
+}
+
+double chart_row(const struct chart_panel *c, size_t i, size_t n)
+{
+    return c->frame.y + c->frame.height * ((double)i + 0.5) / (double)n;
+}
+
+size_t chart_rows_shown(struct paper *p, size_t n, size_t n_all, const char *what,
+                        struct chart_box *box)
+{
+    char says[180];
+    const size_t shown = n < CHART_ROWS_MAX ? n : CHART_ROWS_MAX;
+    if (shown >= n_all)
+        return shown;
+    (void)snprintf(says, sizeof says, "... and %zu more %.60s, not drawn; the answer has them all.",
+                   n_all - shown, what);
+    const double line = paper_line_height(p, PAPER_QUIET);
+    paper_line(p, PAPER_QUIET, box->x, box->y + box->height - line, box->width, PAPER_LEFT, says);
+    box->height -= line + 4;
+    return shown;
 }
 
 /* ---- figures ---------------------------------------------------------------------------------- */

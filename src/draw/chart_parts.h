@@ -20,6 +20,8 @@ struct chart_panel {
     struct chart_box frame; /* where the data are */
     struct chart_box whole; /* with axes; labels stay within */
     struct chart_axis x, y;
+    size_t n_x_ticks;
+    struct chart_tick x_tick[CHART_TICKS_MAX];
     size_t n_taken;
     struct chart_box taken[CHART_TAKEN_MAX]; /* where no label may go */
 };
@@ -78,6 +80,14 @@ void chart_whisker(struct chart_panel *c, uint32_t colour, double thick, double 
 /* chart_arrow: a small arrow head whose tip is here; dx, dy: where it points, one of them 0. */
 void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, double dx, double dy);
 
+/* chart_dots: one dot a row; dots that would cover one another are drawn once, however many rows there are. */
+void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t n, uint32_t colour,
+                double radius);
+/* chart_strip: how values lie along the x axis, standing on the line at `base` and no higher than `height`: a dot each, stacked, or, where
+ * the stacks would be too high, columns in proportion. */
+void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
+                 uint32_t colour);
+
 /* ---- labels ----------------------------------------------------------------------------------- */
 
 enum chart_prefer { CHART_RIGHT, CHART_LEFT, CHART_ABOVE, CHART_BELOW };
@@ -93,6 +103,12 @@ bool chart_label(struct chart_panel *c, enum paper_style style, double x, double
 void chart_name(struct chart_panel *c, enum paper_style style, double y, const char *text);
 
 /* ---- figures ---------------------------------------------------------------------------------- */
+
+/* chart_row: the middle of row i of n. chart_rows_shown: how many of the n rows here are drawn; where
+ * not all of n_all are, "and 12 more shops, not drawn" stands at the foot of the box, which gets lower by it. */
+double chart_row(const struct chart_panel *c, size_t i, size_t n);
+size_t chart_rows_shown(struct paper *p, size_t n, size_t n_all, const char *what,
+                        struct chart_box *box);
 
 /* chart_with_unit: "rate, per 1000 days", "age" when unit is "". buf[room]; returns buf. */
 const char *chart_with_unit(const char *what, const char *unit, char *buf, size_t room);
@@ -114,8 +130,5 @@ void chart_draw_audit(struct paper *p, const struct chart *c, struct chart_box b
 void chart_draw_digits(struct paper *p, const struct chart *c, struct chart_box box);
 void chart_draw_stock(struct paper *p, const struct chart *c, struct chart_box box);
 void chart_draw_kits(struct paper *p, const struct chart *c, struct chart_box box);
-
-/* Rows that a picture of rows shows; beyond, a line says how many more there are. */
-enum { CHART_ROWS_MAX = 24 };
 
 #endif
