@@ -68,6 +68,10 @@ async function start(): Promise<void> {
     void keepOffline(app).catch(() => undefined); // without it the pages still work while the network does
     void navigator.storage?.persist?.();
     sender.start();
+    const hear = () => { if (document.visibilityState === 'visible') void app.hearServer(BASE); };
+    addEventListener('online', hear);
+    document.addEventListener('visibilitychange', hear);
+    hear();
     await app.fetchBulletins(BASE);
 }
 

@@ -9,7 +9,11 @@ import { Db, JobRecord, PhotoRecord, Settings } from './db';
 export interface OpenJob { record: JobRecord; events: Event[]; job: Job; bulletin: Bulletin }
 /** A bag on its way to the server: detail is how far, why it waits, why it was refused, or the claim. day goes into the bag. */
 export interface Outgoing { state: 'waiting' | 'sent' | 'refused'; day: string; detail: string }
-export interface Trouble { kind: 'storage-full' | 'store'; detail: string }
+/** storage-full, store: an entry was not recorded; typing-full, typing: what was typed is on the screen and not yet on the disk. */
+export interface Trouble { kind: 'storage-full' | 'store' | 'typing-full' | 'typing'; detail: string }
+
+const TRY_AGAIN_MS = 3000;
+const isFull = (e: unknown): boolean => e instanceof DOMException && e.name === 'QuotaExceededError';
 
 export const SOFTWARE = 'mendwright bench 0.1.0';
 
@@ -26,12 +30,18 @@ export class App {
     jobs: OpenJob[] = [];
     trouble: Trouble | null = null;
     update: (() => void) | null = null; // a newer version of the pages waits; calling this takes it
+    /** The server's time less this phone's when the server was last heard, milliseconds; null: not heard since these pages were opened. */
+    serverAhead_ms: number | null = null;
     private writes = 0;
+    /** Typed, dropped or ticked, and not (yet) on the disk: it stands in memory and is tried again until it is. */
+    private readonly unkept = new Map<string, string>();
+    private again = 0; // the timer of the next try; 0: nothing has failed
     private drafts = new Map<string, string>();
     private readonly listeners = new Set<() => void>();
     private readonly channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel('mendwright');
 
     private constructor(readonly core: Core, readonly db: Db) {
+        addEventListener('beforeunload', (e) => { if (this.again !== 0) e.preventDefault(); }); // the browser asks before it forgets
         if (this.channel !== null) this.channel.onmessage = () => void this.load().then(() => this.tell());
     }
 
@@ -46,6 +56,7 @@ export class App {
         this.settings = { ...DEFAULTS, language: firstLanguage(), system: navigator.language === 'en-US' ? 'in' : 'mm', ...settings };
         this.bulletins = bulletins.sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
         this.drafts = drafts;
+        for (const [key, value] of this.unkept) if (value === '') drafts.delete(key); else drafts.set(key, value);
         this.jobs = jobs.flatMap((record) => {
             const bulletin = bulletins.find((b) => b.sha256 === record.bulletin.sha256);
             const list = events.get(record.id) ?? [];
@@ -64,16 +75,18 @@ export class App {
         this.busy(1);
         try {
             await act();
-            this.trouble = null;
         } catch (e) {
-            const name = e instanceof DOMException ? e.name : '';
-            this.trouble = { kind: name === 'QuotaExceededError' ? 'storage-full' : 'store', detail: String(e) };
+            this.trouble = { kind: isFull(e) ? 'storage-full' : 'store', detail: String(e) };
+            this.busy(-1);
+            this.tell();
+            return false;
         }
-        const good = this.trouble === null;
         this.busy(-1);
-        if (good) this.channel?.postMessage('changed');
+        this.trouble = null;
+        if (this.again !== 0) this.keepDrafts();
+        this.channel?.postMessage('changed');
         this.tell();
-        return good;
+        return true;
     }
 
     /** How many writes are under way, on the page's root: for whoever watches from outside. */
@@ -102,18 +115,35 @@ export class App {
     setDraft(key: string, value: string): void {
         if (value === '') this.drafts.delete(key);
         else this.drafts.set(key, value);
-        this.busy(1);
-        void this.db.putDraft(key, value).catch((e: unknown) => {
-            this.trouble = { kind: 'store', detail: String(e) };
-            this.tell();
-        }).finally(() => this.busy(-1));
+        this.unkept.set(key, value);
+        this.keepDrafts([key]);
     }
     dropDrafts(prefix: string): void {
         const keys = [...this.drafts.keys()].filter((k) => k.startsWith(prefix));
-        keys.forEach((k) => this.drafts.delete(k));
         if (keys.length === 0) return;
-        void this.db.dropDrafts(keys);
+        keys.forEach((k) => { this.drafts.delete(k); this.unkept.set(k, ''); });
+        this.keepDrafts(keys);
         this.tell();
+    }
+    /** Whether what is wrong is about what is typed, not about an entry, which matters more. */
+    private get isTyping(): boolean { return this.trouble?.kind === 'typing' || this.trouble?.kind === 'typing-full'; }
+    /** Writes what is not on the disk yet; what fails stays, is told, and is tried again by itself. */
+    private keepDrafts(keys: Iterable<string> = [...this.unkept.keys()]): void {
+        const rows = [...keys].flatMap((key): [string, string][] => (this.unkept.has(key) ? [[key, this.unkept.get(key)!]] : []));
+        this.busy(1);
+        void this.db.putDrafts(rows).then(() => {
+            for (const [key, value] of rows) if (this.unkept.get(key) === value) this.unkept.delete(key);
+            if (this.again === 0 || this.unkept.size > 0) return;
+            clearTimeout(this.again);
+            this.again = 0;
+            if (this.isTyping) this.trouble = null;
+            this.tell();
+        }, (e: unknown) => {
+            if (this.trouble === null || this.isTyping) this.trouble = { kind: isFull(e) ? 'typing-full' : 'typing', detail: String(e) };
+            clearTimeout(this.again);
+            this.again = window.setTimeout(() => this.keepDrafts(), TRY_AGAIN_MS);
+            this.tell();
+        }).finally(() => this.busy(-1));
     }
     acks(job: string): Set<string> {
         const prefix = `ack/${job}/`;
@@ -137,7 +167,7 @@ export class App {
     setOutgoing(job: string, value: Outgoing): Promise<boolean> {
         const key = `outbox/${job}`, text = JSON.stringify(value);
         return this.written(async () => {
-            await this.db.putDraft(key, text);
+            await this.db.putDrafts([[key, text]]);
             this.drafts.set(key, text);
         });
     }
@@ -192,6 +222,18 @@ export class App {
         const last = this.jobs.flatMap((j) => j.events).filter((e) => e.technician === this.settings.technician && e.shop === this.settings.shop)
             .reduce((m, e) => Math.max(m, e.at_ms), 0);
         return Math.max(0, last - Date.now());
+    }
+
+    /** Asks the server what time it is, by the Date of any answer (RFC 9110, 6.6.1: whole seconds). With no network what was known stays. */
+    async hearServer(base: string): Promise<void> {
+        try {
+            const answer = await fetch(new URL('manifest.webmanifest', base), { method: 'HEAD', cache: 'no-store' }), at = Date.parse(answer.headers.get('date') ?? '');
+            if (Number.isNaN(at)) return;
+            this.serverAhead_ms = at + 500 - Date.now();
+            this.tell();
+        } catch {
+            // no network
+        }
     }
 
     private make(type: EventType, payload: Payload, station: string | null, corrects: string | null): Event {

@@ -87,8 +87,7 @@ export class Db {
     putBulletin(b: Bulletin): Promise<void> { return this.write(['bulletins'], (get) => { get('bulletins').put(b); }); }
     putSettings(s: Settings): Promise<void> { return this.write(['settings'], (get) => { get('settings').put(s, 'all'); }); }
     /** What stands in a field that is not yet an event; '' forgets it. */
-    putDraft(key: string, value: string): Promise<void> {
-        return this.write(['drafts'], (get) => { if (value === '') get('drafts').delete(key); else get('drafts').put(value, key); });
+    putDrafts(rows: readonly (readonly [string, string])[]): Promise<void> {
+        return this.write(['drafts'], (get) => { for (const [key, value] of rows) if (value === '') get('drafts').delete(key); else get('drafts').put(value, key); });
     }
-    dropDrafts(keys: string[]): Promise<void> { return this.write(['drafts'], (get) => keys.forEach((k) => get('drafts').delete(k))); }
 }

@@ -5,7 +5,7 @@ import { en } from '../../src/text/en';
 
 const keys = Object.keys(en).sort(), fillers = (text: string) => [...text.matchAll(/\{(\w+)\}/g)].map((m) => m[1]!).sort();
 /** Words that are the same in two of the languages. */
-const SAME = new Set(['Photo', 'photo', 'note', 'Note', 'kit', 'Kit {kit}', 'Kit: {station}', 'Pinch', 'nominal {n}', 'variante {variant}', 'variant {variant}', '{n} of {m}', 'Bulletin', 'minutes', 'point', 'module {n}', '{low} … {high}', '≤ {high}', '≥ {low}']);
+const SAME = new Set(['Photo', 'photo', 'note', 'Note', 'kit', 'Kit {kit}', 'Kit: {station}', 'Pinch', 'nominal {n}', 'variante {variant}', 'variant {variant}', '{n} of {m}', 'Bulletin', 'minutes', 'point', 'module {n}', '{low} … {high}', '≤ {high}', '≥ {low}', '{n} min', '{n} h']);
 for (const [code, name] of LANGUAGES) {
     const list = CATALOGUES[code]! as Record<string, string>;
     same(Object.keys(list).sort(), keys, `${name} has every one of the ${keys.length} texts and no other`);
