@@ -3,6 +3,7 @@
 
 JOBS := $(shell nproc 2>/dev/null || echo 2)
 FUZZ_SECONDS ?= 60
+WORLDS ?= 4000
 TALLY ?=
 LINT_FLAGS ?=
 PREFIX ?= /usr/local
@@ -15,7 +16,7 @@ export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
 STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
 
 .DEFAULT_GOAL := build
-.PHONY: build wasm screenshots demo test bench fuzz fuzz-keep lint install clean help
+.PHONY: build wasm screenshots demo test bench simulate fuzz fuzz-keep lint install clean help
 
 build: ## build/mendwright, build/mendwright-core.wasm and the pages, optimised (PAGES=false: without the pages)
 	@tools/deps build
@@ -51,6 +52,13 @@ bench: build ## speed, side by side with what people know
 	@rm -f bench.log
 	@$(NINJA) build-bench
 	@test/bench/run build build-bench
+
+simulate: ## how often intervals and verdicts hold what was planted, in WORLDS made-up worlds each (4000)
+	@tools/deps build test bench
+	@test -f build-bench/build.ninja || meson setup build-bench -Dtests=false -Dpages=false -Dbench=true >bench.log || { cat bench.log; exit 1; }
+	@rm -f bench.log
+	@$(NINJA) build-bench
+	@test/sim/run build-bench $(WORLDS)
 
 fuzz: ## libFuzzer on every reader of input, FUZZ_SECONDS each (60)
 	@tools/deps build fuzz

@@ -11,12 +11,12 @@ enum { STEPS_SHOWN = 12 };
 
 /* ---- JSON ---------------------------------------------------------------------------------- */
 
-static void put_end(struct jsonw *w, bool is_there, double value)
+static void put_end(struct jsonw *w, bool is_there, double value, const char *key)
 {
     if (is_there)
-        study_put(w, NULL, value);
+        study_put(w, key, value);
     else
-        jsonw_null(w, NULL);
+        jsonw_null(w, key);
 }
 
 /* KEY: value and KEY_interval: [low, high]; an end that was not reached is null. */
@@ -29,8 +29,8 @@ static void put_range(struct jsonw *w, const char *key, const struct study_life_
         jsonw_null(w, key);
     (void)snprintf(name, sizeof name, "%s_interval", key);
     jsonw_array(w, name);
-    put_end(w, r->has_low, r->low);
-    put_end(w, r->has_high, r->high);
+    put_end(w, r->has_low, r->low, NULL);
+    put_end(w, r->has_high, r->high, NULL);
     jsonw_array_end(w);
 }
 
@@ -131,6 +131,8 @@ static void put_mean(struct jsonw *w, const struct study_life *r)
         jsonw_int(w, "events", s->events);
         study_put(w, "mean", s->mean);
         study_put(w, "se", s->se);
+        put_end(w, s->se > 0, r->mean_low[i], "low");
+        put_end(w, s->se > 0, r->mean_high[i], "high");
         jsonw_object_end(w);
     }
     jsonw_array_end(w);
@@ -161,6 +163,7 @@ static void put_json(struct cli *ctx, const struct study_life_order *o, const st
     }
     if (r->n_units > 0)
         put_mean(&w, r);
+    jsonw_bool(&w, "stopped", r->is_stopped);
     study_put_notes(&w, &r->notes);
     jsonw_object_end(&w);
 }
@@ -211,14 +214,28 @@ static void say_one(struct cli *ctx, const struct study_life_group *g)
 static void say_sentence(struct cli *ctx, const struct study_life *r)
 {
     char p[CLI_AMOUNT_SIZE];
+    if (r->is_stopped) {
+        cli_verdict(ctx, CLI_STRONG, "Stopped early: %zu group%s worked, and nothing compared.",
+                    r->n_groups, r->n_groups == 1 ? " was" : "s were");
+        return;
+    }
     if (r->n_groups == 1) {
         say_one(ctx, &r->groups[0]);
         return;
     }
-    if (!r->has_logrank)
+    size_t n_events = 0;
+    for (size_t g = 0; g < r->n_groups; g++)
+        n_events += r->groups[g].n_events;
+    if (!r->has_logrank && n_events == 0)
         cli_verdict(ctx, CLI_STRONG,
-                    "Nothing failed while two groups were watched, so nothing can "
-                    "be said of a difference.");
+                    "Nothing failed in any of the %zu groups, so nothing can be said of a "
+                    "difference.",
+                    r->n_groups);
+    else if (!r->has_logrank)
+        cli_verdict(ctx, CLI_STRONG,
+                    "The %zu groups cannot be compared: whenever something failed, one group was "
+                    "watched alone, or all that were left failed at once.",
+                    r->n_groups);
     else if (r->logrank_p < 0.05)
         cli_verdict(ctx, CLI_STRONG, "The %zu groups last differently long (log-rank p %s).",
                     r->n_groups, study_p(r->logrank_p, p));
@@ -300,21 +317,27 @@ static void say_extras(struct cli *ctx, const struct study_life_order *o,
         cli_say(ctx, 4, "%sNo forecast: there is no curve to go by.", name);
 }
 
-static void say_mean(struct cli *ctx, const struct study_life *r)
+static void say_mean(struct cli *ctx, const struct study_life_order *o, const struct study_life *r)
 {
-    char a[CLI_AMOUNT_SIZE], b[CLI_AMOUNT_SIZE];
-    struct cli_table *t = cli_table_new("rrrrr");
+    char a[CLI_AMOUNT_SIZE], b[CLI_AMOUNT_SIZE], interval[CLI_AMOUNT_SIZE];
+    struct cli_table *t = cli_table_new("rrrrl");
+    (void)snprintf(interval, sizeof interval, "%g %% interval", 100 * o->confidence);
     const size_t n = r->n_mean < STEPS_SHOWN ? r->n_mean : STEPS_SHOWN;
     text_putc(&ctx->out, '\n');
     cli_say(ctx, 4, "Failures a unit, repeats counted:");
-    cli_table_head(t, (const char *const[]){"up to", "at risk", "failures", "mean", "error"});
+    cli_table_head(t, (const char *const[]){"up to", "at risk", "failures", "mean", interval});
     for (size_t k = 0; k < n; k++) {
-        const struct life_mean_step *s = &r->mean[n > 1 ? k * (r->n_mean - 1) / (n - 1) : 0];
+        const size_t i = n > 1 ? k * (r->n_mean - 1) / (n - 1) : 0;
+        const struct life_mean_step *s = &r->mean[i];
         cli_table_cell(t, CLI_PLAIN, "%s", study_figure(s->t, 5, a));
         cli_table_cell(t, CLI_PLAIN, "%" PRId64, s->at_risk);
         cli_table_cell(t, CLI_PLAIN, "%" PRId64, s->events);
         cli_table_cell(t, CLI_STRONG, "%s", study_figure(s->mean, 3, a));
-        cli_table_cell(t, CLI_PLAIN, "%s", study_figure(s->se, 2, b));
+        if (s->se > 0)
+            cli_table_cell(t, CLI_PLAIN, "%s to %s", study_figure(r->mean_low[i], 3, a),
+                           study_figure(r->mean_high[i], 3, b));
+        else
+            cli_table_cell(t, CLI_PLAIN, "not known");
     }
     cli_table_print(t, ctx, 4);
     cli_table_free(t);
@@ -329,7 +352,7 @@ static void say_all(struct cli *ctx, const struct study_life_order *o, const str
     if (r->n_groups == 1 && r->groups[0].n_steps > 0)
         say_steps(ctx, o, &r->groups[0]);
     if (r->n_mean > 0)
-        say_mean(ctx, r);
+        say_mean(ctx, o, r);
     study_say_notes(ctx, &r->notes);
 }
 
@@ -350,6 +373,7 @@ static int read_order(const struct study_call *c, struct study_life_order *o)
     o->confidence = confidence / 100;
     o->seed = (uint64_t)seed;
     o->has_cure = study_flag(c, "--cure");
+    o->watch = &c->watch;
     return code;
 }
 

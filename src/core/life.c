@@ -226,44 +226,84 @@ static enum err check_mean(const double *t, const uint32_t *unit, const uint8_t 
     return e;
 }
 
+/* The robust variance of the mean is the sum over units of (own - drift)^2: own, a unit's failures each over the number at
+ * risk; drift, the sum of d/n^2 over the steps while the unit was watched. Drift is common to all that are still at risk, so
+ * sums over them do, and a unit's share is fixed when it leaves. */
+struct crowd {
+    double *last, *own, *here; /* of each unit: last row, sum so far, failures at this time */
+    double n, sum, squares;    /* of those at risk: how many, sums of own and of its square */
+    double drift, gone;        /* gone: shares of those that have left */
+};
+
+static void fail(struct crowd *c, uint32_t unit, double n_at_risk)
+{
+    const double before = c->own[unit], after = before + c->here[unit] / n_at_risk;
+    c->sum += after - before;
+    c->squares += after * after - before * before;
+    c->own[unit] = after;
+    c->here[unit] = 0;
+}
+
+static void leave(struct crowd *c, uint32_t unit)
+{
+    const double own = c->own[unit], share = own - c->drift;
+    c->gone += share * share;
+    c->n--;
+    c->sum -= own;
+    c->squares -= own * own;
+    c->last[unit] = -1;
+}
+
+static double variance_of(const struct crowd *c)
+{
+    const double size = c->squares + c->n * c->drift * c->drift;
+    const double those = size - 2 * c->drift * c->sum;
+    /* Units that are all alike have no variance; what is left of the sums then is rounding. */
+    return c->gone + (those > MARK_TOLERANCE * size ? those : 0);
+}
+
 enum err life_mean(const double *t, const uint32_t *unit, const uint8_t *event, size_t n,
                    size_t n_units, double *work, struct life_mean_step *ret, size_t room,
                    size_t *ret_n)
 {
-    double *last = work, *influence = work + n_units, *here = work + 2 * n_units;
+    struct crowd c = {.last = work, .own = work + n_units, .here = work + 2 * n_units};
     const enum err e = check_mean(t, unit, event, n, n_units);
     if (e != ERR_OK)
         return e;
-    for (size_t u = 0; u < 3 * n_units; u++)
-        work[u] = 0;
-    for (size_t i = 0; i < n; i++)
-        last[unit[i]] = t[i];
+    for (size_t u = 0; u < n_units; u++) {
+        c.last[u] = -1;
+        c.own[u] = c.here[u] = 0;
+    }
+    for (size_t i = 0; i < n; i++) {
+        c.n += c.last[unit[i]] < 0;
+        c.last[unit[i]] = t[i];
+    }
     double mean = 0;
     size_t n_steps = 0;
-    for (size_t i = 0; i < n;) {
-        const double now = t[i];
-        int64_t at_risk = 0, events = 0;
-        for (; i < n && t[i] == now; i++) {
-            here[unit[i]] += event[i];
-            events += event[i];
+    for (size_t i = 0, after = 0; i < n; i = after) {
+        const double now = t[i], at_risk = c.n;
+        int64_t events = 0;
+        for (; after < n && t[after] == now; after++) {
+            c.here[unit[after]] += event[after];
+            events += event[after];
         }
-        if (events == 0)
-            continue;
-        if (n_steps == room)
+        if (events > 0 && n_steps == room)
             return ERR_SPACE;
-        for (size_t u = 0; u < n_units; u++)
-            at_risk += last[u] >= now;
-        const double rise = (double)events / (double)at_risk;
-        double variance = 0;
-        for (size_t u = 0; u < n_units; u++) {
-            if (last[u] >= now)
-                influence[u] += (here[u] - rise) / (double)at_risk;
-            here[u] = 0;
-            variance += influence[u] * influence[u];
+        for (size_t k = i; events > 0 && k < after; k++)
+            if (c.here[unit[k]] > 0)
+                fail(&c, unit[k], at_risk);
+        if (events > 0) {
+            mean += (double)events / at_risk;
+            c.drift += (double)events / (at_risk * at_risk);
+            ret[n_steps++] = (struct life_mean_step){.t = now,
+                                                     .at_risk = (int64_t)at_risk,
+                                                     .events = events,
+                                                     .mean = mean,
+                                                     .se = sqrt(variance_of(&c))};
         }
-        mean += rise;
-        ret[n_steps++] = (struct life_mean_step){
-            .t = now, .at_risk = at_risk, .events = events, .mean = mean, .se = sqrt(variance)};
+        for (size_t k = i; k < after; k++)
+            if (c.last[unit[k]] == now)
+                leave(&c, unit[k]);
     }
     *ret_n = n_steps;
     return ERR_OK;

@@ -75,7 +75,7 @@ struct life_mean_step {
 /* life_mean: the mean cumulative function.
  * t[n] ascending, unit[n] 0..n_units-1, event[n] 1 a failure, 0 the end of watching.  A unit is watched from 0 to its last row.
  * work[3 * n_units] is scratch.  ret[room], *ret_n: one step for every different time with a failure.
- * Errors: ERR_DOMAIN, ERR_ORDER, ERR_SPACE.  O(n + steps x units): for a few thousand units and times.
+ * Errors: ERR_DOMAIN, ERR_ORDER, ERR_SPACE.  O(n + n_units).
  * Sources: Nelson 1995, Technometrics 37, 147-157; variance: Lawless & Nadeau 1995, Technometrics 37, 158-168.
  * Worked: of three units one fails at day 1: mean 1/3. */
 MUST_USE enum err life_mean(const double *t, const uint32_t *unit, const uint8_t *event, size_t n,

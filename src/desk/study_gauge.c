@@ -7,6 +7,8 @@
 
 #include <stdlib.h>
 
+#define READING_MAX 1e100 /* squares of readings, and sums of those, are still numbers */
+
 /* Components as they come out, before negative ones are set to 0. */
 struct parts {
     double repeatability, interaction, operators, part;
@@ -29,7 +31,9 @@ void study_gauge_wants(const char *part, const char *operator_, const char *valu
     wants[GAUGE_VALUE] = (struct study_want){.column = value,
                                              .type = unit == UNIT_N ? STUDY_NUMBER : STUDY_AMOUNT,
                                              .unit = unit,
-                                             STUDY_ANY};
+                                             .keeps_rest = true,
+                                             .low = -READING_MAX,
+                                             .high = READING_MAX};
 }
 
 /* ---- components ---------------------------------------------------------------------------- */
@@ -137,11 +141,17 @@ static enum err find_intervals(const struct shape *s, double level, struct study
 
 /* ---- the layout ---------------------------------------------------------------------------- */
 
-static double value_of(const struct study_table *t, const struct study_gauge_order *o, size_t i)
+/* Readings less the first, so that those far from 0 keep their digits: nothing here hangs on where 0 is. */
+static void read_values(const struct study_table *t, const struct study_gauge_order *o, double *ret)
 {
-    if (o->unit == UNIT_N)
-        return study_numbers(t, GAUGE_VALUE)[i];
-    return quantity_to_double(study_amounts(t, GAUGE_VALUE)[i], o->unit);
+    const size_t n = study_rows(t);
+    if (o->unit == UNIT_N) {
+        study_shifted(t, GAUGE_VALUE, study_numbers(t, GAUGE_VALUE)[0], ret);
+        return;
+    }
+    const int64_t *nano = study_amounts(t, GAUGE_VALUE);
+    for (size_t i = 0; i < n; i++)
+        ret[i] = quantity_to_double(nano[i], o->unit);
 }
 
 static enum err check_balance(const struct study_table *t, const size_t *seen,
@@ -166,20 +176,20 @@ static enum err check_balance(const struct study_table *t, const size_t *seen,
 }
 
 /* y by part, operator, repeat; seen counts as it goes. */
-static void place(const struct study_table *t, const struct study_gauge_order *o,
-                  const struct study_gauge *g, size_t *seen, double *y)
+static void place(const struct study_table *t, const double *values, const struct study_gauge *g,
+                  size_t *seen, double *y)
 {
     const uint32_t *part = study_texts(t, GAUGE_PART), *who = study_texts(t, GAUGE_OPERATOR);
     for (size_t i = 0; i < g->n_parts * g->n_operators; i++)
         seen[i] = 0;
     for (size_t i = 0; i < study_rows(t); i++) {
         const size_t cell = part[i] * g->n_operators + who[i];
-        y[cell * g->n_repeats + seen[cell]++] = value_of(t, o, i);
+        y[cell * g->n_repeats + seen[cell]++] = values[i];
     }
 }
 
 static enum err work_layout(const struct study_table *t, const struct study_gauge_order *o,
-                            struct study_gauge *g, size_t *seen, double *y, struct fault *f)
+                            struct study_gauge *g, size_t *seen, double *values, struct fault *f)
 {
     const uint32_t *part = study_texts(t, GAUGE_PART), *who = study_texts(t, GAUGE_OPERATOR);
     for (size_t i = 0; i < study_rows(t); i++)
@@ -188,7 +198,9 @@ static enum err work_layout(const struct study_table *t, const struct study_gaug
     enum err e = check_balance(t, seen, g, f);
     if (e != ERR_OK)
         return e;
-    place(t, o, g, seen, y);
+    double *y = values + study_rows(t);
+    read_values(t, o, values);
+    place(t, values, g, seen, y);
     e = stat_crossed(y, g->n_parts, g->n_operators, g->n_repeats, &g->anova);
     return e == ERR_OK ? e : fault_set(f, e, "%s", err_text(e));
 }
@@ -197,7 +209,7 @@ static enum err lay_out(const struct study_table *t, const struct study_gauge_or
                         struct study_gauge *g, struct fault *f)
 {
     size_t *seen = calloc(g->n_parts * g->n_operators + 1, sizeof *seen);
-    double *y = malloc((study_rows(t) + 1) * sizeof *y);
+    double *y = malloc((2 * study_rows(t) + 1) * sizeof *y);
     const enum err e =
         seen != NULL && y != NULL ? work_layout(t, o, g, seen, y, f) : study_no_memory(f);
     free(seen);
@@ -277,6 +289,17 @@ static void test_pooled(struct stat_crossed *a)
     }
 }
 
+static bool is_alike(const struct study_table *t, const struct study_gauge_order *o)
+{
+    bool is_same = true;
+    for (size_t i = 1; i < study_rows(t); i++)
+        is_same =
+            is_same && (o->unit == UNIT_N
+                            ? study_numbers(t, GAUGE_VALUE)[i] == study_numbers(t, GAUGE_VALUE)[0]
+                            : study_amounts(t, GAUGE_VALUE)[i] == study_amounts(t, GAUGE_VALUE)[0]);
+    return is_same;
+}
+
 enum err study_gauge(const struct study_table *t, const struct study_gauge_order *order,
                      struct study_gauge *ret, struct fault *reterr)
 {
@@ -289,8 +312,11 @@ enum err study_gauge(const struct study_table *t, const struct study_gauge_order
         return e;
     if (!(g.anova.total.ss > 0))
         return study_table_fault(
-            t, reterr, ERR_DOMAIN,
-            "all readings are alike: nothing varies, so there is nothing to divide");
+            t, reterr, ERR_DOMAIN, "%s",
+            is_alike(t, order)
+                ? "all readings are alike: nothing varies, so there is nothing to divide"
+                : "readings differ too little to be worked with: give them in a "
+                  "smaller unit");
     g.is_pooled = g.anova.ab.p > order->pool_above;
     if (g.is_pooled)
         test_pooled(&g.anova);

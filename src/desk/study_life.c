@@ -13,7 +13,13 @@
 #include <string.h>
 
 #define TIME_MAX 1e12
-enum { OPEN_MAX = 512, CURE_TERMS_MAX = 4000, FEW_EVENTS = 10, FEW_AT_RISK = 5 };
+enum {
+    OPEN_MAX = 512,
+    CURE_TERMS_MAX = 4000,
+    FEW_EVENTS = 10,
+    FEW_AT_RISK = 5,
+    NOTES_OF_GROUP = 5
+};
 
 void study_life_wants(const char *time, const char *event, const char *entry, const char *group,
                       const char *unit, struct study_want wants[LIFE_COLUMNS])
@@ -35,6 +41,7 @@ struct work {
     struct life_rows rows;
     struct weibull_term *terms; /* [2 * rows] */
     size_t n_cut;               /* units whose last row is a failure */
+    size_t n_merged;            /* terms left where a mixture's were put together; 0: nowhere */
 };
 
 void study_life_done(struct study_life *r)
@@ -46,6 +53,8 @@ void study_life_done(struct study_life *r)
     }
     free(r->groups);
     free(r->mean);
+    free(r->mean_low);
+    free(r->mean_high);
     *r = (struct study_life){.n_rows = 0};
 }
 
@@ -140,7 +149,7 @@ static void find_misfit(struct study_life_group *g)
     }
 }
 
-static void find_cure(const struct work *w, struct study_life_group *g, size_t n_terms)
+static void find_cure(struct work *w, struct study_life_group *g, size_t n_terms)
 {
     const bool is_plain = g->outcome == WEIBULL_FITTED;
     const size_t n = life_terms_merge(w->terms, n_terms, CURE_TERMS_MAX);
@@ -155,8 +164,7 @@ static void find_cure(const struct work *w, struct study_life_group *g, size_t n
                         ? stat_chi2_upper(fmax(0, 2 * (g->cure.loglik - plain->loglik)), 1) / 2
                         : 1;
     if (is_merged)
-        study_note(&w->ret->notes, STUDY_ASSUMED,
-                   "For the mixture, neighbouring times were put together into %zu.", n);
+        w->n_merged = n;
 }
 
 static enum err find_forecast(const struct work *w, struct study_life_group *g, size_t i)
@@ -208,8 +216,6 @@ static void note_group(const struct work *w, const struct study_life_group *g)
 {
     struct study_notes *notes = &w->ret->notes;
     const char *dot = w->ret->n_groups > 1 ? g->name : "all units";
-    if (notes->n + 8 > STUDY_NOTES_MAX) /* many groups: the figures must do */
-        return;
     if (g->has_zero_event)
         study_note(
             notes, STUDY_CAVEAT,
@@ -244,6 +250,19 @@ static void note_group(const struct work *w, const struct study_life_group *g)
             "%.60s: nothing points to units that never fail; the mixture is the plain curve.", dot);
 }
 
+/* The error of the mean cumulative function comes from how units differ, which few units cannot show. */
+static void note_mean(struct study_life *r)
+{
+    size_t i = 0;
+    while (i < r->n_mean && r->mean[i].at_risk >= FEW_AT_RISK)
+        i++;
+    if (i < r->n_mean)
+        study_note(&r->notes, STUDY_CAVEAT,
+                   "From %g on fewer than %d units are watched: how much units differ is hardly "
+                   "known then, so the mean's interval is a rough one, or none.",
+                   r->mean[i].t, (int)FEW_AT_RISK);
+}
+
 static void note_all(const struct work *w)
 {
     struct study_notes *notes = &w->ret->notes;
@@ -262,17 +281,39 @@ static void note_all(const struct work *w)
     if (w->n_cut > 0)
         study_note(
             notes, STUDY_CAVEAT,
-            "%zu units end with a failure: they are taken as watched no longer than to it. Give "
-            "each unit a last row, without a failure, for when watching ended.",
-            w->n_cut);
+            "%zu unit%s with a failure: taken as watched no longer than to it. Give each unit a "
+            "last row, without a failure, for when watching ended.",
+            w->n_cut, w->n_cut == 1 ? " ends" : "s end");
+    note_mean(w->ret);
     if (w->order->forecast > 0)
         study_note(notes, STUDY_ASSUMED,
                    "Units go on being used as before, and nothing is done to them.");
-    for (size_t g = 0; g < w->ret->n_groups; g++)
+    if (w->n_merged > 0)
+        study_note(notes, STUDY_ASSUMED,
+                   "For the mixture, neighbouring times were put together into %zu.", w->n_merged);
+    for (size_t g = 0; g < w->ret->n_groups; g++) {
+        if (notes->n + NOTES_OF_GROUP + 1 > STUDY_NOTES_MAX) {
+            study_note(notes, STUDY_CAVEAT,
+                       "What is to be said of the other %zu groups did not fit in here: study them "
+                       "by themselves.",
+                       w->ret->n_groups - g);
+            break;
+        }
         note_group(w, &w->ret->groups[g]);
+    }
 }
 
 /* ---- together ---------------------------------------------------------------------------------- */
+
+static void stop_at(struct work *w, size_t n_done)
+{
+    study_note(
+        &w->ret->notes, STUDY_CAVEAT,
+        "Stopped before the end: %zu of %zu groups were worked, and groups are not compared.",
+        n_done, w->ret->n_groups);
+    w->ret->n_groups = n_done; /* those after it hold nothing yet */
+    w->ret->is_stopped = true;
+}
 
 static enum err find_groups(struct work *w, struct fault *f)
 {
@@ -281,6 +322,13 @@ static enum err find_groups(struct work *w, struct fault *f)
     assert(w->rows.first != NULL);
     for (size_t g = 0; e == ERR_OK && g < r->n_groups; g++) {
         struct study_life_group *group = &r->groups[g];
+        if (!study_go_on(w->order->watch, "groups", g, r->n_groups)) {
+            if (g == 0)
+                return fault_set(f, ERR_BUSY,
+                                 "stopped before the first group; there is no part of an answer");
+            stop_at(w, g);
+            return ERR_OK;
+        }
         group->name = study_texts(w->t, LIFE_GROUP) != NULL
                           ? study_text(w->t, LIFE_GROUP, (uint32_t)g)
                           : "all";
@@ -339,8 +387,11 @@ static enum err find_mean(struct work *w, struct repeat *list, double *first, ui
     uint32_t *unit = malloc(n * sizeof *unit);
     uint8_t *events = malloc(n);
     w->ret->mean = malloc(n * sizeof *w->ret->mean);
+    w->ret->mean_low = malloc(n * sizeof *w->ret->mean_low);
+    w->ret->mean_high = malloc(n * sizeof *w->ret->mean_high);
     enum err e = ERR_MEMORY;
-    if (t != NULL && scratch != NULL && unit != NULL && events != NULL && w->ret->mean != NULL) {
+    if (t != NULL && scratch != NULL && unit != NULL && events != NULL && w->ret->mean != NULL &&
+        w->ret->mean_low != NULL && w->ret->mean_high != NULL) {
         for (size_t i = 0; i < n; i++) {
             t[i] = list[i].t;
             unit[i] = list[i].unit;
@@ -354,6 +405,12 @@ static enum err find_mean(struct work *w, struct repeat *list, double *first, ui
         for (size_t u = 0; u < n_units; u++)
             w->n_cut += scratch[u] > 0;
         e = life_mean(t, unit, events, n, n_units, scratch, w->ret->mean, n, &w->ret->n_mean);
+        for (size_t i = 0; e == ERR_OK && i < w->ret->n_mean; i++) {
+            const struct life_mean_step *s = &w->ret->mean[i];
+            const double factor = exp(w->z * s->se / s->mean);
+            w->ret->mean_low[i] = s->mean / factor;
+            w->ret->mean_high[i] = s->mean * factor;
+        }
     }
     free(t);
     free(scratch);
@@ -366,10 +423,6 @@ static enum err read_repeats(struct work *w, struct fault *f)
 {
     const size_t n = study_rows(w->t), n_units = study_n_texts(w->t, LIFE_UNIT);
     const uint32_t *unit = study_texts(w->t, LIFE_UNIT);
-    if ((double)n * (double)n_units > LIFE_WORK_MAX)
-        return study_table_fault(w->t, f, ERR_LIMIT,
-                                 "found %zu rows of %zu units; rows times units must be at most %g",
-                                 n, n_units, LIFE_WORK_MAX);
     struct repeat *list = malloc(n * sizeof *list);
     double *first = calloc(n_units, sizeof *first);
     uint8_t *event = calloc(n_units, sizeof *event);

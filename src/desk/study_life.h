@@ -13,13 +13,13 @@
 
 enum { LIFE_TIME, LIFE_EVENT, LIFE_ENTRY, LIFE_GROUP, LIFE_UNIT, LIFE_COLUMNS };
 enum { LIFE_DRAWS = 4000 };
-#define LIFE_WORK_MAX 2e9 /* times x units of the mean cumulative function */
 
 struct study_life_order {
-    double confidence; /* of every interval, 0..1 exclusive */
-    bool has_cure;     /* fit the mixture with units that never fail too */
-    double forecast;   /* within so much more time; 0: not asked */
-    uint64_t seed;     /* of the forecast's draws */
+    double confidence;               /* of every interval, 0..1 exclusive */
+    bool has_cure;                   /* fit the mixture with units that never fail too */
+    double forecast;                 /* within so much more time; 0: not asked */
+    uint64_t seed;                   /* of the forecast's draws */
+    const struct study_watch *watch; /* NULL: nobody watches */
 };
 
 /* Nearest and farthest, with what is expected between; is_known false: cannot be told. */
@@ -61,7 +61,11 @@ struct study_life {
     double logrank_p;
     size_t n_units; /* with a column of units, else 0 */
     struct life_mean_step *mean;
+    double *mean_low,
+        *mean_high; /* [n_mean] by the normal distribution of log(mean); mean no interval where se is 0 */
     size_t n_mean;
+    bool
+        is_stopped; /* the watch asked to stop: groups after the last one worked are not there, nor the log-rank test */
     struct study_notes notes;
 };
 
@@ -71,7 +75,7 @@ void study_life_wants(const char *time, const char *event, const char *entry, co
 
 /* study_life: t holds those columns and outlives *ret, which study_life_done frees. A unit column excludes entry and group (assert).
  * Errors: ERR_EMPTY (no row), ERR_ORDER (an entry that is not before its time, with its line), ERR_LIMIT (more than LIFE_GROUPS_MAX
- * groups, too much for the mean cumulative function), ERR_MEMORY. */
+ * groups), ERR_BUSY (stopped before there was a part of an answer), ERR_MEMORY. */
 MUST_USE enum err study_life(const struct study_table *t, const struct study_life_order *order,
                              struct study_life *ret, struct fault *reterr);
 void study_life_done(struct study_life *r);

@@ -91,7 +91,8 @@ static void fill(const struct needs *needs, const size_t *chosen, struct study_s
     }
 }
 
-static enum err choose(struct needs *needs, size_t k, struct study_stock *s, struct fault *f)
+static enum err choose(const struct study_table *t, struct needs *needs, size_t k,
+                       struct study_stock *s, struct fault *f)
 {
     size_t *chosen = calloc(k + 1, sizeof *chosen), n = 0;
     const size_t most = k < needs->n ? k : needs->n;
@@ -117,12 +118,10 @@ static enum err choose(struct needs *needs, size_t k, struct study_stock *s, str
                          "found %zu different lengths; with %zu to stock that is more than can be "
                          "held; round them first",
                          needs->n, k);
-    return e == ERR_OK
-               ? e
-               : fault_set(f, e, "%s",
-                           e == ERR_RANGE
-                               ? "the lengths add up to more than can be counted in nanometres"
-                               : "memory ran out");
+    if (e == ERR_RANGE)
+        return study_table_fault(t, f, e,
+                                 "the lengths add up to more than can be counted in nanometres");
+    return e == ERR_OK ? e : study_no_memory(f);
 }
 
 static void note(size_t k, struct study_stock *s)
@@ -151,7 +150,7 @@ enum err study_stock(const struct study_table *t, size_t k, const struct study_w
                      ? study_no_memory(reterr)
                      : read_needs(t, &needs, reterr);
     if (e == ERR_OK)
-        e = choose(&needs, k, &s, reterr);
+        e = choose(t, &needs, k, &s, reterr);
     free(needs.rows);
     free(needs.lengths);
     free(needs.count);

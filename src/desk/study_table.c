@@ -3,6 +3,7 @@
 #include "desk/study_table.h"
 
 #include "base/csv.h"
+#include "base/number.h"
 #include "core/date.h"
 
 #include <assert.h>
@@ -24,9 +25,10 @@ struct texts {
 
 struct column {
     struct study_want want;
-    char *name; /* a copy */
-    int from;   /* its place in the file */
-    void *data; /* double, int64_t, int32_t, uint32_t or uint8_t */
+    char *name;   /* a copy */
+    int from;     /* its place in the file */
+    void *data;   /* double, int64_t, int32_t, uint32_t or uint8_t */
+    double *rest; /* beside numbers that keep theirs, else NULL */
     struct texts texts;
 };
 
@@ -42,86 +44,6 @@ static size_t size_of(enum study_type type)
     static const size_t sizes[] = {sizeof(double), sizeof(int64_t), sizeof(int32_t),
                                    sizeof(uint32_t), sizeof(uint8_t)};
     return sizes[type];
-}
-
-/* ---- numbers ------------------------------------------------------------------------------- */
-
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
-
-/* The digits from s[*i] on into *whole while they are exact in 64 bits; how many there were. */
-static int take_digits(const char *s, size_t n, size_t *i, uint64_t *whole, bool *is_exact)
-{
-    int count = 0;
-    for (; *i < n && is_digit(s[*i]); (*i)++, count++) {
-        if (*whole > (UINT64_MAX - 9) / 10)
-            *is_exact = false;
-        else
-            *whole = *whole * 10 + (uint64_t)(s[*i] - '0');
-    }
-    return count;
-}
-
-/* A whole number below 2^53 times or over a power of ten up to 10^22: one rounding, so the nearest double (Clinger, PLDI
- * 1990). */
-static bool scale_exact(uint64_t whole, int exponent, double *ret)
-{
-    static const double tens[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                  1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-                                  1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
-    if (whole >= (uint64_t)1 << 53 || exponent < -22 || exponent > 22)
-        return false;
-    *ret = exponent < 0 ? (double)whole / tens[-exponent] : (double)whole * tens[exponent];
-    return true;
-}
-
-/* What the grammar has passed, by the C library. A process that never sets a locale reads a point; it is checked that all was
- * read. */
-static bool read_slowly(const char *text, size_t n, double *ret)
-{
-    char copy[400];
-    char *end = NULL;
-    if (n >= sizeof copy)
-        return false;
-    memcpy(copy, text, n);
-    copy[n] = '\0';
-    *ret = strtod(copy, &end);
-    return *end == '\0' && isfinite(*ret);
-}
-
-bool study_read_number(const char *text, size_t n, double *ret)
-{
-    size_t i = n > 0 && (text[0] == '-' || text[0] == '+') ? 1 : 0;
-    uint64_t whole = 0;
-    bool is_exact = true;
-    int exponent = 0;
-    int n_digits = take_digits(text, n, &i, &whole, &is_exact);
-    if (i < n && text[i] == '.') {
-        i++;
-        exponent = -take_digits(text, n, &i, &whole, &is_exact);
-        n_digits -= exponent;
-    }
-    if (n_digits == 0)
-        return false;
-    if (i < n && (text[i] == 'e' || text[i] == 'E')) {
-        uint64_t power = 0;
-        i++;
-        const bool is_minus = i < n && text[i] == '-';
-        i += i < n && (text[i] == '-' || text[i] == '+');
-        if (take_digits(text, n, &i, &power, &is_exact) == 0)
-            return false;
-        is_exact = is_exact && power < 1000;
-        exponent += is_exact ? (is_minus ? -(int)power : (int)power) : 0;
-    }
-    if (i != n)
-        return false;
-    if (!is_exact || !scale_exact(whole, exponent, ret))
-        return read_slowly(text, n, ret);
-    if (text[0] == '-')
-        *ret = -*ret;
-    return true;
 }
 
 /* ---- texts --------------------------------------------------------------------------------- */
@@ -204,8 +126,8 @@ static enum err field_number(const struct reading *r, struct column *c, struct c
 {
     const size_t at = (size_t)c->from;
     const struct study_want *w = &c->want;
-    double value = 0;
-    if (!study_read_number(field.at, field.n, &value)) {
+    double value = 0, rest = 0;
+    if (!number_read(field.at, field.n, &value, c->rest != NULL ? &rest : NULL)) {
         const bool is_comma = memchr(field.at, ',', field.n) != NULL;
         return csv_fault(r->csv, at, f, ERR_SYNTAX, "found \"%.60s\"; expected a number%s",
                          field.at, is_comma ? " with a decimal point, not a comma" : "");
@@ -220,6 +142,8 @@ static enum err field_number(const struct reading *r, struct column *c, struct c
         return csv_fault(r->csv, at, f, ERR_DOMAIN, "found %.60s; expected a whole number",
                          field.at);
     ((double *)c->data)[r->t->n_rows] = value;
+    if (c->rest != NULL)
+        c->rest[r->t->n_rows] = rest;
     return ERR_OK;
 }
 
@@ -287,6 +211,8 @@ static void put_empty(struct column *c, size_t row)
     switch (c->want.type) {
     case STUDY_NUMBER:
         ((double *)c->data)[row] = (double)NAN;
+        if (c->rest != NULL)
+            c->rest[row] = 0;
         break;
     case STUDY_AMOUNT:
         ((int64_t *)c->data)[row] = STUDY_NO_AMOUNT;
@@ -320,6 +246,11 @@ static enum err read_field(const struct reading *r, struct column *c, struct fau
 
 /* ---- rows ---------------------------------------------------------------------------------- */
 
+static bool keeps_rest(const struct column *c)
+{
+    return c->want.column != NULL && c->want.type == STUDY_NUMBER && c->want.keeps_rest;
+}
+
 static enum err make_room(const struct reading *r, struct fault *f)
 {
     struct study_table *t = r->t;
@@ -338,6 +269,12 @@ static enum err make_room(const struct reading *r, struct fault *f)
         if (data == NULL && c->want.column != NULL)
             return study_no_memory(f);
         c->data = data;
+        if (!keeps_rest(c))
+            continue;
+        double *rest = realloc(c->rest, room * sizeof *rest);
+        if (rest == NULL)
+            return study_no_memory(f);
+        c->rest = rest;
     }
     t->room = room;
     return ERR_OK;
@@ -446,6 +383,7 @@ void study_table_free(struct study_table *t)
     for (size_t i = 0; i < t->n_columns; i++) {
         free(t->columns[i].name);
         free(t->columns[i].data);
+        free(t->columns[i].rest);
         free_texts(&t->columns[i].texts);
     }
     free(t->lines);
@@ -469,6 +407,14 @@ size_t study_rows(const struct study_table *t)
 const double *study_numbers(const struct study_table *t, size_t i)
 {
     return data_of(t, i, STUDY_NUMBER);
+}
+
+void study_shifted(const struct study_table *t, size_t i, double origin, double *ret)
+{
+    const double *x = study_numbers(t, i), *rest = t->columns[i].rest;
+    assert(rest != NULL);
+    for (size_t k = 0; k < t->n_rows; k++)
+        ret[k] = (x[k] - origin) + rest[k];
 }
 
 const int64_t *study_amounts(const struct study_table *t, size_t i)

@@ -29,6 +29,7 @@ struct study_want {
         high;      /* of numbers: least and greatest that make sense (-HUGE_VAL, HUGE_VAL: any) */
     bool is_whole; /* of numbers: no fractions */
     bool may_be_empty;
+    bool keeps_rest; /* of numbers: keep what the double leaves of the decimal, for study_shifted */
 };
 
 #define STUDY_ANY .low = -HUGE_VAL, .high = HUGE_VAL /* low and high of a number that may be any */
@@ -67,6 +68,10 @@ const int32_t *study_days(const struct study_table *t, size_t i);
 const uint32_t *study_texts(const struct study_table *t, size_t i);
 const uint8_t *study_yes(const struct study_table *t, size_t i);
 
+/* study_shifted: column i, numbers that keep their rest, less origin; ret[study_rows]. As exact as if the decimals had been subtracted
+ * when origin lies near them (one of them, say): 1000000000000.4 less 1000000000000.3 is 0.1. */
+void study_shifted(const struct study_table *t, size_t i, double origin, double *ret);
+
 /* How many different texts column i holds; the text of a number below that. */
 size_t study_n_texts(const struct study_table *t, size_t i);
 const char *study_text(const struct study_table *t, size_t i, uint32_t text);
@@ -79,8 +84,5 @@ enum err study_row_fault(const struct study_table *t, size_t row, size_t i, stru
 enum err study_table_fault(const struct study_table *t, struct fault *f, enum err code,
                            const char *fmt, ...) PRINTF_LIKE(4, 5);
 int study_line(const struct study_table *t, size_t row);
-
-/* study_read_number: text[0..n) as a number by the rule above; false when it is none or too large. The nearest double. */
-bool study_read_number(const char *text, size_t n, double *ret);
 
 #endif

@@ -218,6 +218,14 @@ static void note_scatter(const struct work *w)
                    chi2, df, p);
 }
 
+static size_t n_overfull(const struct work *w)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < w->days.n; i++)
+        n += w->days.at[i].failed > w->days.at[i].built;
+    return n;
+}
+
 static void note_all(const struct work *w)
 {
     struct study_window *r = w->ret;
@@ -236,6 +244,12 @@ static void note_all(const struct work *w)
         study_note(&r->notes, STUDY_CAVEAT,
                    "More than a tenth of the units failed. A unit fails once, so the days vary a "
                    "little less than the draws do: the p-value errs on the large side.");
+    const size_t n_over = n_overfull(w);
+    if (n_over > 0)
+        study_note(&r->notes, STUDY_CAVEAT,
+                   "On %zu day%s more failed than were built: the columns were mixed up, or "
+                   "units failed more than once, which makes the p-value too small.",
+                   n_over, n_over == 1 ? "" : "s");
     if (r->failed > r->built)
         study_note(&r->notes, STUDY_CAVEAT,
                    "There are more failures than units: is the column a count of units?");

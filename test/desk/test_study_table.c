@@ -1,6 +1,8 @@
 /* The table of columns: what is kept, and the place that each fault names. Numbers against the C library's own reading. */
 #include "desk/study_table.h"
 
+#include "base/number.h"
+
 #include "base/text.h"
 #include "tap.h"
 
@@ -152,10 +154,10 @@ static void numbers(void)
                                       "1.2.3", "1e400", "--1",  "1e1.5"};
     double x = 0;
     for (size_t i = 0; i < sizeof good / sizeof *good; i++)
-        tap_ok(study_read_number(good[i], strlen(good[i]), &x) && x == strtod(good[i], NULL),
+        tap_ok(number_read(good[i], strlen(good[i]), &x, NULL) && x == strtod(good[i], NULL),
                "%s reads as strtod reads it", good[i]);
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
-        tap_ok(!study_read_number(bad[i], strlen(bad[i]), &x), "\"%s\" is no number", bad[i]);
+        tap_ok(!number_read(bad[i], strlen(bad[i]), &x, NULL), "\"%s\" is no number", bad[i]);
     unsigned state = 1;
     size_t n_off = 0;
     for (int i = 0; i < 20000; i++) {
@@ -163,7 +165,7 @@ static void numbers(void)
         state = state * 1664525u + 1013904223u;
         const int places = (int)(state >> 28);
         (void)snprintf(text, sizeof text, "%.*f", places, (double)state / 1e4);
-        n_off += !study_read_number(text, strlen(text), &x) || x != strtod(text, NULL);
+        n_off += !number_read(text, strlen(text), &x, NULL) || x != strtod(text, NULL);
     }
     tap_ok(n_off == 0, "20000 random decimals read as strtod reads them (%zu do not)", n_off);
 }

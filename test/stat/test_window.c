@@ -1,5 +1,6 @@
 /* Values: the log-likelihood ratio as in Kulldorff 1997 (formula from memory), runs and exact p-values enumerated in Python with exact
- * fractions where they can be. Everything fast is held against looking at every run one by one. */
+ * fractions where they can be. Everything fast is held against looking at every run one by one.
+ * How often the p-value and the confidence set hold: test/sim/sim_window.c. */
 #include "stat/chance.h"
 #include "stat/window.h"
 
@@ -12,8 +13,8 @@
 enum { MAX = 400, CASES_MAX = 4000 };
 #define COUNT(x) (sizeof(x) / sizeof *(x))
 
-static double sum[MAX + 1], weights[MAX + 1], begin[MAX + 1], end[MAX + 1], share[MAX];
-static double limits[CASES_MAX + 1], drops[1000];
+static double sum[MAX + 1], begin[MAX + 1], end[MAX + 1], share[MAX];
+static double limits[CASES_MAX + 1];
 static int64_t cases[MAX], before[MAX + 1], drawn[MAX];
 static struct window_work work = {begin, end, before, drawn};
 
@@ -185,157 +186,7 @@ static void test_reach(void)
            n_all, n_reach);
 }
 
-/* ---- by chance alone ---------------------------------------------------------------------------- */
-
-static int by_size(const void *a, const void *b)
-{
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* A year of days, 30 built on each; failures by a binomial, from first to last at rate_in. */
-static struct window year(struct chance *c, size_t n, double rate, size_t first, size_t last,
-                          double rate_in)
-{
-    struct window w = start();
-    for (size_t i = 0; i < n; i++) {
-        int64_t failed = 0;
-        for (int u = 0; u < 30; u++)
-            failed += chance_share(c) < (i >= first && i <= last ? rate_in : rate);
-        window_take(&w, 30, failed);
-    }
-    return w;
-}
-
-static double p_of(const struct window *w, const struct window_run *run, uint64_t seed, size_t n)
-{
-    struct window_dice dice;
-    if (run->llr <= 0)
-        return 1;
-    window_limits(w, run->llr, limits);
-    window_dice(&dice, w->sum, w->n);
-    return (1 + (double)window_reach(w, &dice, limits, seed, 0, n, &work)) / (1 + (double)n);
-}
-
-/* Days in which failures fall anywhere, each by itself and in proportion to exposure; no two runs of like exposure, so that hardly
- * any ratios are equal (equal ones make p larger than uniform). */
-static struct window by_chance(struct chance *c, size_t n, size_t n_failed)
-{
-    struct window w = start();
-    for (size_t i = 0; i < n; i++)
-        window_take(&w, 20 + 20 * chance_share(c), 0);
-    for (size_t i = 0; i < n_failed; i++) {
-        const double at = chance_share(c) * sum[n];
-        size_t day = 0;
-        while (sum[day + 1] <= at)
-            day++;
-        cases[day]++;
-    }
-    w.n_cases = (int64_t)n_failed;
-    return w;
-}
-
-static void test_no_effect(bool is_once)
-{
-    enum { WORLDS = 1000, DRAWS = 199 };
-    static double p[WORLDS];
-    size_t n_alarm = 0;
-    double worst = 0;
-    for (uint64_t i = 0; i < WORLDS; i++) {
-        struct chance c;
-        struct window_run run;
-        chance_start(&c, 31, 200, i);
-        const struct window w = is_once ? year(&c, 120, 0.03, 1, 0, 0) : by_chance(&c, 120, 108);
-        window_best(&w, &work, &run);
-        p[i] = p_of(&w, &run, i, DRAWS);
-        n_alarm += p[i] <= 0.05;
-    }
-    qsort(p, WORLDS, sizeof *p, by_size);
-    for (int i = 0; i < WORLDS; i++)
-        worst = fmax(worst, fmax(fabs(p[i] - (double)i / WORLDS), fabs(p[i] - (i + 1.) / WORLDS)));
-    const double alarm = (double)n_alarm / WORLDS, se = sqrt(0.05 * 0.95 / WORLDS);
-    tap_note("no window, %d worlds (seed 31): false alarms %.1f %% +/- %.1f %%; largest distance "
-             "from uniform %.4f",
-             WORLDS, 100 * alarm, 100 * se, worst);
-    if (is_once) {
-        /* Failures of 3 % of the units, each once, spread a little less than the draws: p errs to the safe side. */
-        tap_ok(alarm < 0.05 + 3.29 * se,
-               "no window, units that fail once: no more false alarms than 5 %%");
-        return;
-    }
-    tap_ok(fabs(alarm - 0.05) < 3.29 * se,
-           "no window: false alarms at 5 %% within their binomial error (99.9 %%)");
-    /* Kolmogorov-Smirnov, 99.9 %: 1.95 / sqrt(n); and p comes in steps of 1/200. */
-    tap_ok(worst < 1.95 / sqrt((double)WORLDS) + 1. / (DRAWS + 1),
-           "no window: p is uniform (Kolmogorov-Smirnov, 99.9 %%)");
-}
-
 /* ---- the ends ----------------------------------------------------------------------------------- */
-
-static double drop_of(const struct window *w, const struct window_run *run, uint64_t seed, size_t n,
-                      double level)
-{
-    struct window_dice dice;
-    window_weigh(w, run, weights);
-    window_dice(&dice, weights, w->n);
-    window_drops(w, &dice, run, seed, 0, n, &work, drops);
-    qsort(drops, n, sizeof *drops, by_size);
-    return drops[(size_t)ceil(level * (double)(n + 1)) - 1];
-}
-
-struct plan {
-    const char *name;
-    double rate, rate_in;
-    size_t length;
-};
-
-static void test_ends(void)
-{
-    enum { WORLDS = 500, DRAWS = 199, DAYS = 200 };
-    static const struct plan plans[] = {
-        {"eight times the rate on 25 days", 0.02, 0.16, 25},
-        {"three times the rate on 40 days", 0.03, 0.09, 40},
-        {"five times the rate on 8 days", 0.02, 0.10, 8},
-    };
-    for (size_t k = 0; k < COUNT(plans); k++) {
-        size_t n_in = 0, n_near = 0, n_seen = 0;
-        double size = 0;
-        for (uint64_t i = 0; i < WORLDS; i++) {
-            struct chance c;
-            struct window_run run, truth = {0};
-            struct window_set set;
-            chance_start(&c, 41 + k, 300, i);
-            truth.first = 10 + (size_t)(chance_share(&c) * 120);
-            truth.last = truth.first + plans[k].length - 1;
-            const struct window w =
-                year(&c, DAYS, plans[k].rate, truth.first, truth.last, plans[k].rate_in);
-            window_best(&w, &work, &run);
-            const double drop = drop_of(&w, &run, i, DRAWS, 0.95);
-            for (size_t d = truth.first; d <= truth.last; d++)
-                truth.cases += w.cases[d];
-            truth.llr =
-                window_ratio(truth.cases, w.n_cases, 30 * (double)plans[k].length, w.sum[w.n]);
-            window_within(&w, &run, drop, &set, share);
-            n_in += truth.llr >= run.llr - drop - run.llr * WINDOW_TOLERANCE;
-            n_near += run.first < truth.last && run.last > truth.first;
-            n_seen +=
-                set.first_low <= run.first && run.last <= set.last_high && share[run.first] > 0;
-            size += (double)set.n / WORLDS;
-        }
-        const double cover = (double)n_in / WORLDS, se = sqrt(0.95 * 0.05 / WORLDS);
-        tap_note("%s: the set of 95 %% holds the true window in %.1f %% +/- %.1f %% of %d worlds; "
-                 "%.0f runs in a set on average",
-                 plans[k].name, 100 * cover, 100 * se, WORLDS, size);
-        tap_ok(
-            fabs(cover - 0.95) < 3.29 * se,
-            "%s: the set holds the truth as often as it says, within the binomial error (99.9 %%)",
-            plans[k].name);
-        tap_note("%s: the best run overlaps the true window in %zu of %d worlds", plans[k].name,
-                 n_near, WORLDS);
-        tap_ok(n_seen == WORLDS, "%s: the best run lies in its own set", plans[k].name);
-        tap_ok(k == 2 || n_near == WORLDS, "%s: the best run overlaps the truth", plans[k].name);
-    }
-}
 
 static void test_shares(void)
 {
@@ -372,9 +223,6 @@ int main(void)
     test_exact_p();
     test_best();
     test_reach();
-    test_no_effect(false);
-    test_no_effect(true);
-    test_ends();
     test_shares();
     return tap_done();
 }
