@@ -13,7 +13,15 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PEM_MAX = 1024 * 1024, BAG_MIB = 512, BAG_MIB_MAX = 16384 };
+enum {
+    PEM_MAX = 1024 * 1024,
+    BAG_MIB = 512,
+    BAG_MIB_MAX = 16384,
+    TIMEOUT_S = 30,
+    TIDY_S = 3600,
+    SECONDS_MAX = 86400,
+    CONNECTIONS_MAX = 2000
+};
 
 struct call {
     struct cli *ctx;
@@ -108,12 +116,41 @@ static bool read_count(const char *text, unsigned long least, unsigned long most
     return text[0] >= '0' && text[0] <= '9' && *end == '\0' && *ret >= least && *ret <= most;
 }
 
+/* A whole number of least..most in *ret; `usual` when the option is not there. false: said what is wrong. */
+static bool read_option(struct call *c, const struct cli_arg *args, int n, const char *name,
+                        unsigned long usual, unsigned long least, unsigned long most,
+                        unsigned long *ret)
+{
+    const char *text = cli_value(args, n, name);
+    *ret = usual;
+    if (text == NULL || read_count(text, least, most, ret))
+        return true;
+    cli_error(c->ctx, "%s '%.20s': expected %lu to %lu", name, text, least, most);
+    return false;
+}
+
+static bool read_numbers(struct call *c, const struct cli_arg *args, int n)
+{
+    const int usual = 2 * pool_threads() < 4 ? 4 : 2 * pool_threads();
+    unsigned long threads = 0, bag = 0, coming = 0, timeout = 0, tidy = 0;
+    if (!read_option(c, args, n, "--threads", (unsigned long)usual, 1, 64, &threads) ||
+        !read_option(c, args, n, "--bag-mib", BAG_MIB, 1, BAG_MIB_MAX, &bag) ||
+        !read_option(c, args, n, "--coming-mib", 2 * bag, 1, 2ul * BAG_MIB_MAX, &coming) ||
+        !read_option(c, args, n, "--timeout", TIMEOUT_S, 1, SECONDS_MAX, &timeout) ||
+        !read_option(c, args, n, "--tidy", TIDY_S, 1, SECONDS_MAX, &tidy))
+        return false;
+    c->s.n_threads = (int)threads;
+    c->s.bag_max = (uint64_t)bag << 20;
+    c->s.coming_max = (uint64_t)coming << 20;
+    c->s.timeout_s = (int)timeout;
+    c->s.tidy_s = (int)tidy;
+    return true;
+}
+
 static int prepare(struct call *c, const struct cli_arg *args, int n)
 {
     const char *listen = cli_value(args, n, "--listen"), *pem = cli_value(args, n, "--certificate"),
                *key = cli_value(args, n, "--key");
-    const char *threads = cli_value(args, n, "--threads"), *mib = cli_value(args, n, "--bag-mib");
-    unsigned long value = 0;
     c->s.store = cli_value(args, n, "--store");
     c->s.is_behind_proxy = cli_has(args, n, "--behind-proxy");
     c->is_trial = cli_has(args, n, "--trial");
@@ -123,12 +160,10 @@ static int prepare(struct call *c, const struct cli_arg *args, int n)
         return cli_error(
             c->ctx, "--listen '%.60s': expected ADDRESS:PORT, such as 127.0.0.1:8080 or [::1]:8080",
             listen);
-    if (threads != NULL && !read_count(threads, 1, 64, &value))
-        return cli_error(c->ctx, "--threads '%.20s': expected 1 to 64", threads);
-    c->s.n_threads = threads != NULL ? (int)value : 2 * pool_threads() < 4 ? 4 : 2 * pool_threads();
-    if (mib != NULL && !read_count(mib, 1, BAG_MIB_MAX, &value))
-        return cli_error(c->ctx, "--bag-mib '%.20s': expected 1 to %d", mib, BAG_MIB_MAX);
-    c->s.bag_max = (uint64_t)(mib != NULL ? value : BAG_MIB) << 20;
+    if (!read_numbers(c, args, n))
+        return CLI_WRONG;
+    /* One address may not take every connection; behind a proxy all come from one. */
+    c->s.connections_one_max = c->s.is_behind_proxy ? 0 : CONNECTIONS_MAX / 4;
     if ((pem == NULL) != (key == NULL))
         return cli_error(c->ctx, "--certificate and --key go together");
     if (pem == NULL && !c->s.is_behind_proxy && !is_loopback(c->s.address))
@@ -156,9 +191,7 @@ static int run(struct cli *ctx, int argc, char **argv)
             return cli_error(ctx, "one word too many: '%.40s'", args[i].value);
     c.s = (struct http_settings){.address = c.address,
                                  .port = 8080,
-                                 .connections_max = 2000,
-                                 .connections_one_max = 0,
-                                 .timeout_s = 30,
+                                 .connections_max = CONNECTIONS_MAX,
                                  .log_fd = cli_has(args, n, "--log") ? STDERR_FILENO : -1,
                                  .now_ms = moment_now};
     int code = prepare(&c, args, n);
@@ -177,8 +210,12 @@ static const struct cli_option options[] = {
     {"--key", "FILE", "its private key, PEM", false},
     {"--behind-proxy", NULL,
      "a proxy in front speaks TLS and sets X-Forwarded-For and X-Forwarded-Proto", false},
-    {"--threads", "N", "workers (twice the processors, at least 4)", false},
+    {"--threads", "N", "threads that answer (twice the processors, at least 4)", false},
     {"--bag-mib", "N", "the largest bag that is taken, MiB (512)", false},
+    {"--coming-mib", "N", "room for one person's unfinished bags, MiB (twice the largest bag)",
+     false},
+    {"--timeout", "SECONDS", "for the head of a call, and of silence in it (30)", false},
+    {"--tidy", "SECONDS", "between two looks for uploads that were left off (3600)", false},
     {"--trial", NULL, "start, say where, and stop at once: whether it could", false},
     {"--log", NULL, "one JSON line a call to standard error", false},
     {NULL, NULL, NULL, false},

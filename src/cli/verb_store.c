@@ -97,6 +97,7 @@ static void say_health(struct cli *ctx, const struct store_health *h, const char
 struct call {
     struct cli *ctx;
     const char *path, *head, *name, *revision;
+    bool with_people;
     const char *words[WORDS_MAX]; /* behind the call's own */
     int n_words;
     struct progress progress;
@@ -209,7 +210,10 @@ static int run_backup(struct call *c, struct store *s)
     struct fault f = {0};
     struct store_counts counts = {0};
     const char *dest = c->words[0];
-    const enum err err = store_backup(s, dest, &c->step, &counts, &f);
+    int64_t n_people = 0;
+    const enum err err = c->with_people
+                             ? store_backup_with_people(s, dest, &c->step, &counts, &n_people, &f)
+                             : store_backup(s, dest, &c->step, &counts, &f);
     progress_wipe(&c->progress);
     if (err != ERR_OK)
         return cli_fault(c->ctx, &f);
@@ -219,11 +223,19 @@ static int run_backup(struct call *c, struct store *s)
         jsonw_object(&w, NULL);
         jsonw_string(&w, "path", dest);
         put_counts(&w, &counts);
+        jsonw_int(&w, "people", n_people);
         jsonw_object_end(&w);
         return CLI_GOOD;
     }
     cli_verdict(c->ctx, CLI_STRONG, "Copied the store to %s.", dest);
     say_counts(c->ctx, &counts);
+    if (c->with_people)
+        cli_say(c->ctx, 4,
+                "With %" PRId64 " people and their password hashes (people.db, for its owner alone "
+                "to read); their sessions and links end with this store.",
+                n_people);
+    else
+        cli_say(c->ctx, 4, "Without the people who may come in: --with-people copies them too.");
     return CLI_GOOD;
 }
 
@@ -282,6 +294,8 @@ static bool check_call(const struct call *c, size_t i)
         cli_error(c->ctx, "--head belongs to verify alone");
     else if ((c->name != NULL || c->revision != NULL) && calls[i].run != run_keep)
         cli_error(c->ctx, "--name and --revision belong to keep alone");
+    else if (c->with_people && calls[i].run != run_backup)
+        cli_error(c->ctx, "--with-people belongs to backup alone");
     else
         return true;
     return false;
@@ -300,6 +314,7 @@ static int run_store(struct cli *ctx, int argc, char **argv)
     c.head = cli_value(args, n, "--head");
     c.name = cli_value(args, n, "--name");
     c.revision = cli_value(args, n, "--revision");
+    c.with_people = cli_has(args, n, "--with-people");
     progress_start(&c.progress);
     c.step = (struct store_progress){progress_show, &c.progress};
     for (int i = 0; i < n; i++) {
@@ -329,6 +344,7 @@ static const struct cli_option options[] = {
     {"--name", "NAME",
      "with keep, not of a bulletin: a name of its own; else the last one kept is replaced", false},
     {"--revision", "R", "with keep, not of a bulletin: a number of its own", false},
+    {"--with-people", NULL, "with backup: who may come in, too (see `people`)", false},
     {NULL, NULL, NULL, false},
 };
 
@@ -347,7 +363,9 @@ const struct cli_verb verb_store = {
         "verify "
         "--head tells later whether the log's end was cut off. rebuild makes the tables anew from "
         "the log. tidy removes files in photos/ that a crash left over. backup copies the store as "
-        "it is at one moment, while others go on writing.\n"
+        "it is at one moment, while others go on writing; --with-people adds the people who may "
+        "come "
+        "in, with their password hashes.\n"
         "\n"
         "builds reads the maker's build list, a CSV file with the columns vin, station and label, "
         "so that a label read in the field "

@@ -2,13 +2,14 @@
  *
  * PUT /api/v1/bags/{sha256}: the zip's bytes; {sha256} is theirs. With "Content-Range: bytes a-b/all" it is a piece (a partial PUT, RFC 9110,
  * 14.5): the first begins at 0, each further one where the last ended, or 409 tells where that is. GET tells how far it has come. What
- * has come lies in the store's folder coming/, by person and digest, until it is whole and taken in. Sent again, it is "already". */
+ * has come lies in the store's folder coming/ (coming.h), by person and digest, until it is whole and taken in. Sent again, it is "already". */
 #include "serve/api.h"
 
 #include "base/digest.h"
 #include "desk/papers.h"
 #include "desk/relay.h"
 #include "desk/take.h"
+#include "serve/coming.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -18,19 +19,16 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PART_ROOM = 700, PIECE = 64 * 1024 };
+enum { PIECE = 64 * 1024 };
 
 static bool is_digest(const char *text)
 {
     return strlen(text) == 64 && strspn(text, "0123456789abcdef") == 64;
 }
 
-/* Where a person's pieces of a bag lie: their name as hexadecimal digits, so that no name can be a path. */
-static void part_path(const struct http_call *c, char path[PART_ROOM])
+static void part_path(const struct http_call *c, char path[COMING_ROOM])
 {
-    char name[2 * SIGNIN_NAME_ROOM + 1];
-    digest_hex((const uint8_t *)c->who.name, strlen(c->who.name), name);
-    snprintf(path, PART_ROOM, "%s/coming/%s-%s.part", c->door->path, c->args[0], name);
+    coming_path(c->door->path, c->who.name, c->args[0], path);
 }
 
 static uint64_t size_of(const char *path)
@@ -42,7 +40,7 @@ static uint64_t size_of(const char *path)
 void api_bag_get(struct http_call *c)
 {
     struct jsonw w;
-    char path[PART_ROOM];
+    char path[COMING_ROOM];
     if (!is_digest(c->args[0])) {
         http_problem(c, 404, "digest",
                      "a bag is named by the 64 hexadecimal digits of its SHA-256");
@@ -96,13 +94,14 @@ static bool copy(int from, int to)
     return n == 0;
 }
 
-/* Adds the call's file to what has come. false: a problem is set. */
-static bool append(struct http_call *c, const char *path)
+/* Adds the call's file to what has come, at the place it belongs to: a phone that sends a piece once more while the first try is still
+ * under way writes the same bytes to the same place. false: a problem is set. */
+static bool append(struct http_call *c, const char *path, uint64_t was)
 {
-    const uint64_t was = size_of(path);
     const int from = open(c->file, O_RDONLY | O_CLOEXEC),
-              to = open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
-    bool is_good = from >= 0 && to >= 0 && copy(from, to);
+              to = open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600);
+    bool is_good =
+        from >= 0 && to >= 0 && lseek(to, (off_t)was, SEEK_SET) == (off_t)was && copy(from, to);
     const int number = errno;
     if (!is_good && to >= 0 && ftruncate(to, (off_t)was) != 0)
         unlink(path); /* a piece that is half there would spoil the rest */
@@ -199,7 +198,7 @@ static void put_piece(struct http_call *c, const char *text)
 {
     struct range r = {0};
     struct jsonw w;
-    char path[PART_ROOM];
+    char path[COMING_ROOM];
     if (!read_range(text, &r) || r.last - r.first + 1 != c->file_size ||
         r.all > http_settings_of(c->http)->bag_max) {
         http_problem(c, 400, "range",
@@ -217,7 +216,9 @@ static void put_piece(struct http_call *c, const char *text)
     }
     if (r.first == 0 && was != 0)
         unlink(path); /* begun anew */
-    if (!append(c, path))
+    coming_make_room(c->door->path, c->who.name, c->args[0], r.all,
+                     http_settings_of(c->http)->coming_max);
+    if (!append(c, path, r.first))
         return;
     if (r.last + 1 == r.all) {
         if (is_right(c, path))

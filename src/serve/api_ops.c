@@ -42,6 +42,10 @@ void api_metrics(struct http_call *c)
     single(t, "http_response_bytes_total", "counter", "Bytes of bodies sent.", n.bytes_out);
     single(t, "http_broken_total", "counter", "Calls that ended before they were answered.",
            n.refused);
+    single(t, "http_turned_away_total", "counter", "Calls refused because too many were under way.",
+           n.turned_away);
+    single(t, "http_too_slow_total", "counter",
+           "Connections closed because a head, a body or an answer took too long.", n.too_slow);
     single(t, "http_open", "gauge", "Calls under way.", n.open);
     metric(t, "http_request_duration_seconds", "histogram",
            "Time from the first header to the answer.");

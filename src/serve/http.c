@@ -1,7 +1,11 @@
-/* http: owns the daemon, the life of a call from its first header to its last byte, the workers' doors, the log and the counts. */
+/* http: owns the daemon, the life of a call from its first header to its last byte, the log and the counts. */
 #include "serve/http.h"
 
+#include "serve/coming.h"
+#include "serve/doors.h"
+#include "serve/lane.h"
 #include "serve/route.h"
+#include "serve/watch.h"
 
 #include <arpa/inet.h>
 #include <errno.h>
@@ -19,18 +23,29 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { STOP_WAIT_MS = 30000, CONNECTION_MEMORY = 64 * 1024, DOORS_MAX = 64 };
+enum {
+    STOP_WAIT_MS = 30000,
+    CONNECTION_MEMORY = 64 * 1024,
+    THREADS_MAX = 64,
+    HASHERS_MAX = 4, /* each takes 64 MiB while it hashes */
+    TICK_MS = 100,
+    SLOWEST = 1024,             /* bytes a second, of a body or an answer */
+    BODY_UNTOLD = HTTP_BODY_MAX /* whose size is not told */
+};
 
 struct http {
     struct http_settings settings;
     struct MHD_Daemon *daemon;
     struct signin_guard *guard;
-    mtx_t lock;
-    cnd_t is_free;
-    struct door *doors[DOORS_MAX]; /* that nobody holds now */
-    int n_doors, n_made;
+    struct doors *doors;
+    struct lane *hashing, *changing;
+    struct watch *watch;
+    thrd_t keeper; /* shuts down what is too slow, tidies */
+    bool has_keeper;
+    atomic_bool is_over;
     int64_t started_ms;
-    atomic_ullong n_ids, n_calls, by_class[6], bytes_in, bytes_out, refused, micro_sum, buckets[12];
+    atomic_ullong n_ids, n_calls, by_class[6], bytes_in, bytes_out, refused, turned_away, too_slow,
+        micro_sum, buckets[12];
     atomic_llong n_open;
 };
 
@@ -39,10 +54,11 @@ struct life {
     struct http_call call;
     const struct route *route;
     struct MHD_Connection *wire;
+    struct watch_wire *watched;                             /* NULL: not */
     char path[HTTP_PATH_MAX + 1], words[HTTP_PATH_MAX + 1]; /* as asked; cut into decoded parts */
     char token[SIGNIN_TOKEN_ROOM], where[64];
     int fd; /* of call.file */
-    bool is_judged, is_answered;
+    bool is_judged, is_run, is_answered;
     uint64_t n_in;
     struct timespec begun;
 };
@@ -57,40 +73,6 @@ static void *unconst(const void *p)
     void *q = NULL;
     memcpy(&q, &p, sizeof q);
     return q;
-}
-
-/* ---- doors ------------------------------------------------------------------------------------ */
-
-/* A door that is free, a new one while there are fewer than workers; else waits for one. */
-static struct door *door_take(struct http *h, struct fault *f)
-{
-    struct door *door = NULL;
-    mtx_lock(&h->lock);
-    while (h->n_doors == 0 && h->n_made >= h->settings.n_threads)
-        cnd_wait(&h->is_free, &h->lock);
-    const bool is_new = h->n_doors == 0;
-    if (is_new)
-        h->n_made++;
-    else
-        door = h->doors[--h->n_doors];
-    mtx_unlock(&h->lock);
-    if (!is_new || door_open(h->settings.store, h->guard, &door, f) == ERR_OK)
-        return door;
-    mtx_lock(&h->lock);
-    h->n_made--;
-    cnd_signal(&h->is_free);
-    mtx_unlock(&h->lock);
-    return NULL;
-}
-
-static void door_give(struct http *h, struct door *door)
-{
-    if (door == NULL)
-        return;
-    mtx_lock(&h->lock);
-    h->doors[h->n_doors++] = door;
-    cnd_signal(&h->is_free);
-    mtx_unlock(&h->lock);
 }
 
 /* ---- what a call brings ------------------------------------------------------------------------- */
@@ -108,57 +90,6 @@ const char *http_header(const struct http_call *c, const char *name)
 const struct http_settings *http_settings_of(const struct http *http)
 {
     return &http->settings;
-}
-
-static int hex(char c)
-{
-    if (c >= '0' && c <= '9')
-        return c - '0';
-    if (c >= 'a' && c <= 'f')
-        return c - 'a' + 10;
-    return c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
-}
-
-/* One part of the path, decoded to `to`; *p moves on to the slash or the end behind it. NULL: malformed, or it holds a slash or a
- * control byte; else where the decoded part ends. */
-static char *decode_part(const char **p, char *to)
-{
-    const char *at = *p;
-    for (; *at != '\0' && *at != '/'; at++) {
-        int byte = (unsigned char)*at;
-        if (*at == '%') {
-            const int a = hex(at[1]), b = a >= 0 ? hex(at[2]) : -1;
-            if (b < 0)
-                return NULL;
-            byte = a * 16 + b;
-            at += 2;
-        }
-        if (byte < ' ' || byte == '/' || byte == 127)
-            return NULL;
-        *to++ = (char)byte;
-    }
-    *to = '\0';
-    *p = at;
-    return to;
-}
-
-/* The path as decoded parts; a closing slash says nothing. false: malformed, too many parts, or a part that is "", "." or "..". */
-static bool cut_path(struct life *l)
-{
-    struct http_call *c = &l->call;
-    char *to = l->words;
-    const char *p = l->path;
-    while (*p == '/' && p[1] != '\0') {
-        char *part = to;
-        p++;
-        to = decode_part(&p, to);
-        if (to == NULL || to == part || strcmp(part, ".") == 0 || strcmp(part, "..") == 0 ||
-            c->n_parts == HTTP_PARTS_MAX)
-            return false;
-        c->parts[c->n_parts++] = part;
-        to++;
-    }
-    return p[0] == '/' && p[1] == '\0' ? true : p[0] == '\0' && c->n_parts > 0;
 }
 
 static void see_address(struct life *l)
@@ -201,11 +132,9 @@ static void see_person(struct life *l)
         l->wire, MHD_COOKIE_KIND, c->is_https ? "__Host-mendwright" : "mendwright");
     if (cookie == NULL || strlen(cookie) >= sizeof l->token)
         return;
-    c->door = door_take(c->http, &f);
+    c->door = doors_take(c->http->doors, &f);
     if (c->door == NULL || signin_who(c->door->signin, cookie, c->now_ms, &c->who, &f) != ERR_OK)
         http_problem_fault(c, &f);
-    door_give(c->http, c->door);
-    c->door = NULL;
     if (c->who.role == SIGNIN_NOBODY)
         return;
     snprintf(l->token, sizeof l->token, "%s", cookie);
@@ -269,13 +198,8 @@ static void judge_body(struct life *l)
 static void open_file(struct life *l)
 {
     struct http_call *c = &l->call;
-    snprintf(c->file, sizeof c->file, "%s/coming", c->http->settings.store);
-    if (mkdir(c->file, 0700) != 0 && errno != EEXIST)
-        l->fd = -1;
-    else {
-        snprintf(c->file, sizeof c->file, "%.400s/coming/XXXXXX", c->http->settings.store);
-        l->fd = mkstemp(c->file);
-    }
+    _Static_assert(sizeof c->file >= COMING_ROOM, "a name of coming/ fits");
+    l->fd = coming_open(c->http->settings.store, c->file);
     if (l->fd < 0) {
         c->file[0] = '\0';
         http_problem(c, errno == ENOSPC ? 507 : 503, "failed", "the body cannot be stored now");
@@ -294,7 +218,7 @@ static void judge(struct life *l)
     char allow[64];
     l->is_judged = true;
     see_address(l);
-    if (!cut_path(l)) {
+    if (!route_cut(l->path, l->words, c->parts, &c->n_parts)) {
         http_problem(c, 404, "path", "there is no such path");
         return;
     }
@@ -467,6 +391,13 @@ static void count_call(struct http *h, const struct life *l, uint64_t n_out, uin
     atomic_fetch_add(&h->buckets[i], 1);
 }
 
+/* How long n bytes may take to come or to go. */
+static int64_t stage_ms(const struct http_settings *s, uint64_t n)
+{
+    const uint64_t most = UINT64_C(1) << 48; /* what is told of a size may be anything */
+    return (2 * (int64_t)s->timeout_s + (int64_t)((n < most ? n : most) / SLOWEST)) * 1000;
+}
+
 static enum MHD_Result answer(struct life *l)
 {
     struct http_call *c = &l->call;
@@ -480,23 +411,11 @@ static enum MHD_Result answer(struct life *l)
     const enum MHD_Result result = MHD_queue_response(l->wire, (unsigned)c->status, r);
     MHD_destroy_response(r);
     l->is_answered = true;
+    watch_until(l->watched, stage_ms(&c->http->settings, n));
     const uint64_t micros = micros_since(&l->begun);
     count_call(c->http, l, n, micros);
     log_call(l, n, micros);
     return result;
-}
-
-static void run(struct life *l)
-{
-    struct http_call *c = &l->call;
-    struct fault f = {0};
-    c->door = door_take(c->http, &f);
-    if (c->door == NULL)
-        http_problem_fault(c, &f);
-    else
-        l->route->run(c);
-    door_give(c->http, c->door);
-    c->door = NULL;
 }
 
 /* ---- the life of a call --------------------------------------------------------------------------------- */
@@ -509,7 +428,10 @@ static void *begin(void *me, const char *uri, struct MHD_Connection *wire)
     if (l == NULL)
         return NULL;
     clock_gettime(CLOCK_MONOTONIC, &l->begun);
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(wire, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
     l->wire = wire;
+    l->watched = info != NULL ? info->socket_context : NULL;
     l->fd = -1;
     l->call.http = h;
     l->call.connection = wire;
@@ -524,6 +446,76 @@ static void *begin(void *me, const char *uri, struct MHD_Connection *wire)
     return l;
 }
 
+/* ---- running a handler ---- */
+
+static void give_door(struct http_call *c)
+{
+    doors_give(c->http->doors, c->door);
+    c->door = NULL;
+}
+
+static void run(struct life *l)
+{
+    struct http_call *c = &l->call;
+    struct fault f = {0};
+    l->is_run = true;
+    if (c->door == NULL) /* else it is still held from looking who it is */
+        c->door = doors_take(c->http->doors, &f);
+    if (c->door == NULL)
+        http_problem_fault(c, &f);
+    else
+        l->route->run(c);
+    give_door(c);
+}
+
+/* A job of a lane: the connection sleeps meanwhile, and l may be gone as soon as it wakes. */
+static void run_aside(void *job)
+{
+    struct life *l = job;
+    if (atomic_load(&l->call.http->is_over))
+        http_problem(&l->call, 503, "stopping", "the server stops; try again later");
+    else
+        run(l);
+    l->is_run = true;
+    MHD_resume_connection(l->wire);
+}
+
+/* Puts the call into its lane. false: the lane is full, a problem is set. */
+static bool put_aside(struct life *l)
+{
+    struct http *h = l->call.http;
+    struct lane *lane = route_hashes(l->route) ? h->hashing : h->changing;
+    if (!lane_reserve(lane)) {
+        atomic_fetch_add(&h->turned_away, 1);
+        http_problem(&l->call, 503, "busy",
+                     "too much is under way at once; try again in a few seconds");
+        http_add_header(&l->call, "Retry-After", "%d", 2);
+        return false;
+    }
+    MHD_suspend_connection(l->wire); /* before it can be woken */
+    lane_put(lane, l);
+    return true;
+}
+
+/* The head of a call is there. What only looks and brings no body is done at once, with the door by which its person was seen; its
+ * answer waits for the next call of handle, because behind an answer that is given now microhttpd closes the connection. So it does
+ * behind a refusal, before a byte of the body is taken. */
+static enum MHD_Result handle_head(struct life *l, const char *method)
+{
+    struct http_call *c = &l->call;
+    bool is_told = false;
+    c->method = method;
+    judge(l);
+    const uint64_t n = told_size(c, &is_told);
+    const bool has_body = (is_told && n > 0) || http_header(c, "Transfer-Encoding") != NULL;
+    watch_until(l->watched,
+                has_body ? stage_ms(&c->http->settings, is_told ? n : BODY_UNTOLD) : -1);
+    if (!is_refused(c) && !has_body && !is_change(method))
+        run(l);
+    give_door(c);
+    return is_refused(c) && has_body ? answer(l) : MHD_YES;
+}
+
 static enum MHD_Result handle(void *me, struct MHD_Connection *wire, const char *url,
                               const char *method, const char *version, const char *bytes, size_t *n,
                               void **state)
@@ -532,12 +524,8 @@ static enum MHD_Result handle(void *me, struct MHD_Connection *wire, const char 
     (void)me, (void)wire, (void)url, (void)version;
     if (l == NULL)
         return MHD_NO;
-    if (!l->is_judged) {
-        l->call.method = method;
-        judge(l);
-        /* Refused before a byte of the body is taken: microhttpd closes the connection behind the answer. */
-        return l->call.status != 0 ? answer(l) : MHD_YES;
-    }
+    if (!l->is_judged)
+        return handle_head(l, method);
     if (*n > 0) {
         read_body(l, bytes, *n);
         *n = 0;
@@ -545,9 +533,14 @@ static enum MHD_Result handle(void *me, struct MHD_Connection *wire, const char 
     }
     if (l->is_answered)
         return MHD_YES;
-    if (l->call.status == 0 && l->call.body.is_broken)
+    if (l->is_run)
+        return answer(l);
+    watch_until(l->watched, -1);
+    if (!is_refused(&l->call) && l->call.body.is_broken)
         http_problem(&l->call, 503, "failed", "memory ran out");
-    if (l->call.status == 0)
+    if (!is_refused(&l->call) && is_change(l->call.method) && put_aside(l))
+        return MHD_YES;
+    if (!is_refused(&l->call))
         run(l);
     return answer(l);
 }
@@ -571,8 +564,44 @@ static void end(void *me, struct MHD_Connection *wire, void **state,
         close(l->call.answer_fd);
     text_done(&l->call.body);
     text_done(&l->call.answer);
+    watch_until(l->watched, (int64_t)h->settings.timeout_s * 1000); /* the next call's head */
     free(l);
     atomic_fetch_sub(&h->n_open, 1);
+}
+
+/* A connection has come or is about to be closed. */
+static void see_wire(void *me, struct MHD_Connection *wire, void **state,
+                     enum MHD_ConnectionNotificationCode code)
+{
+    struct http *h = me;
+    if (code == MHD_CONNECTION_NOTIFY_STARTED) {
+        const union MHD_ConnectionInfo *info =
+            MHD_get_connection_info(wire, MHD_CONNECTION_INFO_CONNECTION_FD);
+        *state = info != NULL
+                     ? watch_add(h->watch, info->connect_fd, (int64_t)h->settings.timeout_s * 1000)
+                     : NULL;
+        return;
+    }
+    watch_remove(h->watch, *state);
+    *state = NULL;
+}
+
+/* The keeper's thread. */
+static int keep(void *me)
+{
+    struct http *h = me;
+    const struct timespec tick = {0, TICK_MS * 1000000L};
+    int64_t since_ms = 0;
+    while (!atomic_load(&h->is_over)) {
+        nanosleep(&tick, NULL);
+        atomic_fetch_add(&h->too_slow, (unsigned)watch_reap(h->watch));
+        since_ms += TICK_MS;
+        if (since_ms >= (int64_t)h->settings.tidy_s * 1000) {
+            coming_tidy(h->settings.store, h->settings.now_ms());
+            since_ms = 0;
+        }
+    }
+    return 0;
 }
 
 /* ---- starting and stopping ---------------------------------------------------------------------------------- */
@@ -605,7 +634,7 @@ static enum err start_daemon(struct http *h, struct fault *f)
     bool is_six = false;
     struct MHD_OptionItem tls[3] = {
         {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}};
-    unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC;
+    unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_ALLOW_SUSPEND_RESUME;
     if (!read_address(s, &a, &is_six))
         return fault_set(f, ERR_SYNTAX, "'%.60s' is no IP address", s->address);
     if (is_six)
@@ -622,8 +651,8 @@ static enum err start_daemon(struct http *h, struct fault *f)
         (unsigned)s->connections_max, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
         (unsigned)s->connections_one_max, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)s->timeout_s,
         MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_MEMORY, MHD_OPTION_NOTIFY_COMPLETED,
-        end, h, MHD_OPTION_URI_LOG_CALLBACK, begin, h, MHD_OPTION_STRICT_FOR_CLIENT, 1,
-        MHD_OPTION_ARRAY, tls, MHD_OPTION_END);
+        end, h, MHD_OPTION_URI_LOG_CALLBACK, begin, h, MHD_OPTION_NOTIFY_CONNECTION, see_wire, h,
+        MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_ARRAY, tls, MHD_OPTION_END);
     if (h->daemon == NULL && s->certificate != NULL && errno == 0)
         return fault_set(f, ERR_UNKNOWN, "certificate and key cannot be used");
     if (h->daemon == NULL)
@@ -632,33 +661,42 @@ static enum err start_daemon(struct http *h, struct fault *f)
     return ERR_OK;
 }
 
+/* What stands behind the daemon. */
+static enum err make_parts(struct http *h, struct fault *f)
+{
+    const int n = h->settings.n_threads;
+    const int n_hashers = n / 4 < 1 ? 1 : n / 4 > HASHERS_MAX ? HASHERS_MAX : n / 4;
+    const int n_changers = n / 2 < 1 ? 1 : n / 2;
+    h->guard = signin_guard_new();
+    h->watch = watch_new();
+    if (h->guard != NULL)
+        h->doors = doors_new(h->settings.store, h->guard, n + n_hashers + n_changers);
+    h->hashing = lane_new(n_hashers, HTTP_HASHING_MAX, run_aside);
+    h->changing = lane_new(n_changers, HTTP_CHANGES_MAX, run_aside);
+    if (h->doors == NULL || h->watch == NULL || h->hashing == NULL || h->changing == NULL)
+        return fault_set(f, ERR_MEMORY, "memory ran out");
+    /* A store that cannot be opened is told now, not to the first caller. */
+    struct door *door = doors_take(h->doors, f);
+    if (door == NULL)
+        return f->code;
+    doors_give(h->doors, door);
+    coming_tidy(h->settings.store, h->settings.now_ms());
+    h->has_keeper = thrd_create(&h->keeper, keep, h) == thrd_success;
+    return h->has_keeper ? ERR_OK : fault_set(f, ERR_MEMORY, "no thread can be made");
+}
+
 enum err http_start(const struct http_settings *settings, struct http **ret, uint16_t *ret_port,
                     struct fault *reterr)
 {
     struct http *h = calloc(1, sizeof *h);
-    struct door *door = NULL;
     *ret = NULL;
     if (h == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
     h->settings = *settings;
-    if (h->settings.n_threads > DOORS_MAX)
-        h->settings.n_threads = DOORS_MAX;
+    if (h->settings.n_threads > THREADS_MAX)
+        h->settings.n_threads = THREADS_MAX;
     h->started_ms = settings->now_ms();
-    h->guard = signin_guard_new();
-    if (h->guard == NULL || mtx_init(&h->lock, mtx_plain) != thrd_success) {
-        signin_guard_free(h->guard);
-        free(h);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
-    }
-    enum err err = cnd_init(&h->is_free) == thrd_success
-                       ? ERR_OK
-                       : fault_set(reterr, ERR_MEMORY, "memory ran out");
-    door = err == ERR_OK
-               ? door_take(h, reterr)
-               : NULL; /* a store that cannot be opened is told now, not to the first caller */
-    if (err == ERR_OK && door == NULL)
-        err = reterr->code;
-    door_give(h, door);
+    enum err err = make_parts(h, reterr);
     if (err == ERR_OK)
         err = start_daemon(h, reterr);
     if (err != ERR_OK) {
@@ -673,23 +711,36 @@ enum err http_start(const struct http_settings *settings, struct http **ret, uin
 
 void http_stop(struct http *http)
 {
+    MHD_socket listening = MHD_INVALID_SOCKET;
     if (http == NULL)
         return;
     if (http->daemon != NULL) {
-        const MHD_socket listening = MHD_quiesce_daemon(http->daemon);
         const struct timespec little = {0, 20000000};
+        listening = MHD_quiesce_daemon(http->daemon);
         for (int waited = 0; atomic_load(&http->n_open) > 0 && waited < STOP_WAIT_MS; waited += 20)
             nanosleep(&little, NULL);
-        MHD_stop_daemon(http->daemon);
-        if (listening != MHD_INVALID_SOCKET)
-            close(listening);
     }
-    for (int i = 0; i < http->n_doors; i++)
-        door_close(http->doors[i]);
+    atomic_store(&http->is_over, true);
+    /* Wakes every connection that sleeps; microhttpd must not be stopped while one does. */
+    lane_free(http->hashing);
+    lane_free(http->changing);
+    if (http->has_keeper)
+        thrd_join(http->keeper, NULL);
+    if (http->daemon != NULL)
+        MHD_stop_daemon(http->daemon);
+    if (listening != MHD_INVALID_SOCKET)
+        close(listening);
+    doors_free(http->doors);
     signin_guard_free(http->guard);
-    cnd_destroy(&http->is_free);
-    mtx_destroy(&http->lock);
+    watch_free(http->watch);
     free(http);
+}
+
+bool http_add(struct http *http, int fd)
+{
+    struct sockaddr_in from = {.sin_family = AF_INET, .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+    return MHD_add_connection(http->daemon, fd, (const struct sockaddr *)(const void *)&from,
+                              sizeof from) == MHD_YES;
 }
 
 void http_counts(const struct http *http, struct http_counts *ret)
@@ -700,6 +751,8 @@ void http_counts(const struct http *http, struct http_counts *ret)
                                 .bytes_out = atomic_load(&h->bytes_out),
                                 .open = (uint64_t)atomic_load(&h->n_open),
                                 .refused = atomic_load(&h->refused),
+                                .turned_away = atomic_load(&h->turned_away),
+                                .too_slow = atomic_load(&h->too_slow),
                                 .micro_sum = atomic_load(&h->micro_sum)};
     for (int i = 0; i < 6; i++)
         ret->by_class[i] = atomic_load(&h->by_class[i]);

@@ -3,7 +3,14 @@
  *
  * A call is read whole before its handler runs: small bodies into memory, bags into a file below the store. Before the first byte of
  * a body is taken the route, the person, their role and the size are looked at, so that a stranger cannot make the server store
- * anything. Every answer carries: a strict content policy, no sniffing, no framing, no referrer, a request id. Errors are problem
+ * anything.
+ *
+ * What only looks is answered by the threads that hold the connections. What changes something, and so may wait for the disk or for
+ * another writer, and what hashes a password, is done by threads of its own (lane.h), a few at a time; when too much waits there, the
+ * call is turned away with 503 and Retry-After. So neither many sign-ins nor many bags keep a page waiting. Each stage of a call has an
+ * end (watch.h): timeout_s for a whole head, and for a body or an answer twice that and a second for each KiB.
+ *
+ * Every answer carries: a strict content policy, no sniffing, no framing, no referrer, a request id. Errors are problem
  * details (RFC 9457). One JSON line a call goes to the log; no query, no cookie, no body. */
 #ifndef SERVE_HTTP_H
 #define SERVE_HTTP_H
@@ -20,7 +27,9 @@ enum {
     HTTP_PARTS_MAX = 8,          /* of a path */
     HTTP_PATH_MAX = 1024,        /* bytes */
     HTTP_BODY_MAX = 1024 * 1024, /* of a body in memory, unless the route says less */
-    HTTP_HEADERS_MAX = 8         /* that a handler adds */
+    HTTP_HEADERS_MAX = 8,        /* that a handler adds */
+    HTTP_HASHING_MAX = 16,       /* calls that hash a password, waiting and under way */
+    HTTP_CHANGES_MAX = 64        /* the same of those that change something */
 };
 
 struct http_settings {
@@ -30,11 +39,13 @@ struct http_settings {
     int n_threads;                 /* 1..64 */
     int connections_max;           /* 1..100000 */
     int connections_one_max;       /* from one address; 0: no limit */
-    int timeout_s;                 /* without a byte */
+    int timeout_s;                 /* without a byte, and for a whole head */
+    int tidy_s;                    /* between two looks for what is left over in coming/ */
     const char *certificate, *key; /* PEM texts; NULL: no TLS */
     bool
         is_behind_proxy; /* the person's address and https come by X-Forwarded-For, X-Forwarded-Proto */
     uint64_t bag_max;        /* bytes */
+    uint64_t coming_max;     /* bytes of one person's unfinished bags */
     int log_fd;              /* -1: no log */
     int64_t (*now_ms)(void); /* the clock */
 };
@@ -55,7 +66,7 @@ struct http_call {
     struct door *door; /* a worker's own, for this call */
     struct text body;  /* in memory */
     char file
-        [512]; /* or in this file (route->body is HTTP_FILE); removed afterwards unless a handler renames it */
+        [800]; /* or in this file (route->body is HTTP_FILE); removed afterwards unless a handler renames it */
     uint64_t file_size;
     int64_t now_ms;
     char id[32];      /* of the call, in the log and in problems */
@@ -106,11 +117,14 @@ MUST_USE enum err http_start(const struct http_settings *settings, struct http *
                              uint16_t *ret_port, struct fault *reterr);
 void http_stop(struct http *http);
 
+/* http_add: a connection that was made elsewhere; its socket is the server's from then on, also on failure. false: it was not taken. */
+bool http_add(struct http *http, int fd);
+
 const struct http_settings *http_settings_of(const struct http *http);
 
 /* What is counted, for /metrics. */
 struct http_counts {
-    uint64_t calls, by_class[6], bytes_in, bytes_out, open, refused;
+    uint64_t calls, by_class[6], bytes_in, bytes_out, open, refused, turned_away, too_slow;
     uint64_t micro_sum, micro_buckets[12]; /* of the time a call took, up to 1 ms, 2, 5, 10, ... */
 };
 void http_counts(const struct http *http, struct http_counts *ret);

@@ -1,8 +1,58 @@
-/* route: owns the finding of a path's route. The table is in routes.c. */
+/* route: owns the cutting of paths and the finding of a path's route. The table is in routes.c. */
 #include "serve/route.h"
 
 #include <stdio.h>
 #include <string.h>
+
+static int hex(char c)
+{
+    if (c >= '0' && c <= '9')
+        return c - '0';
+    if (c >= 'a' && c <= 'f')
+        return c - 'a' + 10;
+    return c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
+}
+
+/* One part of the path, decoded to `to`; *p moves on to the slash or the end behind it. NULL: malformed, or it holds a slash or a
+ * control byte; else where the decoded part ends. */
+static char *decode_part(const char **p, char *to)
+{
+    const char *at = *p;
+    for (; *at != '\0' && *at != '/'; at++) {
+        int byte = (unsigned char)*at;
+        if (*at == '%') {
+            const int a = hex(at[1]), b = a >= 0 ? hex(at[2]) : -1;
+            if (b < 0)
+                return NULL;
+            byte = a * 16 + b;
+            at += 2;
+        }
+        if (byte < ' ' || byte == '/' || byte == 127)
+            return NULL;
+        *to++ = (char)byte;
+    }
+    *to = '\0';
+    *p = at;
+    return to;
+}
+
+bool route_cut(const char *path, char *words, const char *parts[HTTP_PARTS_MAX], int *ret_n)
+{
+    char *to = words;
+    const char *p = path;
+    *ret_n = 0;
+    while (*p == '/' && p[1] != '\0') {
+        char *part = to;
+        p++;
+        to = decode_part(&p, to);
+        if (to == NULL || to == part || strcmp(part, ".") == 0 || strcmp(part, "..") == 0 ||
+            *ret_n == HTTP_PARTS_MAX)
+            return false;
+        parts[(*ret_n)++] = part;
+        to++;
+    }
+    return p[0] == '/' && p[1] == '\0' ? true : p[0] == '\0' && *ret_n > 0;
+}
 
 /* Whether the route's path is that of the call; args: what stands for its {}. */
 static bool is_path(const char *path, const char *const *parts, int n_parts, const char **args)

@@ -15,10 +15,17 @@ struct route {
     void (*run)(struct http_call *call);
 };
 
+/* route_hashes: whether a call of it hashes a password, which takes memory and time. */
+bool route_hashes(const struct route *route);
+
 extern const struct route routes[];
 extern const size_t n_routes;
 extern const struct route
     route_page; /* for every other path that is only looked at: the files the program carries */
+
+/* route_cut: the path as decoded parts, in words (as much room as path with its end); a closing slash says nothing. false: malformed, more
+ * than HTTP_PARTS_MAX, or a part that is "", "." or "..", or holds a slash or a control byte. */
+bool route_cut(const char *path, char *words, const char *parts[HTTP_PARTS_MAX], int *ret_n);
 
 /* route_find: by method and path parts. *ret_allow: methods that the path has, "GET, PUT", when the method is not among them; "" when
  * no route has the path. args are filled in. */

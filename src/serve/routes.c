@@ -39,3 +39,8 @@ const struct route routes[] = {
 };
 const size_t n_routes = sizeof routes / sizeof *routes;
 const struct route route_page = {"GET", "/", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_page};
+
+bool route_hashes(const struct route *route)
+{
+    return route->run == api_session_post || route->run == api_password_put;
+}

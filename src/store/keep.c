@@ -1,5 +1,6 @@
 /* keep: owns the copy of a store and the sweeping of its photos. */
 #include "store/inner.h"
+#include "store/people.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -159,8 +160,9 @@ static enum err give_name(const char *part, const char *dest, struct fault *f)
     return files_sync(parent, f);
 }
 
-enum err store_backup(struct store *store, const char *dest, const struct store_progress *progress,
-                      struct store_counts *ret, struct fault *reterr)
+/* n_people: NULL: without them. */
+static enum err backup(struct store *store, const char *dest, const struct store_progress *progress,
+                       struct store_counts *ret, int64_t *n_people, struct fault *reterr)
 {
     char name[FILES_PATH_MAX], part[FILES_PATH_MAX];
     struct stat st;
@@ -181,9 +183,26 @@ enum err store_backup(struct store *store, const char *dest, const struct store_
     }
     if (err == ERR_OK)
         err = fill(store, part, progress, ret, reterr);
+    if (err == ERR_OK && n_people != NULL)
+        err = people_copy(store->path, part, n_people, reterr);
+    if (err == ERR_OK && n_people != NULL)
+        err = files_sync(part, reterr);
     if (err == ERR_OK)
         err = give_name(part, name, reterr);
     if (err != ERR_OK)
         snprintf(reterr->file, sizeof reterr->file, "%.*s", FAULT_FILE_MAX - 1, dest);
     return err;
+}
+
+enum err store_backup(struct store *store, const char *dest, const struct store_progress *progress,
+                      struct store_counts *ret, struct fault *reterr)
+{
+    return backup(store, dest, progress, ret, NULL, reterr);
+}
+
+enum err store_backup_with_people(struct store *store, const char *dest,
+                                  const struct store_progress *progress, struct store_counts *ret,
+                                  int64_t *ret_people, struct fault *reterr)
+{
+    return backup(store, dest, progress, ret, ret_people, reterr);
 }

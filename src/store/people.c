@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 1 };
 
@@ -233,6 +234,62 @@ enum err people_see(struct people *people, people_see_one *see, void *me, struct
     }
     db_rest(&u);
     return named(people, err, reterr);
+}
+
+/* ---- a copy ---------------------------------------------------------------------------------------- */
+
+static enum err put_whole(struct people *p, const struct person *who, struct fault *f)
+{
+    static const char sql[] = "INSERT INTO people (name, role, shop, hash, made_ms, is_revoked) "
+                              "VALUES (?, ?, ?, ?, ?, ?)";
+    struct db_use u = db_use(p->db, sql);
+    db_text(&u, who->name);
+    db_text(&u, who->role);
+    db_text(&u, who->shop);
+    db_text(&u, who->hash);
+    db_int(&u, who->made_ms);
+    db_int(&u, who->is_revoked ? 1 : 0);
+    return db_end(&u, f);
+}
+
+struct copying {
+    struct people *to;
+    enum err err;
+    struct fault *f;
+    int64_t n;
+};
+
+static bool copy_one(void *me, const struct person *who)
+{
+    struct copying *c = me;
+    c->err = put_whole(c->to, who, c->f);
+    c->n += c->err == ERR_OK ? 1 : 0;
+    return c->err == ERR_OK;
+}
+
+enum err people_copy(const char *from, const char *to, int64_t *ret_n, struct fault *reterr)
+{
+    struct people source = {0};
+    struct copying c = {.f = reterr};
+    struct stat st;
+    *ret_n = 0;
+    enum err err = files_join(from, "people.db", source.path, reterr);
+    if (err != ERR_OK || stat(source.path, &st) != 0)
+        return err;
+    err = named(&source, db_open(source.path, DB_READ, &source.db, reterr), reterr);
+    if (err == ERR_OK)
+        err = people_open(to, &c.to, reterr);
+    if (err == ERR_OK && (err = db_begin(c.to->db, reterr)) == ERR_OK) {
+        err = db_script(c.to->db, "DELETE FROM links; DELETE FROM sessions; DELETE FROM people",
+                        reterr);
+        if (err == ERR_OK)
+            err = people_see(&source, copy_one, &c, reterr);
+        err = finish(c.to, err != ERR_OK ? err : c.err, reterr);
+    }
+    people_close(c.to);
+    db_close(source.db);
+    *ret_n = err == ERR_OK ? c.n : 0;
+    return err;
 }
 
 /* ---- links ----------------------------------------------------------------------------------------- */

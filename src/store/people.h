@@ -50,6 +50,12 @@ typedef bool people_see_one(void *me, const struct person *person);
 MUST_USE enum err people_see(struct people *people, people_see_one *see, void *me,
                              struct fault *reterr);
 
+/* people_copy: everybody of the store in folder `from` into people.db of the folder `to`, which nobody but its owner may read: names,
+ * roles, shops, passwords' hashes. No session and no link goes along. What was there is replaced. *ret_n: how many; where `from` has no
+ * people.db, 0 and no file. Errors: the database's. */
+MUST_USE enum err people_copy(const char *from, const char *to, int64_t *ret_n,
+                              struct fault *reterr);
+
 /* people_link: a one-time link for a person, by its token's SHA-256, until expires_ms. people_use_link: spends it, whoever comes
  * first of two: *ret_found false when it is unknown, spent, or has expired. Errors: ERR_UNKNOWN (no such person, or revoked). */
 MUST_USE enum err people_link(struct people *people, const char *name,

@@ -1,0 +1,275 @@
+#!/usr/bin/env python3
+"""What the server has to endure: sign-ins in a flood, a store that somebody else is writing to, senders that give a byte now and then,
+uploads that are left off, and losing the machine (a backup, with its people, put up again).
+
+Nothing here is timed: where something must not wait for something else, the order of the answers tells.
+usage: endure.py PROGRAM
+"""
+import json
+import os
+import select
+import socket
+import sqlite3
+import stat
+import subprocess
+import sys
+import threading
+import time
+
+from door import ROOT, Server, Someone, done, ok, raw, sha256
+
+PASSWORD = 'plumb, square and true'
+
+
+def until(happens, seconds=60):
+    """Whether it happens before patience ends."""
+    end = time.monotonic() + seconds
+    while not happens():
+        if time.monotonic() > end:
+            return False
+        time.sleep(0.05)
+    return True
+
+
+def post(name, address, path='/api/v1/session'):
+    body = json.dumps({'name': name, 'password': 'wrong and wrong again'}).encode()
+    return (f'POST {path} HTTP/1.1\r\nHost: x\r\nX-Forwarded-For: {address}\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n').encode() + body
+
+
+def answer_of(wire):
+    """Status and head of the answer on a socket; (0, '') when it was closed without one."""
+    got = b''
+    wire.settimeout(120)
+    try:
+        while b'\r\n\r\n' not in got:
+            more = wire.recv(65536)
+            if not more:
+                return 0, ''
+            got += more
+    except OSError:
+        return 0, ''
+    head = got.split(b'\r\n\r\n')[0].decode()
+    return int(head.split()[1]), head
+
+
+def flood(server, count):
+    """So many sign-ins at once, each under another name and, as the proxy tells it, from another address, so that no guard slows them."""
+    wires = [socket.create_connection(('127.0.0.1', server.port)) for _ in range(count)]
+    for i, wire in enumerate(wires):
+        wire.sendall(post(f'guess-{i}', f'192.0.2.{i + 1}'))
+    return wires
+
+
+def check_flood(program):
+    server = Server(program, '--threads', '2', '--behind-proxy').start()
+    try:
+        wires = flood(server, 16)
+        a = Someone(server).get('/bench/')
+        silent = 16 - len(select.select(wires, [], [], 0)[0])
+        ok(a.status in (200, 404) and silent > 0, f'a page is answered while {silent} of 16 sign-ins, sent before it, still wait (two threads)', f'{a.status} {silent}')
+        told = [answer_of(w)[0] for w in wires]
+        ok(set(told) == {401}, 'each of the sixteen is answered: 401', str(told))
+        for w in wires:
+            w.close()
+        wires = flood(server, 150)
+        told = [answer_of(w) for w in wires]
+        away = [head for status, head in told if status == 503]
+        ok({s for s, _ in told} <= {401, 503} and len(away) > 0 and all('Retry-After: ' in h for h in away),
+           f'of 150 at once {150 - len(away)} are hashed and {len(away)} turned away with 503 and Retry-After (RFC 9110, 15.6.4)', str(sorted({s for s, _ in told})))
+        for w in wires:
+            w.close()
+        owner = server.person('ada', 'owner')
+        metrics = owner.get('/metrics').text
+        ok(f'mendwright_http_turned_away_total {len(away)}\n' in metrics, 'the figures for a monitor count them')
+        ok(owner.send('PUT', '/api/v1/session/password', {'password': PASSWORD}).status == 204, 'afterwards a password is set')
+        a = Someone(server).send('POST', '/api/v1/session', {'name': 'ada', 'password': PASSWORD}, {'X-Forwarded-For': '198.51.100.1'})
+        ok(a.status == 200, 'and lets her in')
+        ok(server.stop() == 0, 'it stops when it is told to')
+    finally:
+        server.end()
+
+
+def check_stop_in_flood(program):
+    """Told to stop while sign-ins wait: every one is answered, or its connection closed; the server ends."""
+    server = Server(program, '--threads', '2', '--behind-proxy').start()
+    try:
+        wires = flood(server, 16)
+        ok(server.stop() == 0, 'told to stop in a flood of sign-ins, it stops with 0')
+        told = [answer_of(w)[0] for w in wires]
+        ok(set(told) <= {0, 401, 503}, 'and whoever was answered was told something true', str(told))
+        for w in wires:
+            w.close()
+    finally:
+        server.end()
+
+
+def check_busy_store(server, bag):
+    """Another program holds the right to write: who only looks does not wait for it, a bag waits and is then taken."""
+    data, someone, told = bag.read_bytes(), server.person('ines', 'technician', 'fern-mobile-2'), []
+    other = sqlite3.connect(server.store / 'store.db', isolation_level=None, timeout=60)
+    other.execute('BEGIN IMMEDIATE')
+    senders = [threading.Thread(target=lambda: told.append(someone.send('PUT', f'/api/v1/bags/{sha256(data)}', data))) for _ in range(4)]
+    for s in senders:
+        s.start()
+    looks = [someone.get('/api/v1/claims').status for _ in range(20)]
+    ok(set(looks) == {200} and not told, 'while another program is writing to the store, claims are looked at twenty times and the bags wait', f'{looks} {len(told)}')
+    other.execute('ROLLBACK')
+    other.close()
+    for s in senders:
+        s.join()
+    answers = sorted((a.status, a.json['result']) for a in told)
+    ok(answers == [(200, 'already')] * 3 + [(201, 'taken')], 'once it is done, the bag that was sent four times is taken once', str(answers))
+
+
+def closes(port, head, trickle, seconds=60):
+    """Whether the server ends a connection on which something goes on coming, a byte at a time, and never the last."""
+    with socket.create_connection(('127.0.0.1', port)) as wire:
+        wire.sendall(head)
+        end, got = time.monotonic() + seconds, b''
+        while time.monotonic() < end:
+            try:
+                wire.sendall(trickle)
+            except OSError:
+                return True, got
+            if select.select([wire], [], [], 0.2)[0]:
+                try:
+                    more = wire.recv(65536)
+                except OSError:
+                    return True, got
+                if not more:
+                    return True, got
+                got += more
+    return False, got
+
+
+def check_slow(server):
+    server.stop()
+    server.options = ('--timeout', '1')
+    server.start()
+    someone = server.enter('ines')
+    is_closed, got = closes(server.port, b'GET /health HTTP/1.1\r\nHost: x\r\nX-A: ', b'a')
+    ok(is_closed and b' 200 ' not in got, 'a head that comes a byte at a time is cut off (--timeout 1)', repr(got[:100]))
+    is_closed, got = closes(server.port, b'POST /api/v1/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 1000\r\n\r\n{', b' ')
+    ok(is_closed and b' 200 ' not in got, 'so is a body', repr(got[:100]))
+    head = (f'PUT /api/v1/bags/{"a" * 64} HTTP/1.1\r\nHost: x\r\nContent-Length: 2000\r\nCookie: {someone.cookie}\r\nX-Mendwright-Csrf: {someone.csrf}\r\n\r\n').encode()
+    is_closed, got = closes(server.port, head, b'x')
+    ok(is_closed and b'HTTP/1.1 2' not in got, 'and a bag', repr(got[:100]))
+    ok(until(lambda: not [p for p in (server.store / 'coming').glob('*') if not p.name.endswith('.part')]), 'of which nothing is left behind')
+    wire = socket.create_connection(('127.0.0.1', server.port))
+    with wire:
+        wire.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        wire.sendall(b'GET /api/v1/openapi.json HTTP/1.1\r\nHost: x\r\n\r\n' * 200)
+        time.sleep(0.5)
+        ok(Someone(server).get('/health').status == 200, 'who asks for much and reads none of it keeps nobody waiting')
+        open_ = lambda: int([w for w in server.enter('ada').get('/metrics').text.splitlines() if w.startswith('mendwright_http_open ')][0].split()[1])
+        ok(until(lambda: open_() == 1), 'and is cut off: no call but the one that looks is under way')
+    metrics = server.enter('ada').get('/metrics').text
+    count = int([w for w in metrics.splitlines() if w.startswith('mendwright_http_too_slow_total ')][0].split()[1])
+    ok(count >= 3, 'the figures for a monitor count what was too slow', metrics)
+
+
+def check_leftovers(server):
+    """--coming-mib 2: a person's unfinished bags; --tidy 1: what is old goes while the server runs, and at its start."""
+    server.stop()
+    server.options = ('--coming-mib', '2', '--tidy', '1')
+    coming = server.store / 'coming'
+    for p in coming.glob('*'):
+        p.unlink()
+    day = 86400
+    old = {'a' * 64 + '-61.part': 15 * day, 'b' * 64 + '-61.part': 13 * day, 'Ab3dEf': 3 * 3600, 'Zb3dEf': 3600}
+    coming.mkdir(exist_ok=True)
+    for name, age in old.items():
+        (coming / name).write_bytes(b'x')
+        os.utime(coming / name, (time.time() - age,) * 2)
+    server.start()
+    ok(sorted(p.name for p in coming.glob('*')) == ['Zb3dEf', 'b' * 64 + '-61.part'], 'at its start, pieces of 15 days and a body of 3 hours go; of 13 days and 1 hour they stay',
+       str([p.name for p in coming.glob('*')]))
+    os.utime(coming / ('b' * 64 + '-61.part'), (time.time() - 15 * day,) * 2)
+    ok(until(lambda: not (coming / ('b' * 64 + '-61.part')).exists()), 'and so they do while it runs (--tidy 1)')
+    one, two = server.enter('ines'), server.person('otto', 'technician', 'elsewhere-9')
+    piece = bytes(1024 * 1024 * 3 // 4)
+
+    def begin(someone, digit):
+        a = someone.send('PUT', f'/api/v1/bags/{digit * 64}', piece, {'Content-Range': f'bytes 0-{len(piece) - 1}/{len(piece) + 1}'})
+        assert a.status == 202, a.text
+        time.sleep(0.02)  # so that the files' times tell which is older
+
+    def has(someone):
+        return [d for d in 'cdef' if someone.get(f'/api/v1/bags/{d * 64}').json['received'] > 0]
+
+    begin(two, 'c')
+    for d in 'cde':
+        begin(one, d)
+    ok(has(one) == ['d', 'e'], 'a third bag begun does not fit into 2 MiB with two: the one touched longest ago makes room', str(has(one)))
+    ok(has(two) == ['c'], "another person's stay")
+    for i in range(40):
+        a = one.send('PUT', f'/api/v1/bags/{i:064x}', b'x', {'Content-Range': 'bytes 0-0/2'})
+        assert a.status == 202, a.text
+    n = len([p for p in coming.glob('*.part') if p.name.endswith(b'ines'.hex() + '.part')])
+    ok(n == 32, f'of forty tiny pieces 32 stay (now {n})')
+
+
+def check_restore(program, server, claim_count):
+    """The machine is lost: what `store backup --with-people` made is put up elsewhere, and everybody who had a password comes in."""
+    someone = server.enter('ines')
+    assert someone.send('PUT', '/api/v1/session/password', {'password': PASSWORD}).status == 204
+    server.call('people', 'link', 'otto', '--store', server.store)
+    server.call('people', 'add', 'gone', '--role', 'clerk', '--store', server.store)
+    server.call('people', 'revoke', 'gone', '--store', server.store)
+    plain, copy = server.folder / 'plain', server.folder / 'copy'
+    told = json.loads(server.call('store', 'backup', plain, '--store', server.store, '--json'))
+    ok(not (plain / 'people.db').exists() and told['people'] == 0, 'a backup is without people unless they are asked for')
+    text = server.call('store', 'backup', server.folder / 'third', '--store', server.store)
+    ok('--with-people' in text, 'and says so', text)
+    told = json.loads(server.call('store', 'backup', copy, '--with-people', '--store', server.store, '--json'))
+    people = json.loads(server.call('people', 'list', '--store', server.store, '--json').strip().split('\n')[0])
+    ok(told['people'] >= 3 and people is not None, 'asked for, they come along', str(told))
+    ok(stat.S_IMODE((copy / 'people.db').stat().st_mode) == 0o600, 'readable by the owner of the file alone')
+    same = server.call('people', 'list', '--store', server.store, '--json') == server.call('people', 'list', '--store', copy, '--json')
+    ok(same, 'names, roles, shops and who is revoked are the same')
+    db = sqlite3.connect(copy / 'people.db')
+    ok(db.execute('SELECT (SELECT count(*) FROM sessions), (SELECT count(*) FROM links)').fetchone() == (0, 0), 'no session and no link is in the copy')
+    db.close()
+    cookie = someone.cookie
+    server.stop()
+    again = Server(program)
+    try:
+        subprocess.run(['rm', '-r', again.store], check=True)
+        subprocess.run(['cp', '-a', copy, again.store], check=True)
+        again.start()
+        thief = Someone(again)
+        thief.cookie = cookie
+        ok(thief.get('/api/v1/claims').status == 401, 'restored elsewhere: no old session lets anybody in')
+        a = Someone(again)
+        b = a.send('POST', '/api/v1/session', {'name': 'ines', 'password': PASSWORD})
+        ok(b.status == 200 and b.json['shop'] == 'fern-mobile-2', 'the password does')
+        ok(len(a.get('/api/v1/claims').json['claims']) == claim_count, 'and the claims are there')
+        ok(json.loads(again.call('store', 'verify', '--store', again.store, '--json'))['ok'], 'the store is sound')
+        ok(Someone(again).send('POST', '/api/v1/session', {'name': 'gone', 'password': PASSWORD}).status == 401, 'who was revoked stays out')
+    finally:
+        again.end()
+    wrong = subprocess.run([program, 'store', 'verify', '--with-people', '--store', str(server.store)], capture_output=True, text=True, check=False)
+    ok(wrong.returncode == 2 and '--with-people' in wrong.stderr, '--with-people belongs to backup alone', wrong.stderr)
+
+
+def main(argv):
+    program = argv[1]
+    check_flood(program)
+    check_stop_in_flood(program)
+    server = Server(program, '--threads', '2').start()
+    try:
+        server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
+        bag = server.folder / 'bag.zip'
+        server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
+        server.person('ada', 'owner')
+        check_busy_store(server, bag)
+        check_slow(server)
+        check_leftovers(server)
+        check_restore(program, server, 1)
+    finally:
+        server.end()
+    return done()
+
+
+if __name__ == '__main__':
+    sys.exit(main(sys.argv))
