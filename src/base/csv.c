@@ -38,6 +38,8 @@ struct csv {
     int line;            /* of the byte at `at`, from 1 */
     uint64_t line_began; /* offset of that line's first byte */
     bool has_broken_off;
+    struct fault
+        fault; /* the file's name, the rest empty until a record is wrong: a row costs nothing for it */
     struct record head, row;
 };
 
@@ -327,6 +329,7 @@ static struct csv *csv_new(const char *name)
     if (csv == NULL)
         return NULL;
     snprintf(csv->name, sizeof csv->name, "%s", name);
+    snprintf(csv->fault.file, sizeof csv->fault.file, "%s", csv->name);
     csv->fd = -1;
     csv->line = 1;
     return csv;
@@ -520,21 +523,24 @@ enum err csv_need(const struct csv *csv, const char *name, int *ret, struct faul
 
 enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr)
 {
-    struct fault f = {0};
+    struct fault *f = &csv->fault;
     bool is_end = false;
     struct record *r = &csv->row;
-    snprintf(f.file, sizeof f.file, "%s", csv->name);
+    if (csv->has_broken_off) {
+        *f = (struct fault){.line = 0};
+        snprintf(f->file, sizeof f->file, "%s", csv->name);
+    }
     enum err e = csv->has_broken_off
-                     ? fault_set(&f, ERR_SYNTAX, "reading broke off at an earlier fault")
-                     : read_record(csv, r, &is_end, &f);
+                     ? fault_set(f, ERR_SYNTAX, "reading broke off at an earlier fault")
+                     : read_record(csv, r, &is_end, f);
     if (e == ERR_OK && !is_end && r->n != csv->head.n) {
-        f.line = r->line;
-        e = fault_set(&f, ERR_SYNTAX,
+        f->line = r->line;
+        e = fault_set(f, ERR_SYNTAX,
                       "found %zu field%s; expected %zu, one for each column of the first line",
                       r->n, r->n == 1 ? "" : "s", csv->head.n);
-    } else if (e != ERR_OK && !csv->has_broken_off && f.line > 0 && r->n < csv->head.n) {
-        snprintf(f.path, sizeof f.path, "%s", csv_column_name(csv, r->n));
-        f.path[text_clean(f.path, strlen(f.path), false)] = '\0';
+    } else if (e != ERR_OK && !csv->has_broken_off && f->line > 0 && r->n < csv->head.n) {
+        snprintf(f->path, sizeof f->path, "%s", csv_column_name(csv, r->n));
+        f->path[text_clean(f->path, strlen(f->path), false)] = '\0';
     }
     if (e == ERR_OK) {
         *ret_row = !is_end;
@@ -542,7 +548,7 @@ enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr)
     }
     csv->has_broken_off = true;
     r->n = 0;
-    *reterr = f;
+    *reterr = *f;
     return e;
 }
 

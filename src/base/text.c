@@ -142,6 +142,11 @@ bool text_is_utf8(const char *s, size_t n, size_t *ret_at)
     size_t at = 0;
     while (at < n) {
         uint32_t code;
+        const unsigned char c = (unsigned char)s[at];
+        if (c > 0 && c < 0x80) { /* ASCII: most of what is read */
+            at++;
+            continue;
+        }
         const size_t size = text_decode(s + at, n - at, &code);
         if (size == 0 || code == 0) {
             if (ret_at != NULL)

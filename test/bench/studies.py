@@ -1,5 +1,5 @@
 """studies: the window scan against looking at every run plainly; Weibull and steps on a million rows against R on the same file; and how
-long a table takes to read. Called by run."""
+long a table takes to read, against wc -l; and stock lengths for 5,000 needs. Called by run."""
 import json
 import random
 import shutil
@@ -15,14 +15,16 @@ cat(1 / w$scale, exp(coef(w)), length(s$time), "\\n")
 '''
 
 
-def timed(command):
+def timed(command, good=(0,)):
     start = time.perf_counter()
-    done = subprocess.run(list(map(str, command)), capture_output=True, text=True, check=True)
+    done = subprocess.run(list(map(str, command)), capture_output=True, text=True, check=False)
+    if done.returncode not in good:
+        raise SystemExit(f'bench: {command[0]} ended with {done.returncode}: {done.stderr}')
     return time.perf_counter() - start, done.stdout
 
 
-def best(command, rounds):
-    return min((timed(command) for _ in range(rounds)), key=lambda r: r[0])
+def best(command, rounds, good=(0,)):
+    return min((timed(command, good) for _ in range(rounds)), key=lambda r: r[0])
 
 
 def make_rows(path, n):
@@ -44,6 +46,8 @@ def show_window(bench):
     print(f"  every run of every draw     {w['plain_s'] * 1000:9.0f} ms")
     print(f"  mendwright                  {w['fast_s'] * 1000:9.1f} ms   {w['ratio']:7.0f} x as fast")
     print(f"  all {w['all_draws']:,} draws, all cores   {w['all_s'] * 1000:7.0f} ms   p {w['p']:.4f}")
+    if w['draws'] == w['all_draws']:
+        print(f"  p by every run of every draw            {(1 + w['plain_reach']) / (1 + w['draws']):9.4f}")
     return w
 
 
@@ -70,5 +74,36 @@ def show_life(build, bench, n):
     return r
 
 
+def show_csv(build, bench, n):
+    """The reader alone, and a study that keeps two of the columns as numbers (did it hold: sums only, so reading is what it does)."""
+    path = bench / f'wide-{n}.csv'
+    if not path.exists():
+        chance = random.Random(5)
+        with path.open('w', encoding='ascii') as out:
+            out.write('unit,shop,repaired,failed,days,remark\n')
+            for i in range(n):
+                out.write(f'U{i:07d},S{i % 60},{i % 2},{int(chance.random() < 0.1)},{chance.uniform(1, 900):.2f},"as found, then mended"\n')
+    reader, told = best([bench / 'test' / 'bench' / 'bench_csv', path], 5)
+    study, _ = best([build / 'mendwright', 'study', 'held', path, '--repaired', 'repaired', '--failed', 'failed', '--time', 'days'], 5, (0, 1, 4))
+    lines, _ = best(['wc', '-l', path], 5)
+    size = path.stat().st_size
+    r = {'rows': json.loads(told)['rows'], 'bytes': size, 'reader_s': reader, 'study_s': study, 'wc_s': lines}
+    print(f"\nCSV of {n:,} rows, 6 columns ({size / 1e6:.0f} MB), quoted fields among them, best of 5")
+    print(f"  wc -l                       {lines * 1000:9.1f} ms")
+    print(f"  base/csv, every field       {reader * 1000:9.1f} ms   {reader / lines:7.1f} x wc   {size / reader / 1e6:.0f} MB a second")
+    print(f"  mendwright study held       {study * 1000:9.1f} ms   {study / lines:7.1f} x wc   three columns kept as numbers")
+    return r
+
+
+def show_assort(build, bench, n=5000, k=12):
+    path = bench / f'needs-{n}.csv'
+    chance = random.Random(6)
+    path.write_text('mm,n\n' + ''.join(f'{mm / 10},{chance.randint(1, 40)}\n' for mm in chance.sample(range(2000, 52000), n)))
+    took, _ = best([build / 'mendwright', 'study', 'stock', path, '--length', 'mm', '--count', 'n', '--k', k], 5)
+    print(f"\nstock lengths: the best {k} of {n:,} needed ones, exact, reading included, best of 5")
+    print(f"  mendwright study stock      {took * 1000:9.1f} ms")
+    return {'needs': n, 'k': k, 's': took}
+
+
 def show_studies(build, bench, n=1_000_000):
-    return {'window': show_window(bench), 'life': show_life(build, bench, n)}
+    return {'window': show_window(bench), 'life': show_life(build, bench, n), 'csv': show_csv(build, bench, n), 'assort': show_assort(build, bench)}

@@ -67,11 +67,50 @@ def while_working(program, folder):
     ok(any('Stopped early' in note['text'] for note in answer['assumptions']), 'and says so')
 
 
+def stopped_at(call, waits):
+    """Runs call once for each wait until it was stopped neither before it had begun its work nor after its end."""
+    for wait in waits:
+        run = subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        time.sleep(wait)
+        run.send_signal(signal.SIGINT)
+        out, err = run.communicate()
+        answer = json.loads(out) if out else {}
+        if answer.get('stopped') or 'no part of an answer' in err.decode():
+            break
+    return run.returncode, answer, err.decode()
+
+
+def while_fitting(program, folder):
+    """Sixty groups, each with a mixture of thousands of times: those that were worked are told."""
+    rng = random.Random(6)
+    path = folder / 'groups.csv'
+    path.write_text('t,e,g\n' + ''.join(f'{rng.weibullvariate(100, 1.3):.5f},{int(i % 7 > 1)},G{i % 60}\n' for i in range(240000)))
+    code, answer, err = stopped_at([program, 'study', 'life', path, '--time', 't', '--event', 'e', '--group', 'g', '--cure', '--json'],
+                                   (2, 3, 4, 6, 9, 14, 20))
+    n = len(answer.get('groups', []))
+    ok(code == 0 and err == '' and answer.get('stopped') is True and 0 < n < 60, f'life: stopped at work, exit {code}: {n} of 60 groups', err)
+    ok(any(f'Stopped before the end: {n} of 60 groups' in note['text'] for note in answer.get('assumptions', [])) and 'logrank' not in answer,
+       'life: says so, and compares nothing')
+    ok(all(g['weibull'] is not None and g['mixture'] is not None for g in answer.get('groups', [])), 'life: the groups told are whole')
+
+
+def while_choosing(program, folder):
+    """A choice of lengths is exact or none: there is no part of it."""
+    rng = random.Random(7)
+    path = folder / 'needs.csv'
+    path.write_text('x\n' + ''.join(f'{x / 100}\n' for x in rng.sample(range(20000, 9000000), 200000)))
+    call = [program, 'study', 'stock', path, '--length', 'x', '--k', '60', '--json']
+    code, answer, err = stopped_at(call, (1, 2, 3, 4, 6, 9, 14))
+    ok(code == 3 and answer == {} and err.count('\n') == 1 and 'no part of an answer' in err, f'stock: stopped at work, exit {code}, no figures, and says so', err)
+
+
 def main():
     program = str(pathlib.Path(sys.argv[1]).resolve())
     while_reading(program)
     with tempfile.TemporaryDirectory(prefix='mendwright-stop-') as name:
         while_working(program, pathlib.Path(name))
+        while_fitting(program, pathlib.Path(name))
+        while_choosing(program, pathlib.Path(name))
     print(f'1..{count}')
     return 1 if n_bad else 0
 
