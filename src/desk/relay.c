@@ -35,8 +35,8 @@ static bool read_ulid(const char *text, char ret[ULID_TEXT_SIZE + 1])
 
 static bool read_digest(const char *hex, uint8_t ret[DIGEST_SHA256_SIZE])
 {
-    return strlen(hex) == 2 * DIGEST_SHA256_SIZE &&
-           strspn(hex, "0123456789abcdef") == 2 * DIGEST_SHA256_SIZE &&
+    return strlen(hex) == (size_t)2 * DIGEST_SHA256_SIZE &&
+           strspn(hex, "0123456789abcdef") == (size_t)2 * DIGEST_SHA256_SIZE &&
            digest_unhex(hex, DIGEST_SHA256_SIZE, ret);
 }
 

@@ -6,12 +6,14 @@ import { Core } from './core/core';
 import { App } from './store/app';
 import { Db } from './store/db';
 import { translator } from './text';
+import { Relay } from './send/relay';
 import { Sender } from './send/sender';
-import { AppContext, SenderContext, useApp } from './view/context';
+import { AppContext, RelayContext, SenderContext, useApp } from './view/context';
 import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
 import { Hatch } from './view/parts';
 import { ScanPage } from './view/scan';
+import { Join, ShopJobs } from './view/together';
 
 const BASE = new URL('./', document.baseURI).href;
 
@@ -28,6 +30,9 @@ function useHash(): string {
 function Screen(): JSX.Element | null {
     const { app } = useApp(), path = useHash(), [head, id = '', ...rest] = path.split('/');
     useEffect(() => { document.documentElement.lang = app.settings.language; }, [app.settings.language]);
+    // On a task's own screen nothing changes that others did; everywhere else it shows at once.
+    useEffect(() => app.workOn(head === 'j' && !['', 'all', 'history', 'together', 'finish'].includes(rest[0] ?? '') ? decodeURIComponent(id) : ''), [path]);
+    if (head === 'join') return id === '' ? <ShopJobs /> : <Join key={id} job={id} />;
     if (head === 'open') return <Open vin={decodeURIComponent(id)} bulletin={decodeURIComponent(rest[0] ?? '')} />;
     if (head === 'scan') return <ScanPage key={path} rest={[id, ...rest]} />;
     if (head === 'settings') return <SettingsPage then={id} />;
@@ -63,8 +68,9 @@ async function start(): Promise<void> {
     const app = await App.start(core, await Db.open());
     const page = document.getElementById('page')!;
     page.textContent = '';
-    const sender = new Sender(app, location.origin);
-    render(<AppContext.Provider value={app}><SenderContext.Provider value={sender}><Hatch /><Screen /></SenderContext.Provider></AppContext.Provider>, page);
+    const sender = new Sender(app, location.origin), relay = new Relay(app, sender, location.origin, BASE);
+    sender.relay = relay;
+    render(<AppContext.Provider value={app}><SenderContext.Provider value={sender}><RelayContext.Provider value={relay}><Hatch /><Screen /></RelayContext.Provider></SenderContext.Provider></AppContext.Provider>, page);
     void keepOffline(app).catch(() => undefined); // without it the pages still work while the network does
     void navigator.storage?.persist?.();
     sender.start();
@@ -72,6 +78,7 @@ async function start(): Promise<void> {
     addEventListener('online', hear);
     document.addEventListener('visibilitychange', hear);
     hear();
+    relay.start();
     await app.fetchBulletins(BASE);
 }
 

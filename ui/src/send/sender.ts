@@ -3,6 +3,7 @@
 // minute while the pages are open. Sent in pieces that go on where they broke off; sent twice, the server says it is there already.
 import { packJob, today } from '../bag/pack';
 import type { App, Outgoing } from '../store/app';
+import type { Relay } from './relay';
 
 export interface Session { role: string; name?: string; shop?: string | null; csrf?: string }
 const PIECE = 1 << 20, EVERY_MS = 30000;
@@ -13,6 +14,7 @@ class Later extends Error {}
 export class Sender {
     /** null: no server has answered. */
     session: Session | null = null;
+    relay: Relay | null = null;
     private busy = false;
     private readonly listeners = new Set<() => void>();
 
@@ -70,8 +72,12 @@ export class Sender {
         try {
             if (this.session === null) throw new Later('');
             if (this.session.csrf === undefined) throw new Later('sign-in');
+            // What other phones have for it first; their photos may still be on the way.
+            const missing = await this.relay?.gather(job) ?? 0;
+            if (missing > 0 && this.relay?.isShared(job)) throw new Later(`photos ${missing}`);
             const bag = await packJob(this.app, open, was.day), claim = await this.send(bag.blob, bag.sha256, (done) => void this.app.setOutgoing(job, { ...was, detail: `${Math.floor(100 * done)} %` }));
             await this.app.setOutgoing(job, { state: 'sent', day: was.day, detail: claim });
+            this.relay?.sent();
         } catch (e) {
             const detail = e instanceof Error ? e.message : String(e);
             await this.app.setOutgoing(job, { state: e instanceof Later || e instanceof TypeError ? 'waiting' : 'refused', day: was.day, detail: e instanceof TypeError ? '' : detail } as Outgoing);

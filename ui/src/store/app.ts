@@ -37,6 +37,8 @@ export class App {
     private readonly unkept = new Map<string, string>();
     private again = 0; // the timer of the next try; 0: nothing has failed
     private drafts = new Map<string, string>();
+    private atWork = ''; // the job whose task is on the screen
+    private held = new Map<string, Event[]>(); // from other phones: in the store, not yet on the screen
     private readonly listeners = new Set<() => void>();
     private readonly channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel('mendwright');
 
@@ -57,6 +59,7 @@ export class App {
         this.bulletins = bulletins.sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
         this.drafts = drafts;
         for (const [key, value] of this.unkept) if (value === '') drafts.delete(key); else drafts.set(key, value);
+        this.held.clear();
         this.jobs = jobs.flatMap((record) => {
             const bulletin = bulletins.find((b) => b.sha256 === record.bulletin.sha256);
             const list = events.get(record.id) ?? [];
@@ -87,6 +90,16 @@ export class App {
         this.channel?.postMessage('changed');
         this.tell();
         return true;
+    }
+
+    /** A write that nobody here asked for: it neither tells of a failure, as if an entry were lost, nor takes such a word off the screen. */
+    private async quietly(act: () => Promise<void>): Promise<boolean> {
+        this.busy(1);
+        const good = await act().then(() => true, () => false);
+        this.busy(-1);
+        if (good) this.channel?.postMessage('changed');
+        this.tell();
+        return good;
     }
 
     /** How many writes are under way, on the page's root: for whoever watches from outside. */
@@ -164,9 +177,16 @@ export class App {
         return [...this.drafts.keys()].filter((k) => k.startsWith('outbox/')).map((k) => [k.slice(7), JSON.parse(this.drafts.get(k)!) as Outgoing]);
     }
     /** Kept in the phone's store before this comes back. */
-    setOutgoing(job: string, value: Outgoing): Promise<boolean> {
-        const key = `outbox/${job}`, text = JSON.stringify(value);
+    setOutgoing(job: string, value: Outgoing): Promise<boolean> { return this.keepRow(`outbox/${job}`, JSON.stringify(value)); }
+    private keepRow(key: string, text: string): Promise<boolean> {
         return this.written(async () => {
+            await this.db.putDrafts([[key, text]]);
+            this.drafts.set(key, text);
+        });
+    }
+    /** A draft that nobody here typed, in the phone's store before this comes back. */
+    keepQuietly(key: string, text: string): Promise<boolean> {
+        return this.quietly(async () => {
             await this.db.putDrafts([[key, text]]);
             this.drafts.set(key, text);
         });
@@ -272,7 +292,7 @@ export class App {
         const events = list.map((e) => this.make(e.type, e.payload, e.station ?? null, e.corrects ?? null));
         return this.written(async () => {
             await this.db.add(null, id, events, photos);
-            this.put(this.find(id)!, events);
+            this.put(this.find(id)!, [...events, ...this.unheld(id)]);
         });
     }
 
@@ -286,8 +306,36 @@ export class App {
     }
     eventsText(job: OpenJob): string { return writeEvents(this.file(job)); }
 
-    /** Another phone's events of the same unit and bulletin, or a job that is not here yet. Returns its id; null: no such bulletin here. */
-    async merge(file: EventFile, photos: Omit<PhotoRecord, 'job'>[] = []): Promise<string | null> {
+    // ---- what other phones did ----
+
+    /** Tells which job's task is on the screen ('': none). What other phones did in that job is kept at once and shown at the next
+     * step, so that no field changes under the hand that types into it. */
+    workOn(job: string): void {
+        this.atWork = job;
+        for (const id of [...this.held.keys()]) this.showHeld(id);
+    }
+    heldOf(id: string): readonly Event[] { return this.held.get(id) ?? []; }
+    showHeld(id: string): void {
+        const events = this.unheld(id), job = this.find(id);
+        if (events.length === 0 || job === null) return;
+        this.put(job, events);
+        this.tell();
+    }
+    private unheld(id: string): Event[] {
+        const events = this.held.get(id) ?? [];
+        this.held.delete(id);
+        return events;
+    }
+
+    /** A photo whose entry came before it. One that is there under that name stays. */
+    async keepPhoto(photo: PhotoRecord): Promise<boolean> {
+        if ((await this.db.photosOf(photo.job)).some((p) => p.path === photo.path)) return false;
+        return this.quietly(() => this.db.add(null, photo.job, [], [photo]));
+    }
+
+    /** Another phone's events of the same unit and bulletin, or a job that is not here yet. Returns its id; null: no such bulletin here.
+     * isQuiet: nobody here asked for it just now. */
+    async merge(file: EventFile, photos: Omit<PhotoRecord, 'job'>[] = [], isQuiet = false): Promise<string | null> {
         const bulletin = this.bulletins.find((b) => b.sha256 === file.bulletin.sha256);
         if (bulletin === undefined) return null;
         const known = this.jobs.find((j) => j.record.vin === file.vin && j.bulletin.sha256 === file.bulletin.sha256);
@@ -295,11 +343,12 @@ export class App {
         const record: JobRecord = known?.record ?? {
             id: `${file.vin}-${file.events[0]!.id}`, vin: file.vin, bulletin: file.bulletin, invented: file.invented ?? bulletin.bulletin.invented, opened_ms: first,
         };
-        const good = await this.written(async () => {
+        const act = async () => {
             await this.db.add(record, record.id, file.events, photos.map((p) => ({ ...p, job: record.id })));
             if (known === undefined) this.jobs = [{ record, events: [], job: replay([]), bulletin }, ...this.jobs];
-            this.put(this.find(record.id)!, file.events);
-        });
-        return good ? record.id : null;
+            if (isQuiet && this.atWork === record.id) this.held.set(record.id, mergeEvents(this.heldOf(record.id) as Event[], file.events));
+            else this.put(this.find(record.id)!, file.events);
+        };
+        return (isQuiet ? await this.quietly(act) : await this.written(act)) ? record.id : null;
     }
 }

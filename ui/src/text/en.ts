@@ -101,6 +101,21 @@ export const en = {
     'save-events': 'Save the entries for another phone', 'bag-sum': 'sum (SHA-256)',
     // expenses
     'expenses': 'Expenses', 'expense-add': 'Claim an expense', 'x-travel': 'travel', 'x-consumables': 'consumables', 'x-parts': 'parts', 'x-part': 'Part', 'x-count': 'How many', 'x-amount': 'Amount, all together', 'x-why': 'What for',
+    // together
+    'together': 'Work on it together', 'together-why': 'The other phone scans this code, or takes the job from its list of the shop\u2019s open jobs. It has to be signed in for {shop}.',
+    'together-code': 'Code that another phone scans to join this job', 'together-soon': 'The job is on its way to the server. The code follows.',
+    'together-other-shop': 'This job was begun under another shop than {shop}, for which you are signed in. It stays on this phone.',
+    'together-refused': 'The server takes no more of this job: {detail}. Everything is kept on this phone.', 'shared-1': 'Shared with 1 other phone ({who}), last {time}',
+    'shared-n': 'Shared with {n} other phones ({who}), last {time}', 'shared-none': 'No other phone is on this job.', 'shared-waiting': '{n} to pass on', 'shared-held': '{n} new, shown at the next step',
+    'shared-two': '{n} measured by two people', 'shared-all': 'Everything of this phone has been passed on.', 'two-measured': 'Measured by two people',
+    'two-why': 'They did not find the same. The later one holds. Measure again, or take one back.', 'phones': 'Other phones', 'seen-at': 'last heard of {time}', 'join-title': 'Join a job',
+    'join-working': 'Asking the server', 'join-failed': 'Not joined', 'join-again': 'Try again', 'join-not-there': 'Your shop has no such open job. Look at the code on the other phone again.',
+    'join-no-network': 'No connection to the server. Where there is one, it goes on by itself.', 'join-no-bulletin': 'Its bulletin is not on this phone: {detail}. Add it, then join again.',
+    'join-list': 'Open jobs of the shop', 'join-no-list': 'The list is at the server, and there is no connection, or nobody is signed in.', 'join-none': 'No other phone of the shop has an open job.',
+    'join-here': 'on this phone', 'join-touched': 'last {time}', 'send-photos': '{n} photos of the other phone are still to come. It goes by itself once they are here.',
+    'finished-by': '{who} finished this job at {time} and sends it from the other phone.', 'sent-by': 'Sent by {who} and taken in: claim {claim}',
+    'sent-less': '{n} entries are not in it. Send the job again, with them.', 'send-here': 'Send it from this phone instead',
+    'finish-shared': 'What {who} has not passed on will be missing; last heard of {time}.',
     // history
     'history': 'Entries', 'history-why': 'Nothing is erased: an entry is put right by a later one.', 'take-back': 'Take back', 'taken-back': 'taken back', 'corrected': 'put right', 'take-back-why': 'Taken back: {what}', 'findings': 'What does not add up', 'e-opened': 'opened', 'e-label_read': 'label', 'e-scope_found': 'scope',
     'e-rack_measured': 'rack measured', 'e-kit_chosen': 'kit', 'e-cut': 'cut', 'e-hold_confirmed': 'confirmed', 'e-reading_taken': 'reading', 'e-moved': 'moved', 'e-photo_taken': 'photo', 'e-expense_claimed': 'expense', 'e-finished': 'finished', 'e-note': 'note',

@@ -101,6 +101,22 @@ export const es: Record<keyof typeof en, string> = {
     'save-events': 'Guardar las anotaciones para otro teléfono', 'bag-sum': 'suma (SHA-256)',
     // expenses
     'expenses': 'Gastos', 'expense-add': 'Reclamar un gasto', 'x-travel': 'viaje', 'x-consumables': 'consumibles', 'x-parts': 'piezas', 'x-part': 'Pieza', 'x-count': 'Cuántas', 'x-amount': 'Importe, en total', 'x-why': 'Para qué',
+    // together
+    'together': 'Trabajar juntos', 'together-why': 'El otro teléfono lee este código, o toma el trabajo de su lista de trabajos abiertos del taller. Tiene que haber entrado como {shop}.',
+    'together-code': 'Código que otro teléfono lee para unirse a este trabajo', 'together-soon': 'El trabajo va camino del servidor. El código viene enseguida.',
+    'together-other-shop': 'Este trabajo se empezó con otro taller que {shop}, con el que usted ha entrado. Se queda en este teléfono.',
+    'together-refused': 'El servidor no acepta más de este trabajo: {detail}. Todo queda en este teléfono.', 'shared-1': 'Compartido con otro teléfono ({who}), última vez {time}',
+    'shared-n': 'Compartido con otros {n} teléfonos ({who}), última vez {time}', 'shared-none': 'Ningún otro teléfono está en este trabajo.', 'shared-waiting': '{n} por pasar',
+    'shared-held': '{n} nuevas, se ven en el paso siguiente', 'shared-two': '{n} medidas por dos personas', 'shared-all': 'Todo lo de este teléfono se ha pasado.', 'two-measured': 'Medido por dos personas',
+    'two-why': 'No encontraron lo mismo. Vale la posterior. Mida otra vez, o retire una.', 'phones': 'Otros teléfonos', 'seen-at': 'última noticia {time}', 'join-title': 'Unirse a un trabajo',
+    'join-working': 'Preguntando al servidor', 'join-failed': 'No se ha unido', 'join-again': 'Intentar otra vez',
+    'join-not-there': 'Su taller no tiene tal trabajo abierto. Mire otra vez el código en el otro teléfono.', 'join-no-network': 'No hay conexión con el servidor. Donde la haya, sigue solo.',
+    'join-no-bulletin': 'Su boletín no está en este teléfono: {detail}. Añádalo y únase otra vez.', 'join-list': 'Trabajos abiertos del taller',
+    'join-no-list': 'La lista está en el servidor, y no hay conexión o nadie ha entrado.', 'join-none': 'Ningún otro teléfono del taller tiene un trabajo abierto.', 'join-here': 'en este teléfono',
+    'join-touched': 'última vez {time}', 'send-photos': 'Faltan {n} fotos del otro teléfono. Sale solo en cuanto estén aquí.',
+    'finished-by': '{who} terminó este trabajo a las {time} y lo envía desde el otro teléfono.', 'sent-by': 'Enviado por {who} y recibido: reclamación {claim}',
+    'sent-less': '{n} anotaciones no están dentro. Envíe el trabajo otra vez, con ellas.', 'send-here': 'Enviarlo desde este teléfono',
+    'finish-shared': 'Faltará lo que {who} no haya pasado; última noticia {time}.',
     // history
     'history': 'Anotaciones', 'history-why': 'Nada se borra: una anotación se corrige con otra posterior.', 'take-back': 'Retirar', 'taken-back': 'retirada', 'corrected': 'corregida', 'take-back-why': 'Retirado: {what}', 'findings': 'Lo que no cuadra', 'e-opened': 'abierto', 'e-label_read': 'etiqueta', 'e-scope_found': 'alcance',
     'e-rack_measured': 'cremallera medida', 'e-kit_chosen': 'juego', 'e-cut': 'corte', 'e-hold_confirmed': 'confirmado', 'e-reading_taken': 'lectura', 'e-moved': 'movido', 'e-photo_taken': 'foto', 'e-expense_claimed': 'gasto', 'e-finished': 'terminado', 'e-note': 'nota',

@@ -102,6 +102,23 @@ export const fr: Record<keyof typeof en, string> = {
     'save-events': 'Enregistrer les saisies pour un autre téléphone', 'bag-sum': 'somme (SHA-256)',
     // expenses
     'expenses': 'Frais', 'expense-add': 'Demander un remboursement', 'x-travel': 'déplacement', 'x-consumables': 'consommables', 'x-parts': 'pièces', 'x-part': 'Pièce', 'x-count': 'Combien', 'x-amount': 'Montant, en tout', 'x-why': 'Pour quoi',
+    // together
+    'together': 'Y travailler à plusieurs', 'together-why': 'L’autre téléphone lit ce code, ou prend le travail dans sa liste des travaux ouverts de l’atelier. Il doit être connecté pour {shop}.',
+    'together-code': 'Code qu’un autre téléphone lit pour rejoindre ce travail', 'together-soon': 'Le travail est en route vers le serveur. Le code suit.',
+    'together-other-shop': 'Ce travail a été commencé sous un autre atelier que {shop}, pour lequel vous êtes connecté. Il reste sur ce téléphone.',
+    'together-refused': 'Le serveur ne prend plus rien de ce travail : {detail}. Tout reste sur ce téléphone.', 'shared-1': 'Partagé avec un autre téléphone ({who}), dernière fois {time}',
+    'shared-n': 'Partagé avec {n} autres téléphones ({who}), dernière fois {time}', 'shared-none': 'Aucun autre téléphone n’est sur ce travail.', 'shared-waiting': '{n} à transmettre',
+    'shared-held': '{n} nouvelles, visibles à l’étape suivante', 'shared-two': '{n} mesurées par deux personnes', 'shared-all': 'Tout ce que ce téléphone a est transmis.',
+    'two-measured': 'Mesuré par deux personnes', 'two-why': 'Elles n’ont pas trouvé la même chose. La plus récente compte. Mesurez encore, ou retirez-en une.', 'phones': 'Autres téléphones',
+    'seen-at': 'dernières nouvelles {time}', 'join-title': 'Rejoindre un travail', 'join-working': 'Demande au serveur', 'join-failed': 'Pas rejoint', 'join-again': 'Essayer encore',
+    'join-not-there': 'Votre atelier n’a pas ce travail ouvert. Regardez encore le code sur l’autre téléphone.',
+    'join-no-network': 'Pas de connexion au serveur. Là où il y en a une, cela continue tout seul.',
+    'join-no-bulletin': 'Son bulletin n’est pas sur ce téléphone : {detail}. Ajoutez-le, puis rejoignez encore.', 'join-list': 'Travaux ouverts de l’atelier',
+    'join-no-list': 'La liste est au serveur, et il n’y a pas de connexion, ou personne n’est connecté.', 'join-none': 'Aucun autre téléphone de l’atelier n’a de travail ouvert.',
+    'join-here': 'sur ce téléphone', 'join-touched': 'dernière fois {time}', 'send-photos': '{n} photos de l’autre téléphone doivent encore arriver. Il part tout seul dès qu’elles sont là.',
+    'finished-by': '{who} a terminé ce travail à {time} et l’envoie depuis l’autre téléphone.', 'sent-by': 'Envoyé par {who} et reçu : dossier {claim}',
+    'sent-less': '{n} entrées n’y sont pas. Envoyez le travail encore, avec elles.', 'send-here': 'L’envoyer depuis ce téléphone',
+    'finish-shared': 'Ce que {who} n’a pas transmis manquera ; dernières nouvelles {time}.',
     // history
     'history': 'Saisies', 'history-why': 'Rien n’est effacé: une saisie se corrige par une autre.', 'take-back': 'Retirer', 'taken-back': 'retirée', 'corrected': 'corrigée', 'take-back-why': 'Retiré: {what}', 'findings': 'Ce qui ne va pas ensemble', 'e-opened': 'ouvert', 'e-label_read': 'étiquette', 'e-scope_found': 'portée',
     'e-rack_measured': 'crémaillère mesurée', 'e-kit_chosen': 'kit', 'e-cut': 'coupe', 'e-hold_confirmed': 'confirmé', 'e-reading_taken': 'mesure', 'e-moved': 'déplacé', 'e-photo_taken': 'photo', 'e-expense_claimed': 'frais', 'e-finished': 'terminé', 'e-note': 'note',

@@ -1,6 +1,7 @@
 // context: what every screen needs: the app, the reader's language, the way amounts are shown. One hook, useApp.
 import { createContext } from 'preact';
 import { useContext, useEffect, useReducer } from 'preact/hooks';
+import type { Relay } from '../send/relay';
 import type { Sender } from '../send/sender';
 import type { App, OpenJob } from '../store/app';
 import { Bulletin, Text, textIn } from '../bulletin/types';
@@ -10,6 +11,7 @@ import type { Unit } from '../core/core';
 
 export const AppContext = createContext<App | null>(null);
 export const SenderContext = createContext<Sender | null>(null);
+export const RelayContext = createContext<Relay | null>(null);
 
 export interface Tools {
     app: App; t: T; system: System; language: string;
@@ -39,11 +41,25 @@ export function useApp(): Tools {
     };
 }
 
+/** Listens, and looks once: the answer may have come between the first drawing and this. */
+function heard(source: { subscribe(f: () => void): () => void } | null, again: () => void): (() => void) | undefined {
+    const stop = source?.subscribe(again);
+    if (source !== null) again();
+    return stop;
+}
+
 /** The way to the server; null where there is none. */
 export function useSender(): Sender | null {
     const sender = useContext(SenderContext), [, again] = useReducer<number, null>((n) => n + 1, 0);
-    useEffect(() => sender?.subscribe(() => again(null)), [sender]);
+    useEffect(() => heard(sender, () => again(null)), [sender]);
     return sender;
+}
+
+/** The way to other phones; null where there is none. */
+export function useRelay(): Relay | null {
+    const relay = useContext(RelayContext), [, again] = useReducer<number, null>((n) => n + 1, 0);
+    useEffect(() => heard(relay, () => again(null)), [relay]);
+    return relay;
 }
 
 export const go = (path: string): void => { location.hash = '#/' + path; };

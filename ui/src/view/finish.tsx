@@ -9,8 +9,9 @@ import { Expenses } from './expenses';
 import { useDraft } from './keypad';
 import { Act, Title, VerdictLine } from './parts';
 import { JobFrame } from './job';
-import { jobPath, useApp, useSender } from './context';
+import { jobPath, useApp, useRelay, useSender } from './context';
 import { SendState } from './send';
+import { clock } from './together';
 
 export function save(blob: Blob, name: string): void {
     const url = URL.createObjectURL(blob), link = document.createElement('a');
@@ -21,12 +22,18 @@ export function save(blob: Blob, name: string): void {
 }
 
 export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JSX.Element {
-    const sender = useSender(), tools = useApp(), { app, t, say, langOf, stationName } = tools, { bulletin: b, job, record } = open;
+    const sender = useSender(), relay = useRelay(), tools = useApp(), { app, t, say, langOf, stationName, language } = tools, { bulletin: b, job, record } = open;
     const list = wanted(b, job), missing = list.filter((w) => !w.has), tasks = tasksOf(b, job, app.acks(record.id)), open_ = tasks.filter((k) => !k.done && k.kind !== 'finish').length;
     const [text, setText] = useDraft(`${record.id}/minutes`), [bag, setBag] = useState<Bag | null>(null), [error, setError] = useState<string | null>(null);
     const minutes = /^\d{1,5}$/.test(text) ? Number(text) : null;
     const sent = app.outgoingOf(record.id), isServed = sender !== null && (sender.session !== null || sent !== null);
+    // One phone finishes and sends; the others are told.
+    const shared = relay?.of(record.id) ?? null, isShared = shared !== null && shared.others.length > 0, isOwn = app.draft(`finisher/${record.id}`) !== '';
+    const last = [...job.order].reverse().find((o) => o.event.type === 'finished')?.event, isElsewhere = job.finished && isShared && !isOwn && sent === null;
+    const isLess = shared !== null && shared.claim !== null && shared.unclaimed > 0, isDone = sent?.state === 'sent' || (isElsewhere && shared!.claim !== null);
+    const claim = shared !== null && shared.claim !== null && sent?.detail !== shared.claim ? shared.claim : null;
     const finish = async () => {
+        app.setDraft(`finisher/${record.id}`, '1');
         if (await app.record(record.id, [{ type: 'finished', payload: minutes === null ? {} : { minutes } }])) app.dropDrafts(`${record.id}/minutes`);
     };
     const pack = async () => {
@@ -41,8 +48,9 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
     };
     const share = () => save(new Blob([app.eventsText(open)], { type: 'application/json' }), `${record.vin}-events.json`);
     const foot = !job.finished
-        ? <Act id="finish" hint={open_ > 0 ? t('steps-open', { n: open_ }) : undefined} onClick={() => void finish()}>{missing.length > 0 || open_ > 0 ? t('finish-all-the-same') : t('finish-job')}</Act>
-        : isServed && sent?.state !== 'sent' ? <Act id="send" off={sent?.state === 'waiting'} onClick={() => void sender!.enqueue(record.id)}>{t(sent === null ? 'send-bag' : 'send-again')}</Act>
+        ? <Act id="finish" hint={[...(open_ > 0 ? [t('steps-open', { n: open_ })] : []), ...(isShared ? [t('finish-shared', { who: shared.others[0]!.person, time: clock(shared.others[0]!.seen_ms, language) })] : [])].join(' ') || undefined} onClick={() => void finish()}>{missing.length > 0 || open_ > 0 ? t('finish-all-the-same') : t('finish-job')}</Act>
+        : isElsewhere && (!isDone || isLess) ? <button type="button" class="second" data-act="send-here" onClick={() => void sender!.enqueue(record.id)}>{t('send-here')}</button>
+        : isServed && (!isDone || isLess) ? <Act id="send" off={sent?.state === 'waiting'} onClick={() => void sender!.enqueue(record.id)}>{t(sent === null ? 'send-bag' : 'send-again')}</Act>
             : <Act id="bag" onClick={() => void pack()}>{t('save-bag')}</Act>;
     const word = job.finished ? t('finished-title') : list.length === 0 ? t('none-in') : missing.length === 0 ? t('proof-complete') : missing.length === 1 ? t('proof-missing-1') : t('proof-missing', { n: missing.length });
     return (
@@ -60,7 +68,10 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                 <>
                     <p>{t('bag-why')}</p>
                     <p class="small">{app.settings.key === null ? t('bag-unsigned') : t('bag-signed', { shop: app.settings.key.shop })}</p>
-                    {isServed && <SendState sender={sender!} sent={sent} />}
+                    {isElsewhere && claim === null && <p role="status" data-elsewhere={last?.technician}><b>{t('finished-by', { who: last?.technician ?? '', time: clock(last?.at_ms ?? 0, language) })}</b></p>}
+                    {claim !== null && <p role="status" data-claim={claim}><b>{t('sent-by', { who: shared!.claim_by, claim })}</b></p>}
+                    {isLess && <p class="stop-text" role="status" data-unclaimed={shared.unclaimed}>{t('sent-less', { n: shared.unclaimed })}</p>}
+                    {isServed && !isElsewhere && !isLess && <SendState sender={sender!} sent={sent} />}
                     {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('bag-sum')}: <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
                     {error !== null && <p class="stop-text" role="alert">{t('bag-failed', { detail: error })}</p>}
                 </>
@@ -75,7 +86,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                         })}
                     </div></>
             )}
-            {job.finished && isServed && sent?.state !== 'sent' && <button type="button" class="second" data-act="bag" onClick={() => void pack()}>{t('save-bag')}</button>}
+            {job.finished && isServed && (!isDone || isLess) && <button type="button" class="second" data-act="bag" onClick={() => void pack()}>{t('save-bag')}</button>}
             <div class="pair">
                 <button type="button" class="second" data-act="share" onClick={share}>{t('save-events')}</button>
                 {job.finished ? <button type="button" class="second" data-act="reopen" onClick={() => void app.record(record.id, [{ type: 'opened', payload: { software: SOFTWARE } }])}>{t('reopen')}</button>

@@ -9,7 +9,7 @@ import { readWork } from '../bag/read';
 import { useDraft } from './keypad';
 import { Act, Frame, Title, VerdictLine, useTaskTitle } from './parts';
 import { ScanButton, scannedIn, ScannedNote } from './scan';
-import { go, useApp } from './context';
+import { go, useApp, useSender } from './context';
 
 const ID = /^[a-z0-9]+(-[a-z0-9]+)*$/;
 
@@ -24,7 +24,7 @@ export function FileButton(p: { label: string; accept: string; onFile: (file: Fi
 
 export function Home(): JSX.Element {
     const { app, t, say } = useApp();
-    const title = useTaskTitle();
+    const title = useTaskTitle(), session = useSender()?.session;
     const [said, setSaid] = useState<{ text: string; bad: boolean } | null>(null);
     const foot = <Act id="open" onClick={() => go(app.settings.technician === '' ? 'settings/open' : 'open')}>{t('open-job')}</Act>;
     const add = async (file: File) => {
@@ -55,6 +55,7 @@ export function Home(): JSX.Element {
                 </div>
             )}
             <p class="small">{t('saved-here')}</p>
+            {session?.csrf !== undefined && typeof session.shop === 'string' && <p><a class="second" data-act="shop-jobs" href="#/join">{t('join-list')}</a></p>}
             <FileButton id="events" label={t('add-events')} accept=".json,.zip,application/json,application/zip" onFile={(f) => void add(f)} />
             {said !== null && <p class={`say${said.bad ? ' bad' : ''}`} role="status">{said.text}</p>}
         </Frame>

@@ -10,7 +10,8 @@ import { LabelPage } from './label';
 import { Frame, Tape, useTaskTitle, VerdictLine } from './parts';
 import { Prepare } from './prepare';
 import { StepPage } from './step';
-import { go, jobPath, useApp } from './context';
+import { go, jobPath, useApp, useRelay } from './context';
+import { SharedLine, Together } from './together';
 
 export interface TaskProps { open: OpenJob; task: Task; /** to the next open task of the job */ onward: () => void }
 
@@ -41,7 +42,7 @@ export function TaskList({ open, tasks, at }: { open: OpenJob; tasks: Task[]; at
     );
 }
 
-interface JobFrameProps { open: OpenJob; task: Task | null; children: ComponentChildren; foot?: ComponentChildren; title: string; back?: string }
+interface JobFrameProps { open: OpenJob; task: Task | null; children: ComponentChildren; foot?: ComponentChildren; title: string; back?: string; /** without the line that says with whom it is shared */ isAlone?: boolean }
 
 /** Above the sheet: what this belongs to and how far the job is; beside it, on a desk, the list of all tasks. */
 export function JobFrame(p: JobFrameProps): JSX.Element {
@@ -54,19 +55,21 @@ export function JobFrame(p: JobFrameProps): JSX.Element {
     return (
         <Frame title={p.title} where={where} back={p.back ?? ''} list={jobPath(p.open, 'all')} invented={record.invented} foot={p.foot}
             tape={at >= 0 ? <Tape tasks={tasks} at={at} /> : undefined} aside={<TaskList open={p.open} tasks={tasks} at={p.task?.key ?? ''} />}>
+            {p.isAlone !== true && <SharedLine open={p.open} />}
             {p.children}
         </Frame>
     );
 }
 
 export function AllTasks({ open }: { open: OpenJob }): JSX.Element {
-    const { app, t } = useApp();
+    const { app, t } = useApp(), relay = useRelay();
     const tasks = tasksOf(open.bulletin, open.job, app.acks(open.record.id)), next = nextTask(tasks);
     return (
         <JobFrame open={open} task={null} title={t('task-list')} back={jobPath(open)} foot={next === null ? undefined : <a class="act" href={'#/' + jobPath(open, next.key)}>{t('go-on')}</a>}>
             <h1>{t('task-list')}</h1>
             <p class="small">{open.bulletin.bulletin.id} {'\u00b7'} {open.record.vin}</p>
             <div class="pair"><a class="second" href={'#/' + jobPath(open, 'finish')}>{t('proof')}</a><a class="second" href={'#/' + jobPath(open, 'history')}>{t('history')}</a></div>
+            {relay !== null && <p><a class="second" data-act="together" href={'#/' + jobPath(open, 'together')}>{t('together')}</a></p>}
             <TaskList open={open} tasks={tasks} at="" />
             <p><a class="plain-button" href="#/settings">{t('settings')}</a></p>
         </JobFrame>
@@ -91,10 +94,11 @@ export function JobPage({ open, rest }: { open: OpenJob; rest: string }): JSX.El
     const tasks = tasksOf(open.bulletin, open.job, app.acks(open.record.id));
     const next = nextTask(tasks) ?? tasks[tasks.length - 1]!;
     const task = tasks.find((k) => k.key === rest) ?? null;
-    const known = rest === 'all' || rest === 'history' || rest === 'finish' || task !== null;
+    const known = rest === 'all' || rest === 'history' || rest === 'together' || rest === 'finish' || task !== null;
     useEffect(() => { if (!known) location.replace(`#/${jobPath(open, next.key)}`); }, [known, next.key]);
     if (rest === 'all') return <AllTasks open={open} />;
     if (rest === 'history') return <History open={open} />;
+    if (rest === 'together') return <Together open={open} />;
     if (rest === 'finish') return <Finish open={open} task={task} />;
     if (task === null) return null;
     const onward = () => {

@@ -23,18 +23,17 @@ export function PhotoPage({ open, task, photos, onDone }: TaskProps & { photos: 
         try {
             const shot = await shoot(app.core, file);
             const like = shot.look.isFlat ? undefined : (await app.db.photos()).find((x) => !x.isFlat && x.hashes.length === 4 && app.core.photosAlike(shot.look.hashes, x.hashes.map(BigInt)));
-            const same = like === undefined || (like.job === record.id && like.path === pathOf(wanted!)) ? null : like.path.replace(/^photos\//, '');
+            const same = like === undefined || (like.job === record.id && plain(like.path) === baseOf(wanted!)) ? null : plain(like.path).replace(/^photos\//, '');
             setTaken({ shot, url: URL.createObjectURL(new Blob([shot.bytes], { type: 'image/jpeg' })), seen: same });
             setState('idle');
         } catch {
             setState('bad');
         }
     };
-    const pathOf = (w: Wanted) => `photos/${w.station === null ? '' : w.station + '-'}${w.id}.jpg`;
+    const baseOf = (w: Wanted) => `photos/${w.station === null ? '' : w.station + '-'}${w.id}`, plain = (path: string) => path.replace(/(-[0-9a-f]{8})?\.jpg$/, '');
     const keep = async () => {
-        const { shot } = taken!, w = wanted!, used = (await app.db.photosOf(record.id)).map((x) => x.path);
-        let path = pathOf(w);
-        for (let n = 2; used.includes(path); n++) path = pathOf(w).replace('.jpg', `-${n}.jpg`);
+        // Named by its content as well: two phones may each take the same photo of one job.
+        const { shot } = taken!, w = wanted!, path = `${baseOf(w)}-${shot.sha256.slice(0, 8)}.jpg`;
         const row: PhotoRecord = { job: record.id, path, sha256: shot.sha256, bytes: shot.bytes.buffer, hashes: shot.look.hashes.map(String), isFlat: shot.look.isFlat };
         if (!(await app.record(record.id, [{ type: 'photo_taken', station: w.station, payload: { photo: w.id, path, sha256: shot.sha256 } }], [row]))) return;
         setTaken(null);

@@ -1,35 +1,13 @@
 // The Bench behind the program's own server: in by a one-time link, a whole job, sent and taken in; once with the network there, once with it
 // off from the first screen until sending, through a dead battery; the desk rules on what came; nothing breaks the content policy.
 // usage: server.test PAGES PROGRAM ROOT      (PAGES is not used: the pages are those in the program)
-import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok } from '../tap.mjs';
 import { DESK, PHONE, SCRATCH, start, Technician } from './drive';
 import { Kit, VIN, withPages } from './kit';
-
-interface Served { url: string; store: string; call(...words: string[]): any; link(name: string): string; stop(): Promise<number> }
-
-async function served(kit: Kit): Promise<Served> {
-    const folder = mkdtempSync(join(tmpdir(), 'mendwright-served-')), store = join(folder, 'store');
-    const call = (...words: string[]) => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8' });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}`);
-        return done.stdout.trim() === '' ? null : done.stdout.trim().split('\n').map((line) => JSON.parse(line)).pop();
-    };
-    call('store', 'init', '--store', store);
-    call('store', 'keep', 'bulletin', join(kit.root, 'examples/OV-26-03.yaml'), '--store', store);
-    call('people', 'add', 'ines', '--role', 'technician', '--shop', 'fern-mobile-2', '--store', store);
-    const child = spawn(kit.program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
-    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
-    return {
-        url: (JSON.parse(told) as { url: string }).url, store, call,
-        link: (name) => '/enter/' + (call('people', 'link', name, '--store', store) as { link: string }).link,
-        stop: () => new Promise((take) => { child.once('exit', (code) => { rmSync(folder, { recursive: true, force: true }); take(code ?? -1); }); child.kill('SIGTERM'); }),
-    };
-}
+import { Served, served } from './served';
 
 const broken: string[] = [];
 function watch(page: Page): void {
