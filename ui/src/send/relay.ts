@@ -38,6 +38,7 @@ export class Relay {
     private wait = 0; // since the last failure, doubling
     private timer: ReturnType<typeof setTimeout> | undefined;
     private lastAll = 0;
+    private readonly read = new Map<string, { text: string; shared: Shared | null }>();
     private readonly listeners = new Set<() => void>();
 
     constructor(private readonly app: App, private readonly sender: Sender, private readonly origin: string, private readonly base: string) {}
@@ -60,8 +61,11 @@ export class Relay {
     // ---- what is known ----
 
     of(id: string): Shared | null {
-        const text = this.app.draft(`relay/${id}`);
-        return text === '' ? null : JSON.parse(text) as Shared;
+        const text = this.app.draft(`relay/${id}`), read = this.read.get(id);
+        if (read?.text === text) return read.shared;
+        const shared = text === '' ? null : JSON.parse(text) as Shared;
+        this.read.set(id, { text, shared });
+        return shared;
     }
     /** Entries that the server does not have yet. */
     unsent(open: OpenJob): Event[] {

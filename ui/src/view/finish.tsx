@@ -51,6 +51,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
         ? <Act id="finish" hint={[...(open_ > 0 ? [t('steps-open', { n: open_ })] : []), ...(isShared ? [t('finish-shared', { who: shared.others[0]!.person, time: clock(shared.others[0]!.seen_ms, language) })] : [])].join(' ') || undefined} onClick={() => void finish()}>{missing.length > 0 || open_ > 0 ? t('finish-all-the-same') : t('finish-job')}</Act>
         : isElsewhere && (!isDone || isLess) ? <button type="button" class="second" data-act="send-here" onClick={() => void sender!.enqueue(record.id)}>{t('send-here')}</button>
         : isServed && (!isDone || isLess) ? <Act id="send" off={sent?.state === 'waiting'} onClick={() => void sender!.enqueue(record.id)}>{t(sent === null ? 'send-bag' : 'send-again')}</Act>
+            : isElsewhere ? <button type="button" class="second" data-act="bag" onClick={() => void pack()}>{t('save-bag')}</button>
             : <Act id="bag" onClick={() => void pack()}>{t('save-bag')}</Act>;
     const word = job.finished ? t('finished-title') : list.length === 0 ? t('none-in') : missing.length === 0 ? t('proof-complete') : missing.length === 1 ? t('proof-missing-1') : t('proof-missing', { n: missing.length });
     return (
@@ -66,12 +67,12 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
             {!job.finished && list.length > 0 && <Expenses open={open} />}
             {job.finished && (
                 <>
-                    <p>{t('bag-why')}</p>
-                    <p class="small">{app.settings.key === null ? t('bag-unsigned') : t('bag-signed', { shop: app.settings.key.shop })}</p>
+                    {!isElsewhere && <p>{t('bag-why')}</p>}
+                    {!isElsewhere && <p class="small">{app.settings.key === null ? t('bag-unsigned') : t('bag-signed', { shop: app.settings.key.shop })}</p>}
                     {isElsewhere && claim === null && <p role="status" data-elsewhere={last?.technician}><b>{t('finished-by', { who: last?.technician ?? '', time: clock(last?.at_ms ?? 0, language) })}</b></p>}
                     {claim !== null && <p role="status" data-claim={claim}><b>{t('sent-by', { who: shared!.claim_by, claim })}</b></p>}
                     {isLess && <p class="stop-text" role="status" data-unclaimed={shared.unclaimed}>{t('sent-less', { n: shared.unclaimed })}</p>}
-                    {isServed && !isElsewhere && !isLess && <SendState sender={sender!} sent={sent} />}
+                    {isServed && !isElsewhere && (!isLess || sent?.state !== 'sent') && <SendState sender={sender!} sent={sent} />}
                     {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('bag-sum')}: <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
                     {error !== null && <p class="stop-text" role="alert">{t('bag-failed', { detail: error })}</p>}
                 </>
@@ -89,7 +90,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
             {job.finished && isServed && (!isDone || isLess) && <button type="button" class="second" data-act="bag" onClick={() => void pack()}>{t('save-bag')}</button>}
             <div class="pair">
                 <button type="button" class="second" data-act="share" onClick={share}>{t('save-events')}</button>
-                {job.finished ? <button type="button" class="second" data-act="reopen" onClick={() => void app.record(record.id, [{ type: 'opened', payload: { software: SOFTWARE } }])}>{t('reopen')}</button>
+                {job.finished ? <button type="button" class="second" data-act="reopen" onClick={() => { app.setDraft(`finisher/${record.id}`, ''); void app.record(record.id, [{ type: 'opened', payload: { software: SOFTWARE } }]); }}>{t('reopen')}</button>
                     : <a class="second" href={'#/' + jobPath(open, 'history')}>{t('history')}</a>}
             </div>
         </JobFrame>

@@ -1,7 +1,7 @@
 // job: the frame of every screen of one job: where it stands, the list of all tasks, and which screen a task is.
 import { ComponentChildren, JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
-import { nextTask, Task, tasksOf, waitsFor } from '../job/plan';
+import { nextTask, stateOf, Task, tasksOf, waitsFor } from '../job/plan';
 import type { OpenJob } from '../store/app';
 import { Finish } from './finish';
 import { History } from './history';
@@ -18,6 +18,8 @@ export interface TaskProps { open: OpenJob; task: Task; /** to the next open tas
 export function TaskList({ open, tasks, at }: { open: OpenJob; tasks: Task[]; at: string }): JSX.Element {
     const { t, stationName } = useApp();
     const title = useTaskTitle();
+    const isShared = new Set(open.events.map((e) => e.technician)).size > 1;
+    const by = (k: Task) => (isShared && k.done && k.kind === 'step' ? stateOf(open.job, k.station)?.holds.find((h) => h.key === k.step!.id)?.technician : undefined);
     const groups: { station: string | null; tasks: Task[] }[] = [];
     for (const k of tasks) {
         const last = groups[groups.length - 1];
@@ -33,7 +35,7 @@ export function TaskList({ open, tasks, at }: { open: OpenJob; tasks: Task[]; at
                         <a key={k.key} href={'#/' + jobPath(open, k.key)} aria-current={k.key === at ? 'step' : undefined}>
                             {k.done ? <svg class="mark" viewBox="0 0 18 18" role="img" aria-label={t('done')}><path d="M2 9l5 5L16 3" class="d-line" stroke-width="2.4" /></svg>
                                 : <svg class="mark" viewBox="0 0 18 18" aria-hidden="true"><circle cx="9" cy="9" r="4" class="d-line" /></svg>}
-                            <span>{title(open, k)}</span>
+                            <span>{title(open, k)}{by(k) !== undefined && <small> {'\u00b7'} {by(k)}</small>}</span>
                         </a>
                     ))}
                 </section>
@@ -69,7 +71,7 @@ export function AllTasks({ open }: { open: OpenJob }): JSX.Element {
             <h1>{t('task-list')}</h1>
             <p class="small">{open.bulletin.bulletin.id} {'\u00b7'} {open.record.vin}</p>
             <div class="pair"><a class="second" href={'#/' + jobPath(open, 'finish')}>{t('proof')}</a><a class="second" href={'#/' + jobPath(open, 'history')}>{t('history')}</a></div>
-            {relay !== null && <p><a class="second" data-act="together" href={'#/' + jobPath(open, 'together')}>{t('together')}</a></p>}
+            {relay !== null && <p style={{ marginTop: '8px' }}><a class="second" data-act="together" href={'#/' + jobPath(open, 'together')}>{t('together')}</a></p>}
             <TaskList open={open} tasks={tasks} at="" />
             <p><a class="plain-button" href="#/settings">{t('settings')}</a></p>
         </JobFrame>
