@@ -6,56 +6,32 @@
 #include "bulletin/bulletin.h"
 #include "bulletin/export.h"
 #include "bulletin/reference.h"
+#include "cli/check_more.h"
 #include "cli/verbs.h"
+#include "desk/draft.h"
 
 #include <stdio.h>
 #include <string.h>
 
 static const struct cli_option options[] = {
     {"--reference", NULL, "print the reference of all keys, in Markdown, and check nothing", false},
+    {"--against", "FILE", "an older revision: say what is different", false},
+    {"--store", "FOLDER", "say what would follow for the units and claims of this store", false},
     {"--export", NULL, "print the whole of a valid bulletin as JSON, as the pages read it", false},
     {0},
 };
 
 /* ---- JSON ---- */
 
-static void put_faults(struct jsonw *w, const char *key, const struct fault *faults, size_t n)
-{
-    jsonw_array(w, key);
-    for (size_t i = 0; i < n; i++) {
-        jsonw_object(w, NULL);
-        jsonw_int(w, "line", faults[i].line);
-        jsonw_int(w, "column", faults[i].column);
-        jsonw_string(w, "path", faults[i].path);
-        jsonw_string(w, "message", faults[i].message);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-}
-
 static void put_json(struct cli *ctx, const struct bulletin *b, const struct fault_list *list,
-                     const char *file)
+                     const char *file, const struct check_more *more)
 {
     struct jsonw w;
     jsonw_start(&w, &ctx->out);
     jsonw_object(&w, NULL);
     jsonw_string(&w, "file", file);
-    jsonw_bool(&w, "valid", b != NULL);
-    jsonw_bool(&w, "meaning_checked", list->is_checked);
-    put_faults(&w, "faults", list->faults, list->n_faults);
-    put_faults(&w, "warnings", list->warnings, list->n_warnings);
-    jsonw_int(&w, "more_faults", (int64_t)list->n_more_faults);
-    jsonw_int(&w, "more_warnings", (int64_t)list->n_more_warnings);
-    if (b != NULL) {
-        jsonw_string(&w, "id", b->head.id);
-        jsonw_int(&w, "revision", b->head.revision);
-        jsonw_bool(&w, "invented", b->head.is_invented);
-        jsonw_int(&w, "stations", (int64_t)b->scope.stations.n);
-        jsonw_int(&w, "kits", (int64_t)b->kits.n);
-        jsonw_int(&w, "steps", (int64_t)b->steps.n);
-        jsonw_int(&w, "points", (int64_t)b->points.n);
-        jsonw_int(&w, "adjusters", (int64_t)b->adjusters.n);
-    }
+    draft_tell_check(b, list, &w);
+    check_more_json(more, &w);
     jsonw_object_end(&w);
     text_putc(&ctx->out, '\n');
 }
@@ -211,7 +187,7 @@ static void say_holdings(struct cli *ctx, const struct bulletin *b)
 }
 
 static void put_human(struct cli *ctx, const struct bulletin *b, const struct fault_list *list,
-                      const struct text *source, const char *file)
+                      const struct text *source, const char *file, const struct check_more *more)
 {
     say_verdict(ctx, b, list, file);
     show_list(ctx, source, list->faults, list->n_faults, list->n_more_faults);
@@ -227,6 +203,7 @@ static void put_human(struct cli *ctx, const struct bulletin *b, const struct fa
     }
     if (b != NULL)
         say_holdings(ctx, b);
+    check_more_say(ctx, more);
 }
 
 /* ---- the call ---- */
@@ -241,38 +218,44 @@ static int exit_code(const struct bulletin *b, const struct fault_list *list)
 }
 
 /* What cannot be read also gets the one line on stderr that every verb gives. */
-static int judge(struct cli *ctx, const struct text *source, const char *path, bool is_export)
+static int judge(struct cli *ctx, const struct text *source, const char *path,
+                 const struct check_order *order)
 {
     struct fault_list list = {0};
+    struct fault f = {0};
+    struct check_more more = {0};
     struct bulletin *b =
         bulletin_load(source->data != NULL ? source->data : "", source->size, path, &list);
     int code = exit_code(b, &list);
-    if (is_export && b != NULL) {
-        if (put_export(ctx, b, source) != ERR_OK)
-            code = CLI_FAILED;
-    } else if (ctx->is_json)
-        put_json(ctx, b, &list, path);
+    if (b != NULL && check_more_read(b, order, &more, &f) != ERR_OK)
+        code = cli_fault(ctx, &f);
+    else if (order->is_export && b != NULL)
+        code = put_export(ctx, b, source) == ERR_OK ? code : CLI_FAILED;
+    else if (ctx->is_json)
+        put_json(ctx, b, &list, path, &more);
     else
-        put_human(ctx, b, &list, source, strcmp(path, "-") == 0 ? "standard input" : path);
-    if (code != CLI_GOOD && code != CLI_NO && list.n_faults > 0)
+        put_human(ctx, b, &list, source, strcmp(path, "-") == 0 ? "standard input" : path, &more);
+    if (b == NULL && code != CLI_NO && list.n_faults > 0)
         (void)cli_fault(ctx, &list.faults[0]);
+    check_more_done(&more);
     bulletin_free(b);
     fault_list_done(&list);
     return code;
 }
 
-static int check(struct cli *ctx, const char *path, bool is_export)
+static int check(struct cli *ctx, const char *path, const struct check_order *order)
 {
     struct text source = {0};
     struct fault f = {0};
     int code = CLI_WRONG;
     if (file_read(path, BULLETIN_SIZE_MAX, &source, &f) == ERR_OK) {
-        code = judge(ctx, &source, path, is_export);
+        code = judge(ctx, &source, path, order);
     } else {
         struct fault_list list = {0};
+        const struct check_more none = {0};
         fault_list_add(&list, &f, false);
         if (ctx->is_json)
-            put_json(ctx, NULL, &list, path);
+            put_json(ctx, NULL, &list, path, &none);
         (void)cli_fault(ctx, &f);
         code = f.code == ERR_MEMORY ? CLI_FAILED : CLI_WRONG;
         fault_list_done(&list);
@@ -302,7 +285,13 @@ static int run(struct cli *ctx, int argc, char **argv)
     }
     if (path == NULL)
         return cli_error(ctx, "which bulletin? As in: mendwright check BULLETIN.yaml");
-    return check(ctx, path, cli_has(args, n, "--export"));
+    const struct check_order order = {.against = cli_value(args, n, "--against"),
+                                      .store = cli_value(args, n, "--store"),
+                                      .is_export = cli_has(args, n, "--export")};
+    if (order.is_export && (order.against != NULL || order.store != NULL))
+        return cli_error(ctx, "--export prints the bulletin and nothing else; found it with %s",
+                         order.against != NULL ? "--against" : "--store");
+    return check(ctx, path, &order);
 }
 
 const struct cli_verb verb_check = {
@@ -314,6 +303,11 @@ const struct cli_verb verb_check = {
         "dates, lengths, money), then what it means (windows that overlap, kits nobody can get, "
         "hazards without cautions, proof nobody is asked for). Faults make a bulletin unusable; "
         "warnings are odd but may be meant. `-` reads standard input.\n\n"
+        "With --against, what is different from an older revision, one line a thing. With --store, "
+        "what "
+        "would follow if it were issued, nothing being written: units and stations that come into "
+        "scope or "
+        "leave it, claims whose ruling would change, and the money.\n\n"
         "Exit 0: valid. 1: faults. 2: not YAML, or not readable.",
     .example = "  $ mendwright check examples/OV-26-03.yaml\n"
                "  [=] Valid: OV-26-03 revision 2\n"

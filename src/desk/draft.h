@@ -1,0 +1,58 @@
+/* draft: a bulletin that somebody is writing: what is wrong with it, what is different from the one that holds, and what would follow
+ * if it were issued. Computes nothing of its own about a bulletin: the check is bulletin.h's, the difference change.h's, the rulings
+ * ruling.h's. */
+#ifndef DESK_DRAFT_H
+#define DESK_DRAFT_H
+
+#include "base/jsonw.h"
+#include "bulletin/change.h"
+#include "desk/ruling.h"
+
+/* draft_tell_check: what `check --json` says, as members of an object that the caller has opened; b NULL: not sound. */
+void draft_tell_check(const struct bulletin *b, const struct fault_list *faults, struct jsonw *w);
+
+/* draft_tell_changes: "changes": [{"where", "was", "now"}] and "more_changes", likewise. */
+void draft_tell_changes(const struct change_list *changes, struct jsonw *w);
+
+/* draft_before: the newest revision that is kept under the id of b; *ret NULL when there is none. Free with bulletin_free. Errors: the
+ * store's, ERR_DOMAIN (what is kept cannot be read), ERR_MEMORY. */
+MUST_USE enum err draft_before(struct store *store, const struct bulletin *b, struct bulletin **ret,
+                               struct fault *reterr);
+
+/* ---- what would follow ---- */
+
+enum { WHATIF_LISTED_MAX = 200, WHATIF_VERDICTS = 5 }; /* pay, ask, hold, refuse, not ruled */
+
+struct whatif_claim {
+    char claim[STORE_CLAIM_SIZE + 1], vin[24];
+    int was, now; /* enum rule_verdict; 4: not ruled yet */
+    int64_t was_minor, now_minor, paid_minor;
+};
+
+struct whatif {
+    bool has_before; /* a revision holds already; units and claims are compared with it */
+    int64_t before_revision;
+    /* Units and stations of the build list: in scope before and now, and how many go in or out. */
+    struct whatif_scope {
+        int64_t before, now, swept_in, let_out, unknown_now;
+    } units, stations;
+    int64_t n_claims, n_changed, n_overruled, n_unruled;
+    int64_t moves[WHATIF_VERDICTS][WHATIF_VERDICTS]; /* claims from a verdict to a verdict */
+    int64_t was_minor, now_minor; /* what stands for all claims, and what would */
+    int64_t owed_back_minor;      /* paid already, beyond what would stand */
+    char currency[STORE_CURRENCY_ROOM];
+    struct whatif_claim listed[WHATIF_LISTED_MAX]; /* that would change, the dearest first */
+    size_t n_listed;
+};
+
+/* draft_whatif: before may be NULL. Nothing is written. Where a person's word stands for a claim it goes on standing. progress may be NULL.
+ * Errors: those of the store and of ruling_run. */
+MUST_USE enum err draft_whatif(struct store *store, const struct bulletin *before,
+                               const struct bulletin *now, int64_t now_ms, int n_threads,
+                               const struct known_progress *progress, struct whatif *ret,
+                               struct fault *reterr);
+
+/* draft_tell_whatif: {"units": {...}, "stations": {...}, "claims": {...}, "money": {...}} as members of an object that is open. */
+void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
+
+#endif
