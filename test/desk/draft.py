@@ -143,7 +143,7 @@ def main():
         campaign, store = made(folder)
         text = (campaign / 'bulletin.yaml').read_text()
         newer = text
-        for was, now in (('revision: 2\n', 'revision: 3\n'), ('issued: 2026-02-16', 'issued: 2026-12-05'), ('to: 2024-W33', 'to: 2024-W52'),
+        for was, now in (('revision: 2\n', 'revision: 3\n'), ('issued: 2026-02-16', 'issued: 2026-12-05'), ('to: 2024-09-29', 'to: 2024-12-08'),
                          ('from: 2024-W12, to: 2024-W16', 'from: 2024-W14, to: 2024-W16'), ('    travel: 120.00', '    travel: 10.00')):
             ok(newer.count(was) == 1, f'the bulletin says {was.strip()!r} once')
             newer = newer.replace(was, now)
@@ -156,8 +156,8 @@ def main():
         told = json.loads(run('check', draft, '--store', store, '--json'))
         ok(json.loads(run('store', 'verify', '--store', store, '--json')) == head, 'nothing was written: the log ends as before')
         ok([(c['was'], c['now']) for c in told['changes']] == [
-            ('2', '3'), ('2026-02-16', '2026-12-05'), ('2024-08-12 to 2024-08-18', '2024-12-23 to 2024-12-29'),
-            ('2024-03-18 to 2024-03-24', '2024-04-01 to 2024-04-07'), ('120.00', '10.00')], 'the five edits are the five differences, weeks as days', told['changes'])
+            ('2', '3'), ('2026-02-16', '2026-12-05'), ('2024-03-18 to 2024-03-24', '2024-04-01 to 2024-04-07'),
+            ('2024-09-29', '2024-12-08'), ('120.00', '10.00')], 'the five edits are the five differences, weeks as days', told['changes'])
         ok(told['valid'] and told['against'] == 'OV-26-03 revision 2', 'it is valid, and compared with what is kept', told)
         check_scope(told['if_issued'], text, newer, builds)
         check_claims(told['if_issued'], before, rulings(store, '--bulletin', draft))
