@@ -1,0 +1,331 @@
+/* fuzz_http: the server itself, in this process: its daemon, threads, store and every handler, spoken to over a socket with any bytes.
+ *
+ * The first byte is how it is said: bits 0 and 1 who says it (nobody, technician, clerk, owner), 2 without the word against forged
+ * requests, 3 the body in chunks, 4 in two writes, 7 raw. Raw: the rest goes out as it is, 0x01 in it stands for the owner's headers. Else a
+ * line "METHOD /path", header lines, an empty line, the body; what stands in {} in the path is filled in with what is there:
+ * a claim, a photo, a job, a bulletin; the {sha256} of a bag is that of the body.
+ *
+ * Property: no fault of memory or arithmetic; the server ends every conversation; what it says begins as HTTP does; no answer is 500,
+ * and none names the folder of the store or SQLite. */
+#include "base/digest.h"
+#include "base/text.h"
+#include "bulletin/faults.h"
+#include "desk/door.h"
+#include "desk/papers.h"
+#include "desk/take.h"
+#include "proof/bag_make.h"
+#include "serve/http.h"
+
+#include <dirent.h>
+#include <stdatomic.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/time.h>
+#include <unistd.h>
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+
+enum { HEX_ROOM = 65, PATIENCE_S = 60, BY = 3, NO_CSRF = 4, CHUNKED = 8, TWICE = 16, RAW = 128 };
+
+static struct {
+    char folder[64], store[80];
+    struct http *http;
+    struct door *door; /* our own, to make sessions */
+    char claim[STORE_CLAIM_SIZE + 1], job[64], photo[HEX_ROOM];
+    char tokens[4][SIGNIN_TOKEN_ROOM];
+} at;
+static atomic_llong clock_ms = 1790000000000;
+
+static int64_t now_ms(void)
+{
+    return atomic_load(&clock_ms);
+}
+
+static void must(bool holds)
+{
+    if (!holds)
+        abort();
+}
+
+/* The first place in the n bytes where the text stands; NULL: nowhere. */
+static const char *find(const char *bytes, size_t n, const char *text)
+{
+    const size_t k = strlen(text);
+    for (size_t i = 0; k <= n && i <= n - k; i++)
+        if (memcmp(bytes + i, text, k) == 0)
+            return bytes + i;
+    return NULL;
+}
+
+/* ---- the store, once ------------------------------------------------------------------------- */
+
+static void remove_all(const char *path)
+{
+    struct stat st;
+    if (lstat(path, &st) != 0 || !S_ISDIR(st.st_mode)) {
+        unlink(path);
+        return;
+    }
+    DIR *folder = opendir(path);
+    for (struct dirent *d = folder != NULL ? readdir(folder) : NULL; d != NULL;
+         d = readdir(folder)) {
+        char below[1024];
+        if (strcmp(d->d_name, ".") == 0 || strcmp(d->d_name, "..") == 0)
+            continue;
+        if ((size_t)snprintf(below, sizeof below, "%s/%s", path, d->d_name) < sizeof below)
+            remove_all(below);
+    }
+    if (folder != NULL)
+        closedir(folder);
+    rmdir(path);
+}
+
+static void clean(void)
+{
+    http_stop(at.http);
+    door_close(at.door);
+    remove_all(at.folder);
+}
+
+static void take_example(void)
+{
+    char zip[96];
+    struct fault f = {0};
+    struct bag_made made = {0};
+    struct take_answer a = {0};
+    snprintf(zip, sizeof zip, "%s/bag.zip", at.folder);
+    const struct bag_order order = {
+        .folder = TEST_TREE "/examples/jobs/ov-26-03-a", .out = zip, .date = "2026-11-25"};
+    must(bag_make(&order, &made, &f) == ERR_OK);
+    struct keyring ring = {0};
+    const struct take_order take = {.path = zip, .ring = &ring, .now_ms = now_ms(), .n_threads = 1};
+    must(take_bag(at.door->store, &take, &a, &f) == ERR_OK && a.result == TAKE_TAKEN);
+    snprintf(at.claim, sizeof at.claim, "%s", a.claim);
+    snprintf(at.job, sizeof at.job, "%s", a.job);
+    take_answer_done(&a);
+    unlink(zip);
+}
+
+static void find_photo(void)
+{
+    uint8_t sum[DIGEST_SHA256_SIZE];
+    static char bytes[65536];
+    FILE *in = fopen(TEST_TREE "/examples/jobs/ov-26-03-a/photos/fore-label.png", "rb");
+    must(in != NULL);
+    const size_t n = fread(bytes, 1, sizeof bytes, in);
+    fclose(in);
+    must(digest_bytes(DIGEST_SHA256, bytes, n, sum) == ERR_OK);
+    digest_hex(sum, sizeof sum, at.photo);
+}
+
+/* Sessions that calls have ended are begun anew. */
+static void sign_in(int who)
+{
+    static const char *const names[] = {"", "ines", "clara", "ada"};
+    char link[SIGNIN_TOKEN_ROOM];
+    struct signin_person p;
+    struct fault f = {0};
+    int64_t wait_ms = 0;
+    if (who == SIGNIN_NOBODY)
+        return;
+    if (at.tokens[who][0] != '\0' &&
+        signin_who(at.door->signin, at.tokens[who], now_ms(), &p, &f) == ERR_OK &&
+        p.role != SIGNIN_NOBODY)
+        return;
+    must(signin_put(at.door->signin, names[who], (enum signin_role)who,
+                    who == SIGNIN_TECHNICIAN ? "fern-mobile-2" : NULL, now_ms(), &f) == ERR_OK);
+    must(signin_link(at.door->signin, names[who], 60000, now_ms(), link, &f) == ERR_OK);
+    must(signin_by_link(at.door->signin, link, "192.0.2.1", now_ms(), at.tokens[who], &p, &wait_ms,
+                        &f) == ERR_OK);
+}
+
+static void start(void)
+{
+    struct fault f = {0};
+    struct fault_list faults = {0};
+    struct paper_answer kept = {0};
+    bool is_made = false;
+    uint16_t port = 0;
+    const struct paper_order paper = {.kind = PAPER_BULLETIN,
+                                      .path = TEST_TREE "/examples/OV-26-03.yaml",
+                                      .revision = STORE_UNKNOWN,
+                                      .now_ms = now_ms()};
+    snprintf(at.folder, sizeof at.folder, "%s/mendwright-fuzz-XXXXXX",
+             access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
+    must(mkdtemp(at.folder) != NULL);
+    snprintf(at.store, sizeof at.store, "%s/store", at.folder);
+    must(store_init(at.store, &is_made, &f) == ERR_OK);
+    must(door_open(at.store, NULL, &at.door, &f) == ERR_OK);
+    must(paper_keep(at.door->store, &paper, &faults, &kept, &f) == ERR_OK);
+    fault_list_done(&faults);
+    take_example();
+    find_photo();
+    const struct http_settings settings = {.store = at.store,
+                                           .address = "127.0.0.1",
+                                           .n_threads = 1,
+                                           .connections_max = 100,
+                                           .timeout_s = 30,
+                                           .tidy_s = 3600,
+                                           .bag_max = 1024 * 1024,
+                                           .coming_max = 1024 * 1024,
+                                           .log_fd = -1,
+                                           .now_ms = now_ms};
+    must(http_start(&settings, &at.http, &port, &f) == ERR_OK);
+    atexit(clean);
+}
+
+/* ---- what is said ------------------------------------------------------------------------------ */
+
+static void add_person(struct text *t, int who, bool has_csrf)
+{
+    char csrf[SIGNIN_TOKEN_ROOM + 32];
+    if (who == SIGNIN_NOBODY)
+        return;
+    text_printf(t, "Cookie: mendwright=%s\r\n", at.tokens[who]);
+    if (has_csrf && signin_csrf(at.tokens[who], csrf) == ERR_OK)
+        text_printf(t, "X-Mendwright-Csrf: %s\r\n", csrf);
+}
+
+static void add_raw(struct text *t, const char *bytes, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (bytes[i] == 1)
+            add_person(t, SIGNIN_OWNER, true);
+        else
+            text_add(t, bytes + i, 1);
+}
+
+/* A line with what stands in {} filled in. */
+static void add_line(struct text *t, const char *line, size_t n, const char *body, size_t n_body)
+{
+    uint8_t sum[DIGEST_SHA256_SIZE];
+    char hex[HEX_ROOM] = "";
+    if (digest_bytes(DIGEST_SHA256, n_body > 0 ? body : "", n_body, sum) == ERR_OK)
+        digest_hex(sum, sizeof sum, hex);
+    const bool has_photo = find(line, n, "/photos/") != NULL;
+    const struct {
+        const char *name, *value;
+    } known[] = {{"{sha256}", has_photo ? at.photo : hex},
+                 {"{claim}", at.claim},
+                 {"{job}", at.job},
+                 {"{bulletin}", "OV-26-03"},
+                 {"{revision}", "2"}};
+    for (size_t i = 0; i < n;) {
+        size_t k = 0;
+        for (size_t j = 0; j < sizeof known / sizeof *known && k == 0; j++) {
+            const size_t m = strlen(known[j].name);
+            if (n - i >= m && memcmp(line + i, known[j].name, m) == 0) {
+                text_puts(t, known[j].value);
+                k = m;
+            }
+        }
+        if (k == 0)
+            text_add(t, line + i, 1);
+        i += k > 0 ? k : 1;
+    }
+}
+
+static void add_body(struct text *t, const char *body, size_t n, bool in_chunks)
+{
+    for (size_t i = 0; in_chunks && i < n;) {
+        const size_t k = n - i < 1 + i % 4096 ? n - i : 1 + i % 4096;
+        text_printf(t, "%zx\r\n", k);
+        text_add(t, body + i, k);
+        text_puts(t, "\r\n");
+        i += k;
+    }
+    if (in_chunks)
+        text_puts(t, "0\r\n\r\n");
+    else
+        text_add(t, body, n);
+}
+
+static void add_call(struct text *t, int how, const char *bytes, size_t n)
+{
+    const char *body = find(bytes, n, "\n\n"), *end = body != NULL ? body + 1 : bytes + n;
+    const size_t n_body = body != NULL ? (size_t)(bytes + n - body) - 2 : 0;
+    bool is_first = true;
+    body = body != NULL ? body + 2 : bytes + n;
+    for (const char *line = bytes; line < end;) {
+        const char *stop = memchr(line, '\n', (size_t)(end - line));
+        const size_t k = stop != NULL ? (size_t)(stop - line) : (size_t)(end - line);
+        add_line(t, line, k, body, n_body);
+        text_puts(t, is_first ? " HTTP/1.1\r\nHost: x\r\n" : "\r\n");
+        is_first = false;
+        line += k + 1;
+    }
+    if (is_first)
+        text_puts(t, "GET / HTTP/1.1\r\nHost: x\r\n");
+    add_person(t, how & BY, (how & NO_CSRF) == 0);
+    if ((how & CHUNKED) != 0)
+        text_puts(t, "Transfer-Encoding: chunked\r\n\r\n");
+    else if (n_body > 0)
+        text_printf(t, "Content-Length: %zu\r\n\r\n", n_body);
+    else
+        text_puts(t, "\r\n");
+    add_body(t, body, n_body, (how & CHUNKED) != 0);
+}
+
+/* ---- the conversation ---------------------------------------------------------------------------- */
+
+static void say(int fd, const char *bytes, size_t n)
+{
+    for (size_t i = 0; i < n;) {
+        const ssize_t k = send(fd, bytes + i, n - i, MSG_NOSIGNAL);
+        if (k <= 0)
+            return; /* it has heard enough */
+        i += (size_t)k;
+    }
+}
+
+static void judge(const struct text *t)
+{
+    if (t->size == 0)
+        return;
+    must(t->size > 12 && memcmp(t->data, "HTTP/1.", 7) == 0);
+    must(memcmp(t->data + 9, "500", 3) != 0);
+    must(find(t->data, t->size, at.folder) == NULL);
+    must(find(t->data, t->size, "sqlite") == NULL && find(t->data, t->size, "SQLite") == NULL);
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+{
+    struct text out = {0}, in = {0};
+    char buf[65536];
+    int ends[2];
+    const struct timeval patience = {.tv_sec = PATIENCE_S};
+    if (size == 0)
+        return 0;
+    if (at.http == NULL)
+        start();
+    atomic_fetch_add(&clock_ms, 1000);
+    for (int who = SIGNIN_TECHNICIAN; who <= SIGNIN_OWNER; who++)
+        sign_in(who);
+    const char *bytes = (const char *)data + 1;
+    if ((data[0] & RAW) != 0)
+        add_raw(&out, bytes, size - 1);
+    else
+        add_call(&out, data[0], bytes, size - 1);
+    must(!out.is_broken && socketpair(AF_UNIX, SOCK_STREAM, 0, ends) == 0);
+    must(setsockopt(ends[0], SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience) == 0);
+    must(http_add(at.http, ends[1]));
+    const size_t first = (data[0] & TWICE) != 0 ? out.size / 2 : out.size;
+    say(ends[0], out.data, first);
+    say(ends[0], out.data + first, out.size - first);
+    shutdown(ends[0], SHUT_WR);
+    for (;;) {
+        const ssize_t n = recv(ends[0], buf, sizeof buf, 0);
+        must(n >= 0); /* in time */
+        if (n == 0)
+            break;
+        text_add(&in, buf, (size_t)n);
+    }
+    close(ends[0]);
+    judge(&in);
+    text_done(&in);
+    text_done(&out);
+    return 0;
+}
