@@ -13,6 +13,7 @@
 #include <string.h>
 
 #define TIME_MAX 1e12
+#define LOG_MOST 700 /* exp of it is still a number */
 enum {
     OPEN_MAX = 512,
     CURE_TERMS_MAX = 4000,
@@ -132,6 +133,25 @@ static struct study_life_range on_logs(double log_value, double se, double z)
     return ret;
 }
 
+/* By the likelihood itself, which is right with few failures; with many, by standard errors, which is the same and quicker. */
+static void find_ranges(const struct work *w, struct study_life_group *g, size_t n_terms)
+{
+    struct weibull_ends ends;
+    g->scale = on_logs(g->weibull.log_scale, g->weibull.se_log_scale, w->z);
+    g->shape = on_logs(g->weibull.log_shape, g->weibull.se_log_shape, w->z);
+    if (g->n_events > LIFE_MANY_EVENTS)
+        return;
+    weibull_find_ends(w->terms, n_terms, &g->weibull, w->z, &ends);
+    g->scale.has_low = ends.has_scale_low;
+    g->scale.low = exp(ends.log_scale_low);
+    g->scale.has_high = ends.has_scale_high && ends.log_scale_high < LOG_MOST;
+    g->scale.high = g->scale.has_high ? exp(ends.log_scale_high) : 0;
+    g->shape.has_low = ends.has_shape_low;
+    g->shape.low = exp(ends.log_shape_low);
+    g->shape.has_high = ends.has_shape_high;
+    g->shape.high = exp(ends.log_shape_high);
+}
+
 /* How far the fitted curve lies from the steps: given that a unit is whole at the first entry where there is one. */
 static void find_misfit(struct study_life_group *g)
 {
@@ -199,8 +219,7 @@ static enum err find_curve(struct work *w, size_t i)
     const size_t n_terms = life_terms(&w->rows, i, w->terms);
     g->outcome = weibull_fit(w->terms, n_terms, &g->weibull);
     if (g->outcome == WEIBULL_FITTED) {
-        g->scale = on_logs(g->weibull.log_scale, g->weibull.se_log_scale, w->z);
-        g->shape = on_logs(g->weibull.log_shape, g->weibull.se_log_shape, w->z);
+        find_ranges(w, g, n_terms);
         const double lr = 2 * (g->weibull.loglik - g->weibull.exponential_loglik);
         g->shape_p = stat_chi2_upper(fmax(0, lr), 1);
         find_misfit(g);

@@ -12,7 +12,10 @@
 #include "stat/weibull.h"
 
 enum { LIFE_TIME, LIFE_EVENT, LIFE_ENTRY, LIFE_GROUP, LIFE_UNIT, LIFE_COLUMNS };
-enum { LIFE_DRAWS = 4000 };
+enum {
+    LIFE_DRAWS = 4000,
+    LIFE_MANY_EVENTS = 200 /* up to here a Weibull curve's intervals are the likelihood's own */
+};
 
 struct study_life_order {
     double confidence;               /* of every interval, 0..1 exclusive */

@@ -35,12 +35,23 @@ for (file in args) {
     if (!late) {
       w <- survreg(Surv(time, event) ~ 1, data = x, dist = "weibull", control = survreg.control(rel.tolerance = 1e-13, maxiter = 100))
       put("weibull", 1 / w$scale, exp(coef(w)), w$loglik[1], sqrt(diag(w$var)))
+      at <- c(coef(w), -log(w$scale)); top <- w$loglik[1]; se <- sqrt(diag(w$var))
     } else {
       nl <- function(q) { k <- exp(q[2]); z <- function(t) (t / exp(q[1]))^k
         -(sum(x$event * (log(k) - k * q[1] + (k - 1) * log(x$time))) - sum(z(x$time)) + sum(z(x$entry))) }
       a <- optim(c(log(mean(x$time)), 0), nl, method = "BFGS", control = list(reltol = 1e-15, maxit = 1000), hessian = TRUE)
       a <- nlm(nl, a$par, hessian = TRUE, gradtol = 1e-10, steptol = 1e-12)
-      put("weibull", exp(a$estimate[2]), exp(a$estimate[1]), -a$minimum, sqrt(diag(solve(a$hessian))))
+      se <- sqrt(diag(solve(a$hessian)))
+      put("weibull", exp(a$estimate[2]), exp(a$estimate[1]), -a$minimum, se)
+      at <- a$estimate; top <- -a$minimum
+    }
+    # ends of the likelihood's own intervals: the other parameter at its best, the log-likelihood qchisq(.95, 1)/2 below
+    ll <- function(m, lk) { k <- exp(lk); e <- ifelse(x$entry > 0, (x$entry / exp(m))^k, 0)
+      sum(x$event * (lk - k * m + (k - 1) * log(x$time))) - sum((x$time / exp(m))^k) + sum(e) }
+    best <- function(f, mid, width) optimize(f, mid + c(-1, 1) * width, maximum = TRUE, tol = 1e-10)$objective
+    for (i in 1:2) for (side in c(-1, 1)) {
+      g <- function(v) 2 * (top - if (i == 1) best(function(lk) ll(v, lk), at[2], 8 * se[2]) else best(function(m) ll(m, v), at[1], 8 * se[1])) - qchisq(.95, 1)
+      put(paste0("end", i, side), exp(uniroot(g, sort(at[i] + side * c(0, 5) * se[i]), tol = 1e-10)$root))
     }
   }
   ties <- any(duplicated(d$time[d$event == 1]))
@@ -103,7 +114,7 @@ def worst(found, expected):
 
 
 def hold(name, found, expected):
-    far = {'km': 0.0, 'interval': 0.0, 'fit': 0.0, 'loglik': 0.0, 'se': 0.0}
+    far = {'km': 0.0, 'interval': 0.0, 'fit': 0.0, 'loglik': 0.0, 'se': 0.0, 'ends': 0.0}
     same = True
     for g in found['groups']:
         r, km = expected['groups'][g['group']], g['km']
@@ -115,10 +126,13 @@ def hold(name, found, expected):
         far['fit'] = max(far['fit'], worst([w['shape'], w['scale']], r['weibull'][:2]))
         far['loglik'] = max(far['loglik'], worst([w['loglik']], [r['weibull'][2]]))
         far['se'] = max(far['se'], worst([w['se_log_scale'], w['se_log_shape']], r['weibull'][3:]))
+        if g['events'] <= 200:
+            far['ends'] = max(far['ends'], worst([*w['scale_interval'], *w['shape_interval']], [r[k][0] for k in ('end1-1', 'end11', 'end2-1', 'end21')]))
     rank = 'logrank' not in expected or near(found['logrank']['chi2'], expected['logrank'], 1e-8)
     ok(same and far['km'] < 1e-9 and far['interval'] < 1e-8, f'{name}: steps, at risk and errors are R\'s to 1e-9')
     ok(far['fit'] < 2e-6 and far['loglik'] < 1e-8 and far['se'] < 1e-4, f'{name}: Weibull curve, log-likelihood, standard errors are R\'s',
        ' '.join(f'{k} {v:.1e}' for k, v in far.items()))
+    ok(far['ends'] < 1e-4, f'{name}: intervals of scale and shape are the likelihood\'s, as R finds them')
     if 'logrank' in expected:
         ok(rank, f'{name}: log-rank is R\'s', f"chi-square {expected['logrank']:.6f}")
 

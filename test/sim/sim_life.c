@@ -61,16 +61,17 @@ static bool holds_draw(double truth)
                        truth);
 }
 
-/* Intervals on the logarithms, and the forecast of further failures. */
+/* The likelihood's own intervals, and the forecast of further failures. */
 static void sim_weibull(const struct plan *p)
 {
     char what[NAME];
     const double z = normal_quantile(0.975), more = p->watched / 4;
-    size_t n_scale = 0, n_shape = 0, n_later = 0, n_fitted = 0;
+    size_t n_scale = 0, n_shape = 0, n_later = 0, n_fitted = 0, n_scale_se = 0, n_shape_se = 0;
     double events = 0;
     for (uint64_t i = 0; i < n_worlds; i++) {
         struct chance c;
         struct weibull w = {.scale = 0};
+        struct weibull_ends ends;
         size_t n_open = 0, later = 0;
         chance_start(&c, 51, 400, i);
         const size_t n_terms = world(&c, p, more, &n_open, &later);
@@ -78,17 +79,27 @@ static void sim_weibull(const struct plan *p)
             continue;
         n_fitted++;
         events += w.events / (double)n_worlds;
-        n_scale += fabs(w.log_scale - log(p->scale)) <= z * w.se_log_scale;
-        n_shape += fabs(w.log_shape - log(p->shape)) <= z * w.se_log_shape;
+        n_scale_se += fabs(w.log_scale - log(p->scale)) <= z * w.se_log_scale;
+        n_shape_se += fabs(w.log_shape - log(p->shape)) <= z * w.se_log_shape;
+        weibull_find_ends(terms, n_terms, &w, z, &ends);
+        n_scale += (!ends.has_scale_low || ends.log_scale_low <= log(p->scale)) &&
+                   (!ends.has_scale_high || log(p->scale) <= ends.log_scale_high);
+        n_shape += (!ends.has_shape_low || ends.log_shape_low <= log(p->shape)) &&
+                   (!ends.has_shape_high || log(p->shape) <= ends.log_shape_high);
         const struct forecast_question q = {open_units, n_open, more, i, DRAWS};
         (void)forecast_weibull(&w, &q, draws);
         n_later += holds_draw((double)later);
     }
-    tap_ok(n_fitted == n_worlds, "%s: every world is fitted", p->name);
+    /* With some four failures expected there is none, or they all come last, in a few worlds. */
+    tap_ok(n_fitted == n_worlds || (events < 10 && n_fitted > n_worlds * 9 / 10),
+           "%s: worlds are fitted (%zu of %zu)", p->name, n_fitted, n_worlds);
     (void)snprintf(what, sizeof what, "%s, %.0f failures of %zu: scale", p->name, events, p->n);
     sim_report(what, n_scale, n_fitted, 0.95, SLACK, SIM_AS_STATED);
     (void)snprintf(what, sizeof what, "%s: shape", p->name);
     sim_report(what, n_shape, n_fitted, 0.95, SLACK, SIM_AS_STATED);
+    tap_note("%s: by standard errors instead: scale %.1f %%, shape %.1f %%", p->name,
+             100 * (double)n_scale_se / (double)n_fitted,
+             100 * (double)n_shape_se / (double)n_fitted);
     (void)snprintf(what, sizeof what, "%s: forecast of further failures", p->name);
     sim_report(what, n_later, n_fitted, 0.95, SLACK, SIM_AS_STATED);
 }
@@ -227,6 +238,7 @@ int main(int argc, char **argv)
         {"wear", 400, 1, 1200, 1.6, 700, 0},
         {"early failures", 300, 1, 5000, 0.7, 600, 0},
         {"wear, late entries", 300, 1, 1200, 1.6, 700, 500},
+        {"wear, few failures", 60, 1, 1200, 1.6, 400, 0},
     };
     static const struct plan cures[] = {
         {"seven in ten come, long watched", 400, 0.7, 60, 1.3, 250, 0},

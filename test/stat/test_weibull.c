@@ -116,6 +116,69 @@ static void test_published(void)
            "constant rate: 7771/10 = 777.1, log-likelihood -76.5557 (by hand; R)");
 }
 
+/* ---- the likelihood's own intervals ------------------------------------------------------------- */
+
+/* The log-likelihood term by term, as it is written down. */
+static double plainly(const struct weibull_term *terms, size_t n, double m, double log_k)
+{
+    double sum = 0;
+    const double k = exp(log_k);
+    for (size_t i = 0; i < n; i++) {
+        const double z = k * (terms[i].log_t - m);
+        sum += terms[i].events * (log_k + z - terms[i].log_t) -
+               (terms[i].events + terms[i].censored - terms[i].entered) * exp(z);
+    }
+    return sum;
+}
+
+/* Its greatest with one of the two held, by cutting the interval in three. */
+static double best_with(const struct weibull_term *terms, size_t n, bool is_scale_held, double held,
+                        double low, double high)
+{
+    for (int i = 0; i < 200; i++) {
+        const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+        const double at_a = is_scale_held ? plainly(terms, n, held, a) : plainly(terms, n, a, held);
+        const double at_b = is_scale_held ? plainly(terms, n, held, b) : plainly(terms, n, b, held);
+        if (at_a < at_b)
+            low = a;
+        else
+            high = b;
+    }
+    return is_scale_held ? plainly(terms, n, held, low) : plainly(terms, n, low, held);
+}
+
+static void test_ends(void)
+{
+    const double z = 1.959963984540054; /* normal, 97.5 % */
+    struct weibull_term terms[MAX];
+    for (size_t i = 0; i < COUNT(fits); i++) {
+        struct weibull w = {.scale = 0};
+        struct weibull_ends e;
+        const size_t n = to_terms(fits[i].t, fits[i].entry, fits[i].n, terms);
+        double worst = 0;
+        if (weibull_fit(terms, n, &w) != WEIBULL_FITTED)
+            continue;
+        weibull_find_ends(terms, n, &w, z, &e);
+        const double scales[2] = {e.log_scale_low, e.log_scale_high},
+                     shapes[2] = {e.log_shape_low, e.log_shape_high};
+        for (int k = 0; k < 2; k++) {
+            const double by_scale =
+                best_with(terms, n, true, scales[k], w.log_shape - 3, w.log_shape + 2);
+            const double by_shape =
+                best_with(terms, n, false, shapes[k], w.log_scale - 2, w.log_scale + 4);
+            worst = fmax(worst, fabs(2 * (w.loglik - by_scale) - z * z));
+            worst = fmax(worst, fabs(2 * (w.loglik - by_shape) - z * z));
+        }
+        tap_ok(
+            e.has_scale_low && e.has_scale_high && e.has_shape_low && e.has_shape_high &&
+                scales[0] < w.log_scale && w.log_scale < scales[1] && shapes[0] < w.log_shape &&
+                w.log_shape < shapes[1] && worst < 1e-6,
+            "%s: at the four ends the likelihood, the other parameter at its best, is z^2/2 below "
+            "the top (by its definition; off by %.1e)",
+            fits[i].name, worst);
+    }
+}
+
 /* ---- no fit ------------------------------------------------------------------------------------ */
 
 static const struct {
@@ -228,6 +291,7 @@ int main(void)
 {
     test_fits();
     test_published();
+    test_ends();
     test_odd();
     test_further();
     test_slopes();
