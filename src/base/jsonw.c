@@ -143,6 +143,16 @@ void jsonw_bool(struct jsonw *w, const char *key, bool value)
     text_puts(w->out, value ? "true" : "false");
 }
 
+void jsonw_raw(struct jsonw *w, const char *key, const char *json, size_t n)
+{
+    if (n == 0) {
+        jsonw_null(w, key);
+        return;
+    }
+    start_item(w, key);
+    text_add(w->out, json, n);
+}
+
 void jsonw_null(struct jsonw *w, const char *key)
 {
     start_item(w, key);

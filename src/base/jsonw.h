@@ -31,6 +31,8 @@ void jsonw_int(struct jsonw *w, const char *key, int64_t value);
 void jsonw_double(struct jsonw *w, const char *key, double value);
 void jsonw_bool(struct jsonw *w, const char *key, bool value);
 void jsonw_null(struct jsonw *w, const char *key);
+/* jsonw_raw: text that is JSON already, as it stands; empty: null. */
+void jsonw_raw(struct jsonw *w, const char *key, const char *json, size_t n);
 
 /* jsonw_nano: the contract's rule for amounts: a length is written as "<stem>_nm": integer; any
  * other dimension as

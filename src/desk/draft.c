@@ -4,6 +4,7 @@
 #include "bulletin/adapt.h"
 #include "desk/tell.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -363,4 +364,125 @@ void draft_tell_whatif(const struct whatif *what, struct jsonw *w)
     jsonw_int(w, "now_minor", what->now_minor);
     jsonw_int(w, "owed_back_minor", what->owed_back_minor);
     jsonw_object_end(w);
+}
+
+/* ---- from its text ------------------------------------------------------------------------------ */
+
+/* NULL after reterr was set. */
+static struct bulletin *load(const char *text, size_t n, struct fault *reterr)
+{
+    struct fault_list faults = {0};
+    struct bulletin *b = bulletin_load(text, n, "", &faults);
+    if (b == NULL && faults.n_faults > 0)
+        *reterr = faults.faults[0];
+    if (b == NULL)
+        reterr->code = faults.is_out_of_memory ? ERR_MEMORY
+                       : faults.is_unreadable  ? ERR_SYNTAX
+                                               : ERR_DOMAIN;
+    fault_list_done(&faults);
+    return b;
+}
+
+enum err draft_check(struct store *store, const char *text, size_t n, struct jsonw *w,
+                     struct fault *reterr)
+{
+    struct fault_list faults = {0};
+    struct change_list changes = {0};
+    struct bulletin *before = NULL, *b = bulletin_load(text, n, "", &faults);
+    enum err err =
+        faults.is_out_of_memory ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
+    draft_tell_check(b, &faults, w);
+    if (b != NULL)
+        err = draft_before(store, b, &before, reterr);
+    if (before != NULL && err == ERR_OK)
+        err = changes_between(before, b, &changes, reterr);
+    if (before != NULL)
+        jsonw_int(w, "against", before->head.revision);
+    else
+        jsonw_null(w, "against");
+    draft_tell_changes(&changes, w);
+    change_list_done(&changes);
+    bulletin_free(before);
+    bulletin_free(b);
+    fault_list_done(&faults);
+    return err;
+}
+
+enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t now_ms,
+                       int n_threads, const struct known_progress *progress, struct jsonw *w,
+                       struct fault *reterr)
+{
+    struct bulletin *before = NULL, *b = load(text, n, reterr);
+    struct whatif *what = calloc(1, sizeof *what);
+    enum err err = b == NULL ? reterr->code : ERR_OK;
+    if (err == ERR_OK && what == NULL)
+        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+    if (err == ERR_OK)
+        err = draft_before(store, b, &before, reterr);
+    if (err == ERR_OK)
+        err = draft_whatif(store, before, b, now_ms, n_threads, progress, what, reterr);
+    if (err == ERR_OK) {
+        jsonw_string(w, "id", b->head.id);
+        jsonw_int(w, "revision", b->head.revision);
+        draft_tell_whatif(what, w);
+    }
+    free(what);
+    bulletin_free(before);
+    bulletin_free(b);
+    return err;
+}
+
+/* Whether b may follow what holds. */
+static enum err may_follow(const struct bulletin *b, const struct bulletin *holds, int64_t seen,
+                           struct fault *f)
+{
+    const int64_t holds_revision = holds != NULL ? holds->head.revision : 0;
+    if (seen != holds_revision)
+        return fault_set(f, ERR_ORDER,
+                         "revision %lld of %.60s was issued in the meantime; look at it first",
+                         (long long)holds_revision, b->head.id);
+    if (holds == NULL)
+        return ERR_OK;
+    if (b->head.revision <= holds_revision) {
+        snprintf(f->path, sizeof f->path, "bulletin.revision");
+        return fault_set(f, ERR_RANGE,
+                         "revision %d is not above the one that holds; expected %lld or more",
+                         b->head.revision, (long long)holds_revision + 1);
+    }
+    if (b->head.issued < holds->head.issued) {
+        snprintf(f->path, sizeof f->path, "bulletin.issued");
+        return fault_set(f, ERR_RANGE,
+                         "it is issued on a day before that of revision %lld, which it replaces",
+                         (long long)holds_revision);
+    }
+    return ERR_OK;
+}
+
+enum err draft_issue(struct store *store, const char *text, size_t n, int64_t before,
+                     int64_t now_ms, struct jsonw *w, struct fault *reterr)
+{
+    struct bulletin *holds = NULL, *b = load(text, n, reterr);
+    char hex[DIGEST_HEX_ROOM];
+    bool is_new = false;
+    enum err err = b == NULL ? reterr->code : draft_before(store, b, &holds, reterr);
+    if (err == ERR_OK)
+        err = may_follow(b, holds, before, reterr);
+    if (err == ERR_OK) {
+        struct store_paper paper = {.kind = "bulletin",
+                                    .name = b->head.id,
+                                    .revision = b->head.revision,
+                                    .at_ms = now_ms,
+                                    .text = text,
+                                    .n = n};
+        err = store_keep(store, &paper, &is_new, reterr);
+        digest_hex(paper.sha256, sizeof paper.sha256, hex);
+    }
+    if (err == ERR_OK) {
+        jsonw_string(w, "id", b->head.id);
+        jsonw_int(w, "revision", b->head.revision);
+        jsonw_string(w, "sha256", hex);
+    }
+    bulletin_free(holds);
+    bulletin_free(b);
+    return err;
 }

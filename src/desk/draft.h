@@ -55,4 +55,22 @@ MUST_USE enum err draft_whatif(struct store *store, const struct bulletin *befor
 /* draft_tell_whatif: {"units": {...}, "stations": {...}, "claims": {...}, "money": {...}} as members of an object that is open. */
 void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
 
+/* ---- from its text, for pages: members of an object that is open ---------------------------------- */
+
+/* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null) and draft_tell_changes.
+ * Errors: the store's, ERR_MEMORY; faults of the text are the answer. */
+MUST_USE enum err draft_check(struct store *store, const char *text, size_t n, struct jsonw *w,
+                              struct fault *reterr);
+
+/* draft_foresee: "id", "revision" and draft_tell_whatif. Errors: as draft_whatif; ERR_DOMAIN or ERR_SYNTAX: not sound, reterr is its first fault. */
+MUST_USE enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t now_ms,
+                                int n_threads, const struct known_progress *progress,
+                                struct jsonw *w, struct fault *reterr);
+
+/* draft_issue: puts it on the log for good: "id", "revision", "sha256". Its revision must be above the
+ * one that holds, and its day of issue not before that one's. before: the revision that holds as the person saw it, 0 for none; ERR_ORDER when that is no longer so.
+ * Errors: ERR_DOMAIN or ERR_SYNTAX (not sound: reterr is its first fault), ERR_RANGE (the revision), ERR_ORDER, the store's. */
+MUST_USE enum err draft_issue(struct store *store, const char *text, size_t n, int64_t before,
+                              int64_t now_ms, struct jsonw *w, struct fault *reterr);
+
 #endif

@@ -10,6 +10,10 @@
 struct json_doc *api_body(struct http_call *c);
 const char *api_text(struct http_call *c, json_node *object, const char *name, size_t max);
 
+/* api_begin_task: 202 with the task's name and where it is told of; order->person is set to who calls. */
+struct task_order;
+void api_begin_task(struct http_call *c, const struct task_order *order);
+
 /* session */
 void api_session_get(struct http_call *c);
 void api_session_post(struct http_call *c);
@@ -27,6 +31,17 @@ void api_bag_put(struct http_call *c);
 void api_bulletins(struct http_call *c);
 void api_bulletin(struct http_call *c);
 void api_bulletin_file(struct http_call *c);
+/* drafts of bulletins */
+void api_drafts(struct http_call *c);
+void api_draft_get(struct http_call *c);
+void api_draft_put(struct http_call *c);
+void api_draft_delete(struct http_call *c);
+void api_bulletin_check(struct http_call *c);
+void api_bulletin_whatif(struct http_call *c);
+void api_bulletin_post(struct http_call *c);
+/* long work */
+void api_task_get(struct http_call *c);
+void api_task_delete(struct http_call *c);
 /* claims */
 void api_claims(struct http_call *c);
 void api_claim(struct http_call *c);

@@ -5,6 +5,7 @@
 #include "serve/doors.h"
 #include "serve/lane.h"
 #include "serve/route.h"
+#include "serve/tasks.h"
 #include "serve/watch.h"
 
 #include <arpa/inet.h>
@@ -39,6 +40,7 @@ struct http {
     struct signin_guard *guard;
     struct doors *doors;
     struct lane *hashing, *changing;
+    struct tasks *tasks;
     struct watch *watch;
     thrd_t keeper; /* shuts down what is too slow, tidies */
     bool has_keeper;
@@ -90,6 +92,11 @@ const char *http_header(const struct http_call *c, const char *name)
 const struct http_settings *http_settings_of(const struct http *http)
 {
     return &http->settings;
+}
+
+struct tasks *http_tasks_of(const struct http *http)
+{
+    return http->tasks;
 }
 
 static void see_address(struct life *l)
@@ -673,7 +680,9 @@ static enum err make_parts(struct http *h, struct fault *f)
         h->doors = doors_new(h->settings.store, h->guard, n + n_hashers + n_changers);
     h->hashing = lane_new(n_hashers, HTTP_HASHING_MAX, run_aside);
     h->changing = lane_new(n_changers, HTTP_CHANGES_MAX, run_aside);
-    if (h->doors == NULL || h->watch == NULL || h->hashing == NULL || h->changing == NULL)
+    h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms);
+    if (h->doors == NULL || h->watch == NULL || h->hashing == NULL || h->changing == NULL ||
+        h->tasks == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     /* A store that cannot be opened is told now, not to the first caller. */
     struct door *door = doors_take(h->doors, f);
@@ -724,6 +733,7 @@ void http_stop(struct http *http)
     /* Wakes every connection that sleeps; microhttpd must not be stopped while one does. */
     lane_free(http->hashing);
     lane_free(http->changing);
+    tasks_free(http->tasks);
     if (http->has_keeper)
         thrd_join(http->keeper, NULL);
     if (http->daemon != NULL)

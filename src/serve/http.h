@@ -122,6 +122,10 @@ bool http_add(struct http *http, int fd);
 
 const struct http_settings *http_settings_of(const struct http *http);
 
+/* http_tasks_of: the long work of this server. */
+struct tasks;
+struct tasks *http_tasks_of(const struct http *http);
+
 /* What is counted, for /metrics. */
 struct http_counts {
     uint64_t calls, by_class[6], bytes_in, bytes_out, open, refused, turned_away, too_slow;

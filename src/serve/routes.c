@@ -5,8 +5,9 @@
 
 enum {
     SMALL = 4 * 1024,
-    EVENTS = 512 * 1024,    /* of an open job, at once */
-    PHOTO = 8 * 1024 * 1024 /* JOBS_PHOTO_MAX */
+    DRAFT = 2 * 1024 * 1024, /* DRAWER_DRAFT_MAX and its escapes */
+    EVENTS = 512 * 1024,     /* of an open job, at once */
+    PHOTO = 8 * 1024 * 1024  /* JOBS_PHOTO_MAX */
 };
 
 const struct route routes[] = {
@@ -23,6 +24,15 @@ const struct route routes[] = {
      api_bulletin},
     {"GET", "/api/v1/bulletins/{bulletin}/{revision}/file", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
      api_bulletin_file},
+    {"POST", "/api/v1/bulletins", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_post},
+    {"POST", "/api/v1/bulletins/check", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_check},
+    {"POST", "/api/v1/bulletins/what-if", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_whatif},
+    {"GET", "/api/v1/drafts", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_drafts},
+    {"GET", "/api/v1/drafts/{draft}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_draft_get},
+    {"PUT", "/api/v1/drafts/{draft}", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_draft_put},
+    {"DELETE", "/api/v1/drafts/{draft}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_draft_delete},
+    {"GET", "/api/v1/tasks/{task}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_task_get},
+    {"DELETE", "/api/v1/tasks/{task}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_task_delete},
     {"GET", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_bag_get},
     {"PUT", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, 0, api_bag_put},
     {"GET", "/api/v1/claims", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claims},

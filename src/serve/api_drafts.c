@@ -1,0 +1,182 @@
+/* api_drafts: owns drafts of bulletins over HTTP: putting them away, checking them, what would follow, issuing. */
+#include "serve/api.h"
+
+#include "base/pool.h"
+#include "desk/draft.h"
+#include "desk/drawer.h"
+#include "serve/tasks.h"
+
+#include <string.h>
+
+/* ---- the drawer --------------------------------------------------------------------------------- */
+
+void api_drafts(struct http_call *c)
+{
+    struct jsonw w;
+    struct fault f = {0};
+    http_json(c, &w);
+    const enum err err = drawer_list(c->door->path, &w, &f);
+    http_json_end(&w);
+    if (err != ERR_OK)
+        http_problem_fault(c, &f);
+}
+
+void api_draft_get(struct http_call *c)
+{
+    char sha256[65] = "";
+    struct fault f = {0};
+    if (drawer_get(c->door->path, c->args[0], &c->answer, sha256, &f) != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    c->type = "application/yaml; charset=utf-8";
+    http_etag(c, sha256);
+}
+
+/* The digest that If-Match names, NULL for a draft that is new; false after a problem was set. */
+static bool seen_of(struct http_call *c, char seen[65], const char **ret)
+{
+    const char *match = http_header(c, "If-Match"), *none = http_header(c, "If-None-Match");
+    *ret = NULL;
+    if (match == NULL && none != NULL && strcmp(none, "*") == 0)
+        return true;
+    if (match == NULL) {
+        http_problem(c, 428, "if-match",
+                     "send If-Match with the ETag of the draft you looked at, or If-None-Match: * "
+                     "for a new one");
+        return false;
+    }
+    if (strlen(match) != 66 || match[0] != '"' || match[65] != '"') {
+        http_problem(c, 412, "changed", "If-Match names no draft; send one ETag as it was told");
+        return false;
+    }
+    memcpy(seen, match + 1, 64);
+    seen[64] = '\0';
+    *ret = seen;
+    return true;
+}
+
+/* A conflict is told as RFC 9110 has it: 412 Precondition Failed. */
+static void draft_problem(struct http_call *c, const struct fault *f)
+{
+    if (f->code == ERR_DUPLICATE)
+        http_problem(c, 412, "changed", "%s", f->message);
+    else
+        http_problem_fault(c, f);
+}
+
+/* The member "text", with its size; NULL after a problem was set. */
+static const char *text_of(struct http_call *c, struct json_doc *doc, size_t *ret_n)
+{
+    json_node *node = doc != NULL ? json_get(json_root(doc), "text") : NULL;
+    const char *text = node != NULL ? json_string(node, ret_n) : NULL;
+    if (doc != NULL && text == NULL)
+        http_problem(c, 422, "refused", "expected a member \"text\" with the bulletin's file");
+    else if (text != NULL && *ret_n > DRAWER_DRAFT_MAX) {
+        http_problem(c, 413, "large", "a draft has at most %d bytes", DRAWER_DRAFT_MAX);
+        text = NULL;
+    }
+    return text;
+}
+
+void api_draft_put(struct http_call *c)
+{
+    char seen[65], sha256[65];
+    const char *match;
+    size_t n = 0;
+    struct fault f = {0};
+    struct json_doc *doc = seen_of(c, seen, &match) ? api_body(c) : NULL;
+    const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
+    if (text != NULL && drawer_put(c->door->path, c->args[0], text, n, match, sha256, &f) != ERR_OK)
+        draft_problem(c, &f);
+    json_free(doc);
+    if (c->status != 0)
+        return;
+    struct jsonw w;
+    http_json(c, &w);
+    jsonw_string(&w, "name", c->args[0]);
+    jsonw_string(&w, "sha256", sha256);
+    http_json_end(&w);
+    http_etag(c, sha256);
+}
+
+void api_draft_delete(struct http_call *c)
+{
+    char seen[65];
+    const char *match;
+    struct fault f = {0};
+    if (!seen_of(c, seen, &match))
+        return;
+    if (drawer_drop(c->door->path, c->args[0], match, &f) != ERR_OK)
+        draft_problem(c, &f);
+    else
+        c->status = 204;
+}
+
+/* ---- what is wrong with it, what would follow --------------------------------------------------- */
+
+void api_bulletin_check(struct http_call *c)
+{
+    size_t n = 0;
+    struct jsonw w;
+    struct fault f = {0};
+    struct json_doc *doc = api_body(c);
+    const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
+    if (text != NULL) {
+        http_json(c, &w);
+        const enum err err = draft_check(c->door->store, text, n, &w, &f);
+        http_json_end(&w);
+        if (err != ERR_OK)
+            http_problem_fault(c, &f);
+    }
+    json_free(doc);
+}
+
+static enum err foresee(struct task *task, struct jsonw *w, struct fault *f)
+{
+    const struct text *text = task_body(task);
+    const struct known_progress progress = {task_step, task};
+    struct door *door = task_door(task, f);
+    return door == NULL
+               ? f->code
+               : draft_foresee(door->store, text->data != NULL ? text->data : "", text->size,
+                               task_now_ms(task), pool_threads(), &progress, w, f);
+}
+
+void api_bulletin_whatif(struct http_call *c)
+{
+    size_t n = 0;
+    struct text body = {0};
+    struct json_doc *doc = api_body(c);
+    const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
+    if (text != NULL) {
+        text_add(&body, text, n);
+        api_begin_task(c, &(struct task_order){.kind = "what-if", .run = foresee, .body = &body});
+    }
+    text_done(&body);
+    json_free(doc);
+}
+
+void api_bulletin_post(struct http_call *c)
+{
+    size_t n = 0;
+    struct jsonw w;
+    struct fault f = {0};
+    struct json_doc *doc = api_body(c);
+    const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
+    json_node *before = doc != NULL ? json_get(json_root(doc), "before") : NULL;
+    if (text != NULL && (before == NULL || json_kind(before) != JSON_INT || json_int(before) < 0))
+        http_problem(c, 422, "refused",
+                     "expected a member \"before\": the revision that holds, or 0 for none");
+    else if (text != NULL) {
+        http_json(c, &w);
+        const enum err err =
+            draft_issue(c->door->store, text, n, json_int(before), c->now_ms, &w, &f);
+        http_json_end(&w);
+        if (err != ERR_OK)
+            http_problem_fault(c, &f);
+        else
+            c->status = 201;
+    }
+    json_free(doc);
+}

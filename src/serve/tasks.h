@@ -1,0 +1,66 @@
+/* tasks: work that is longer than a call: a list of a million rows, a campaign ruled anew to see what would change. A call begins it and
+ * gets its name; the page asks how far it is, and fetches the answer. One task runs at a time, a few wait; what is done is kept until
+ * newer ones push it out. Inside src/serve/. */
+#ifndef SERVE_TASKS_H
+#define SERVE_TASKS_H
+
+#include "base/fault.h"
+#include "base/jsonw.h"
+#include "base/text.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum {
+    TASK_ID_ROOM = 40,
+    TASKS_WAITING_MAX = 8,
+    TASKS_KEPT_MAX = 32,
+    TASK_ANSWER_MAX = 8 * 1024 * 1024
+};
+
+struct door;
+struct signin_guard;
+struct task;
+struct tasks;
+
+/* Does the work; the members of the answer go into w, an object that is open. Runs in the tasks' own thread. */
+typedef enum err task_do(struct task *task, struct jsonw *w, struct fault *reterr);
+
+struct task_order {
+    const char *kind; /* "what-if"; static */
+    const char *person;
+    task_do *run;
+    struct text *body; /* taken over: empty afterwards. NULL: none */
+    const char *file;  /* taken over: renamed away, removed when the task is done. NULL: none */
+    const char *words; /* the caller's, handed to run; NULL: none */
+};
+
+/* tasks_new: store: the folder. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
+struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void));
+void tasks_free(struct tasks *tasks);
+
+/* tasks_put: Errors: ERR_BUSY (enough are waiting), ERR_MEMORY, ERR_IO. */
+MUST_USE enum err tasks_put(struct tasks *tasks, const struct task_order *order,
+                            char ret_id[TASK_ID_ROOM], struct fault *reterr);
+
+/* tasks_tell: members "task", "kind", "person", "state" ("waiting", "running", "done", "failed", "stopped"), "begun_ms", "ended_ms", "what", "done", "all",
+ * and "answer" or "fault" ({"file", "line", "column", "path", "message"}), into an object that is open. false: there is none such. */
+bool tasks_tell(struct tasks *tasks, const char *id, struct jsonw *w);
+
+/* tasks_stop: asks it to stop, which it does when it next says how far it is. false: there is none such. */
+bool tasks_stop(struct tasks *tasks, const char *id);
+
+/* ---- for the work ---- */
+
+/* task_door: the task's own. NULL after reterr was set. */
+struct door *task_door(struct task *task, struct fault *reterr);
+const struct text *task_body(const struct task *task);
+const char *task_file(const struct task *task);
+const char *task_words(const struct task *task); /* "" when there are none */
+const char *task_person(const struct task *task);
+int64_t task_now_ms(const struct task *task);
+/* task_step: how far it is; me: the task, so that it can be handed on as a callback. task_is_stopped: whether it is to end. */
+void task_step(void *me, const char *what, uint64_t done, uint64_t all);
+bool task_is_stopped(const struct task *task);
+
+#endif
