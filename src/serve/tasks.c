@@ -256,8 +256,9 @@ bool tasks_stop(struct tasks *tasks, const char *id)
 
 struct door *task_door(struct task *task, struct fault *reterr)
 {
-    if (task->door == NULL)
-        (void)door_open(task->tasks->store, task->tasks->guard, &task->door, reterr);
+    if (task->door == NULL &&
+        door_open(task->tasks->store, task->tasks->guard, &task->door, reterr) != ERR_OK)
+        return NULL;
     return task->door;
 }
 

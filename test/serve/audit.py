@@ -32,6 +32,8 @@ PARTS = {
     'revision': {'there': '2', 'not': '77', 'shared': True},
     'link': {'there': 'x', 'not': 'y', 'shared': True},
     'claim': {'not': 'K000000000000'},
+    'draft': {'there': 'OV-26-03', 'not': 'none', 'shared': True},
+    'task': {'there': '0-2', 'not': '0-1', 'shared': True},
     'job': {'there': next(e['id'] for e in EVENTS['events'] if e['type'] == 'opened'), 'not': '01KQS2CMMEFQ7X44TTBNMCV0A0'},
     'sha256': {'there': sha256(PHOTO), 'not': 'a' * 64},
 }
@@ -241,7 +243,7 @@ def check_oversize(server, people, way):
     count(way, 'oversize', 2)
     if way.is_json or not way.has_body:
         chunk = b'10000\r\n' + b' ' * 65536 + b'\r\n'
-        status, _ = told(server, someone, way, ['Transfer-Encoding: chunked'], chunk * 16 + b'0\r\n\r\n')
+        status, _ = told(server, someone, way, ['Transfer-Encoding: chunked'], chunk * 48 + b'0\r\n\r\n')
         wrong += [f'in chunks: {status}'] if status not in (0, 413) else []
     else:
         status, _ = told(server, someone, way, ['Transfer-Encoding: chunked'], b'1\r\nx\r\n0\r\n\r\n')
