@@ -49,8 +49,9 @@ static const char *title(struct study_chart *c, const struct study_audit_order *
 {
     const long long n = (long long)r->plan.n, most = (long long)r->plan.c;
     if (o->found >= 0)
-        return study_chart_say(c, "%s: %lld bad in %lld, and %lld may be.",
-                               r->is_accepted ? "Accept" : "Refuse", (long long)o->found, n, most);
+        return study_chart_say(
+            c, "%s the lot: %lld bad in a sample of %lld, where at most %lld may be.",
+            r->is_accepted ? "Accept" : "Refuse", (long long)o->found, n, most);
     return study_chart_say(c, "Look at %lld units drawn at random%s; accept with at most %lld bad.",
                            n, o->lot > 0 ? study_chart_say(c, " of %lld", (long long)o->lot) : "",
                            most);

@@ -82,7 +82,7 @@ enum err study_chart_gauge(const struct study_table *t, const struct study_gauge
     fill_parts(ret, r, &ret->chart.gauge);
     fill_people(ret, t, order, r, &ret->chart.gauge);
     ret->chart.title = study_chart_say(
-        ret, "Measuring makes up %s %% of the spread (%s to %s %%): %s.",
+        ret, "Measuring makes up %s %% of the spread (%s to %s %%), %s.",
         study_chart_figure(ret, r->percent_study, 3),
         study_chart_figure(ret, r->percent_study_i.low, 3),
         study_chart_figure(ret, r->percent_study_i.high, 3), judge(r->percent_study));

@@ -28,8 +28,8 @@ enum err study_chart_held(const struct study_table *t, const struct study_held_o
         study_chart_figure(ret, r->rates.low, 2),
         isfinite(r->rates.high) ? study_chart_figure(ret, r->rates.high, 2) : "any");
     ret->chart.how = study_chart_say(ret,
-                                     "Dots: what was found; bars: exact intervals of %g %%. p %s "
-                                     "that the two rates are alike.",
+                                     "Dots: what was found; bars: exact intervals of %g %%. Were "
+                                     "the rates alike, chance would show as much with p %s.",
                                      100 * order->confidence, study_chart_p(ret, r->rates.p));
     ret->chart.held = (struct chart_held){
         .unit = study_chart_unit(about),

@@ -39,18 +39,54 @@ static const char *one(struct study_chart *c, const struct study_life_group *g, 
                            wear(g));
 }
 
+/* The group with most failures for what would be expected if all were alike. */
+static const char *soonest(const struct study_life *r)
+{
+    size_t worst = 0;
+    double most = -1;
+    for (size_t i = 0; i < r->n_groups; i++) {
+        const double expected = r->logrank.expected[i],
+                     ratio = expected > 0 ? (double)r->groups[i].n_events / expected : 0;
+        if (ratio > most) {
+            most = ratio;
+            worst = i;
+        }
+    }
+    return r->groups[worst].name;
+}
+
 static const char *title(struct study_chart *c, const struct study_life *r, const char *unit)
 {
     if (r->n_groups == 1)
         return one(c, &r->groups[0], unit);
     if (!r->has_logrank)
         return "Nothing failed while two groups were watched: nothing can be said of a difference.";
-    return study_chart_say(c,
-                           r->logrank_p < 0.05
-                               ? "The %zu groups last differently long (log-rank p %s)."
-                               : "No difference between the %zu groups can be told from chance "
-                                 "(log-rank p %s).",
-                           r->n_groups, study_chart_p(c, r->logrank_p));
+    const char *first = soonest(r);
+    if (r->logrank_p < 0.05 && r->n_groups == 2)
+        return study_chart_say(c, "Group %.60s fails sooner than group %.60s (log-rank p %s).",
+                               first,
+                               first == r->groups[0].name ? r->groups[1].name : r->groups[0].name,
+                               study_chart_p(c, r->logrank_p));
+    if (r->logrank_p < 0.05)
+        return study_chart_say(c, "Of the %zu groups %.60s fails soonest (log-rank p %s).",
+                               r->n_groups, first, study_chart_p(c, r->logrank_p));
+    return study_chart_say(
+        c, "No difference between the %zu groups can be told from chance (log-rank p %s).",
+        r->n_groups, study_chart_p(c, r->logrank_p));
+}
+
+/* "Within 180 days more, 27 of the 164 still whole will fail (18 to 38)." */
+static const char *further(struct study_chart *c, const struct study_life *r, double forecast,
+                           const char *unit)
+{
+    const struct study_life_group *g = &r->groups[0];
+    if (r->n_groups != 1 || !(forecast > 0) || !g->forecast.is_known)
+        return "";
+    return study_chart_say(
+        c, " Within %s%s%s more, %s of the %zu still whole will fail (%s to %s).",
+        study_chart_figure(c, forecast, 5), *unit != '\0' ? " " : "", unit,
+        study_chart_figure(c, round(g->forecast.value), 9), g->n_open,
+        study_chart_figure(c, g->forecast.low, 6), study_chart_figure(c, g->forecast.high, 6));
 }
 
 /* ---- the rows, in order ------------------------------------------------------------------------ */
@@ -176,7 +212,6 @@ enum err study_chart_life(const struct study_table *t, const struct study_life_o
     struct life_rows rows = {.n = 0};
     study_chart_begin(ret, CHART_LIFE);
     const char *unit = study_chart_unit(about);
-    const char *bands = r->n_groups <= 2 ? "; band: its interval of " : "";
     struct chart_life_group *groups = arena_get(&ret->arena, (r->n_groups + 1) * sizeof *groups);
     if (rows_of(t, r->n_groups, &rows) != ERR_OK || groups == NULL) {
         life_rows_done(&rows);
@@ -186,15 +221,18 @@ enum err study_chart_life(const struct study_table *t, const struct study_life_o
         fill_group(ret, &rows, i, r, &groups[i]);
     life_rows_done(&rows);
     ret->chart.title = title(ret, r, unit);
+    const bool has_band = r->n_groups <= 2;
     ret->chart.how = study_chart_say(
         ret,
-        "Steps: share still whole (Kaplan and Meier)%s%s%s; ticks: units still whole when last "
-        "seen%s.%s",
-        bands, r->n_groups <= 2 ? study_chart_figure(ret, 100 * order->confidence, 4) : "",
-        r->n_groups <= 2 ? " %" : "", r->n_groups <= 2 ? "; dots: Weibull curve" : "",
+        "Steps: share still whole (Kaplan and Meier)%s; ticks: units still whole when last "
+        "seen%s.%s%s",
+        has_band ? study_chart_say(ret, "; band: its interval of %g %%", 100 * order->confidence)
+                 : "",
+        has_band ? "; dots: Weibull curve" : "",
         r->n_units > 0
             ? " Right: mean number of failures, with repeats (Nelson); band: its interval."
-            : "");
+            : "",
+        further(ret, r, order->forecast, unit));
     ret->chart.life = (struct chart_life){
         .unit = unit, .confidence = order->confidence, .n_groups = r->n_groups, .groups = groups};
     ret->chart.life.mean = mean_of(ret, r, normal_quantile((1 + order->confidence) / 2));

@@ -115,8 +115,7 @@ enum err study_chart_window(const struct study_table *t, const struct study_wind
         ret, "%s%s%s%s",
         has_found ? "Shaded: the run; brackets: where each of its ends may lie" : "",
         has_found ? study_chart_say(ret, " (%g %% confidence). ", 100 * order->confidence) : "",
-        has_found ? "Right: every line that may be drawn and its price; filled: the run itself."
-                  : "",
+        has_found ? "Right: the lines that may be drawn and what each costs." : "",
         r->is_by_exposure ? " Runs are judged by the exposure, not by the number built." : "");
     study_chart_words(ret, &r->notes, t, about);
     return study_chart_end(ret, reterr);

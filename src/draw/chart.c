@@ -92,7 +92,7 @@ static double rows_height(size_t n, double row)
 
 double chart_height(const struct chart *c, double width)
 {
-    const double plain = fmin(fmax(width * 0.66, 300), 520);
+    const double plain = fmin(fmax(floor(width * 0.66), 300), 520);
     switch (c->kind) {
     case CHART_HELD:
         return fmin(plain, 320);
@@ -160,7 +160,7 @@ enum err chart_file(const struct chart *c, enum chart_format format, double widt
     enum err e = open_file(&p, c, format, width, height);
     if (e == ERR_OK) {
         if (format != CHART_PDF)
-            paper_fill(&p, PAPER_WARM, 0, 0, width, height);
+            paper_fill(&p, PAPER_WARM, 0, 0, width + 1, height + 1);
         const double pad = fmin(PAD, fmin(width, height) / 10);
         chart_draw(&p, c, pad, pad, width - 2 * pad, height - 2 * pad);
     }

@@ -199,7 +199,7 @@ struct chart_kits {
     double level;         /* chance that each sort lasts */
     double low_q, high_q; /* which quantiles low and high are: 0.05, 0.95 */
     const char *within;   /* "among 800 units still to come" */
-    size_t n_all, n; /* sorts that there are; here */
+    size_t n_all, n;      /* sorts that there are; here */
     const struct chart_kit *kits;
 };
 

@@ -14,10 +14,10 @@ static void promise(struct chart_panel *c, double share, double accept, bool is_
     chart_dot(c, PAPER_ACT, x, y, 4, !is_fine);
     chart_take(c, x - 5, y - 5, 10, 10);
     if (is_fine)
-        (void)snprintf(says, sizeof says, "%s %% bad, still fine: refused with %s %%",
+        (void)snprintf(says, sizeof says, "%s %% bad, still fine: refused with a chance of %s %%",
                        chart_figure(100 * share, 3, a), chart_figure(100 * (1 - accept), 3, b));
     else
-        (void)snprintf(says, sizeof says, "%s %% bad, too poor: accepted with %s %%",
+        (void)snprintf(says, sizeof says, "%s %% bad, too poor: accepted with a chance of %s %%",
                        chart_figure(100 * share, 3, a), chart_figure(100 * accept, 3, b));
     chart_label(c, PAPER_ACTION, x, y, CHART_RIGHT, says);
 }

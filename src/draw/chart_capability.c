@@ -4,7 +4,8 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { NAMES = 120, GAP = 18 };
+enum { GAP = 18 };
+#define NAMES      0.42 /* of the width at most for the rows' names */
 #define COMMON_PPK 1.33 /* four standard deviations to the nearer limit: common practice */
 
 /* All rows on one axis when they have the same limits; else each row's own limits stand under one another, as on every strip. */
@@ -47,10 +48,20 @@ static void limit(struct chart_panel *c, const struct chart_axis *a, double valu
     paper_line(c->p, PAPER_SMALL, at - wide / 2, base + 1, wide + 1, PAPER_LEFT, text);
 }
 
+static void name_of(const struct chart_capability_group *g, char *buf, size_t room)
+{
+    char outside[CHART_FIGURE_SIZE];
+    if (g->n_outside > 0)
+        (void)snprintf(buf, room, "%.90s: %s outside", g->name,
+                       chart_figure(g->n_outside, 9, outside));
+    else
+        (void)snprintf(buf, room, "%.120s", g->name);
+}
+
 static void draw_row(struct chart_panel *c, const struct chart_capability_group *g,
                      const struct chart_axis *shared, double top, double tall)
 {
-    char says[160], outside[CHART_FIGURE_SIZE];
+    char says[160];
     const bool has_figures = shared == NULL;
     const double base = top + tall - (has_figures ? 10 : 4), height = base - top - 2;
     const struct chart_axis a = row_axis(g, c, shared);
@@ -74,22 +85,21 @@ static void draw_row(struct chart_panel *c, const struct chart_capability_group 
         limit(c, &a, g->low, base - height, base, has_figures);
     if (g->has_high)
         limit(c, &a, g->high, base - height, base, has_figures);
-    if (g->n_outside > 0)
-        (void)snprintf(says, sizeof says, "%.90s: %s outside", g->name,
-                       chart_figure(g->n_outside, 9, outside));
-    else
-        (void)snprintf(says, sizeof says, "%.120s", g->name);
+    name_of(g, says, sizeof says);
     chart_name(c, g->is_short ? PAPER_HAZARD : PAPER_BODY, (top + base) / 2, says);
 }
 
 static void draw_readings(struct paper *p, const struct chart_capability *k, size_t n,
                           struct chart_box box)
 {
-    char label[120], unit[60];
+    char label[120], unit[60], name[160];
     const bool shared = is_shared(k);
-    double low = HUGE_VAL, high = -HUGE_VAL;
+    double low = HUGE_VAL, high = -HUGE_VAL, names = 0;
     for (size_t i = 0; i < n; i++) {
         const struct chart_capability_group *g = &k->groups[i];
+        name_of(g, name, sizeof name);
+        names = chart_names_width(p, g->is_short ? PAPER_HAZARD : PAPER_BODY, name, names,
+                                  box.width * NAMES);
         low = fmin(low, fmin(chart_least(g->value, g->n, g->mean), g->has_low ? g->low : g->mean));
         high =
             fmax(high, fmax(chart_most(g->value, g->n, g->mean), g->has_high ? g->high : g->mean));
@@ -103,7 +113,7 @@ static void draw_readings(struct paper *p, const struct chart_capability *k, siz
     const struct chart_side y = {.label = "", .axis = {.low = 0, .high = 1}, .is_bare = true};
     /* The panel beside has ticks; where this one has none, its foot must still stand as high, row in line with row. */
     box.height -= shared ? 0 : paper_line_height(p, PAPER_QUIET) + 4;
-    struct chart_panel *c = chart_panel_new(p, box, &x, &y, NAMES, 4);
+    struct chart_panel *c = chart_panel_new(p, box, &x, &y, names, 4);
     if (c == NULL)
         return;
     const double tall = c->frame.height / (double)n;

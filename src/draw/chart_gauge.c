@@ -4,12 +4,14 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { NAMES = 150, PEOPLE_NAMES = 70 };
+#define NAMES 0.4 /* of the width at most for the rows' names */
 
 static void draw_parts(struct paper *p, const struct chart_gauge *g, struct chart_box box)
 {
     char label[80], says[80], a[CHART_FIGURE_SIZE], b[CHART_FIGURE_SIZE];
-    double most = g->total_sd;
+    double most = g->total_sd, names = 0;
+    for (size_t i = 0; i < g->n_parts; i++)
+        names = chart_names_width(p, PAPER_BODY, g->parts[i].name, names, box.width * NAMES);
     for (size_t i = 0; i < g->n_parts; i++)
         most = fmax(most, g->parts[i].has_interval ? g->parts[i].high : g->parts[i].sd);
     /* An interval of few people reaches very far: it is cut at three times the whole, and an arrow says so. */
@@ -18,7 +20,7 @@ static void draw_parts(struct paper *p, const struct chart_gauge *g, struct char
         .label = chart_with_unit("spread (standard deviation)", g->unit, label, sizeof label),
         .axis = {.low = 0, .high = cut}};
     const struct chart_side y = {.label = "", .axis = {.low = 0, .high = 1}, .is_bare = true};
-    struct chart_panel *c = chart_panel_new(p, box, &x, &y, NAMES, 50);
+    struct chart_panel *c = chart_panel_new(p, box, &x, &y, names, 72);
     if (c == NULL)
         return;
     const double half = fmin(9, c->frame.height / (double)g->n_parts * 0.3);
@@ -48,8 +50,10 @@ static void draw_parts(struct paper *p, const struct chart_gauge *g, struct char
 static void draw_people(struct paper *p, const struct chart_gauge *g, struct chart_box box)
 {
     char label[100];
-    double most = 0;
+    double most = 0, names = 0;
     const size_t n = chart_rows_shown(p, g->n_people, g->n_people, "people", &box);
+    for (size_t i = 0; i < n; i++)
+        names = chart_names_width(p, PAPER_BODY, g->people[i].name, names, box.width * NAMES);
     for (size_t i = 0; i < g->n_people; i++)
         for (size_t k = 0; k < g->people[i].n; k++)
             most = fmax(most, fabs(g->people[i].off[k]));
@@ -57,7 +61,7 @@ static void draw_people(struct paper *p, const struct chart_gauge *g, struct cha
         .label = chart_with_unit("reading less its part's mean", g->unit, label, sizeof label),
         .axis = {.low = -most, .high = most}};
     const struct chart_side y = {.label = "", .axis = {.low = 0, .high = 1}, .is_bare = true};
-    struct chart_panel *c = chart_panel_new(p, box, &x, &y, PEOPLE_NAMES, 8);
+    struct chart_panel *c = chart_panel_new(p, box, &x, &y, names, 8);
     if (c == NULL)
         return;
     chart_rule_x(c, 0, PAPER_GREY, 0.8, CHART_SOLID);

@@ -35,9 +35,9 @@ static void draw_rates(struct paper *p, const struct chart_held *h, struct chart
         chart_dot(c, colour, chart_x(c, s->rate), at, 4, i == 1);
         chart_take(c, chart_x(c, s->rate) - 5, at - 5, 10, 10);
         chart_name(c, PAPER_STRONG, at, s->name);
-        (void)snprintf(label, sizeof label, "%s: %s failed in %s",
+        (void)snprintf(label, sizeof label, "%s: %s failed in %s%s%.40s",
                        chart_figure(s->rate * scale, 3, rate), chart_figure(s->failed, 6, failed),
-                       chart_figure(s->time, 6, time));
+                       chart_figure(s->time, 6, time), *h->unit != '\0' ? " " : "", h->unit);
         chart_label(c, PAPER_BODY, chart_x(c, s->rate), at, CHART_ABOVE, label);
     }
     chart_panel_free(c);

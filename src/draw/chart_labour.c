@@ -59,31 +59,7 @@ static void draw_times(struct paper *p, const struct chart_labour *l, struct cha
     chart_panel_free(c);
 }
 
-/* The share of shops (or jobs) that take up to so long: the allowance is read where the curve meets the wanted share. */
-static void draw_share(struct chart_panel *c, const struct chart_labour *l)
-{
-    double last = 0;
-    cairo_t *cr = c->p->cr;
-    if (!c->p->is_dry) {
-        cairo_move_to(cr, c->frame.x, chart_y(c, 0));
-        for (size_t i = 0; i < l->n_levels; i++) {
-            const double x = chart_x(c, l->level[i]), y = (double)(i + 1) / (double)l->n_levels;
-            if (x - last < 0.3 && i + 1 < l->n_levels && i > 0)
-                continue;
-            cairo_line_to(cr, x, chart_y(c, (double)i / (double)l->n_levels));
-            cairo_line_to(cr, x, chart_y(c, y));
-            last = x;
-        }
-        cairo_line_to(cr, c->frame.x + c->frame.width, chart_y(c, 1));
-        paper_ink(c->p, PAPER_INK);
-        cairo_set_line_width(cr, 1.5);
-        cairo_stroke(cr);
-    }
-    for (size_t i = 0; i < l->n_levels && l->n_levels <= 400; i++)
-        chart_take(c, chart_x(c, l->level[i]) - 1,
-                   chart_y(c, (double)(i + 1) / (double)l->n_levels) - 1, 3, 6);
-}
-
+/* The allowance is read where the steps meet the wanted share. */
 static void draw_allowance(struct paper *p, const struct chart_labour *l, struct chart_box box)
 {
     char label[100], says[120], a[CHART_FIGURE_SIZE];
@@ -100,7 +76,7 @@ static void draw_allowance(struct paper *p, const struct chart_labour *l, struct
     if (c == NULL)
         return;
     const double at_x = chart_x(c, l->allowance), at_y = chart_y(c, l->share);
-    draw_share(c, l);
+    chart_share(c, l->level, l->n_levels, PAPER_INK, 1.5);
     chart_segment(c, PAPER_ACT, 1.1, CHART_DASHED, c->frame.x, at_y, at_x, at_y);
     chart_segment(c, PAPER_ACT, 1.1, CHART_DASHED, at_x, at_y, at_x, chart_y(c, 0));
     chart_dot(c, PAPER_ACT, at_x, at_y, 4, false);

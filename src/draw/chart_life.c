@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { SHOWN_MAX = 6, ROW = 12, RIGHT = 84 };
+enum { SHOWN_MAX = 6, ROW = 12 };
 
 static const struct {
     uint32_t colour;
@@ -88,12 +88,23 @@ static double lowest(const struct chart_life *l, const size_t *shown, size_t n)
     return least > 0.55 ? floor(least * 10 - 0.2) / 10 : 0;
 }
 
+static double share_left(const struct chart_life_group *g)
+{
+    return g->left.n > 0 ? g->left.y[g->left.n - 1] : 1;
+}
+
+static void end_text(const struct chart_life_group *g, char *buf, size_t room)
+{
+    char share[CHART_FIGURE_SIZE];
+    (void)snprintf(buf, room, "%.80s%s%s %%", g->name, *g->name != '\0' ? " " : "",
+                   chart_figure(100 * share_left(g), 3, share));
+}
+
 static void label_group(struct chart_panel *c, const struct chart_life_group *g, uint32_t colour)
 {
-    char says[160], share[CHART_FIGURE_SIZE];
-    const double y = g->left.n > 0 ? g->left.y[g->left.n - 1] : 1;
-    (void)snprintf(says, sizeof says, "%.80s%s%s %%", g->name, *g->name != '\0' ? " " : "",
-                   chart_figure(100 * y, 3, share));
+    char says[160];
+    const double y = share_left(g);
+    end_text(g, says, sizeof says);
     chart_label(c, colour == PAPER_ACT ? PAPER_ACTION : PAPER_STRONG, chart_x(c, last_of(g)),
                 chart_y(c, y), CHART_RIGHT, says);
 }
@@ -148,18 +159,21 @@ static void draw_curves(struct chart_panel *c, const struct chart_life *l, const
     chart_unclip(c);
     for (size_t i = 0; i < n; i++)
         label_group(c, &l->groups[shown[i]], looks[i].colour);
-    for (size_t i = 0; i < n && n <= 2; i++)
-        label_fit(c, &l->groups[shown[i]]);
+    if (n == 1)
+        label_fit(c, &l->groups[shown[0]]);
 }
 
 static void draw_left(struct paper *p, const struct chart_life *l, struct chart_box box)
 {
-    char x_label[120], y_label[80], says[80];
+    char x_label[120], y_label[80], says[160];
     size_t shown[SHOWN_MAX];
     const size_t n = choose(l, shown);
-    double most = 0;
-    for (size_t i = 0; i < n; i++)
+    double most = 0, right = 0;
+    for (size_t i = 0; i < n; i++) {
         most = fmax(most, last_of(&l->groups[shown[i]]));
+        end_text(&l->groups[shown[i]], says, sizeof says);
+        right = chart_names_width(p, PAPER_STRONG, says, right, box.width * 0.28);
+    }
     const double low = lowest(l, shown, n);
     (void)snprintf(y_label, sizeof y_label, "share still whole, %%%s",
                    low > 0 ? " (the axis does not begin at 0)" : "");
@@ -177,7 +191,7 @@ static void draw_left(struct paper *p, const struct chart_life *l, struct chart_
     const bool has_rows = box.height > rows + 90;
     struct chart_box frame = box;
     frame.height -= has_rows ? rows : 0;
-    struct chart_panel *c = chart_panel_new(p, frame, &x, &y, 0, RIGHT);
+    struct chart_panel *c = chart_panel_new(p, frame, &x, &y, 0, right);
     if (c == NULL)
         return;
     draw_curves(c, l, shown, n);

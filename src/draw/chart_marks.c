@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define NEAR 0.3 /* points: two places this near look like one */
 
@@ -50,6 +51,8 @@ static void pen_to(struct pen *p, double x, double y)
     p->rest_y = y;
     if (p->has_rest)
         return;
+    if (!p->c->p->is_dry && !p->is_down)
+        cairo_new_path(p->c->p->cr); /* a text drawn before has left its place */
     if (!p->c->p->is_dry)
         cairo_line_to(p->c->p->cr, x, y);
     if (!p->is_down || hypot(x - p->taken_x, y - p->taken_y) > 4) {
@@ -132,6 +135,7 @@ void chart_stairs_band(struct chart_panel *c, const struct chart_steps *s, doubl
     const double end = s->n_band < s->n ? s->x[s->n_band] : to;
     cairo_t *cr = c->p->cr;
     cairo_save(cr);
+    cairo_new_path(cr);
     edge(c, s, s->high, first, from, end, false);
     edge(c, s, s->low, first, from, end, true);
     cairo_close_path(cr);
@@ -143,6 +147,26 @@ void chart_stairs_band(struct chart_panel *c, const struct chart_steps *s, doubl
         cairo_fill(cr);
     }
     cairo_restore(cr);
+}
+
+void chart_share(struct chart_panel *c, const double *level, size_t n, uint32_t colour,
+                 double thick)
+{
+    struct pen pen = {.c = c};
+    double last = c->frame.x;
+    pen_to(&pen, last, chart_y(c, 0));
+    for (size_t i = 0; i < n; i++) {
+        const double x = chart_x(c, level[i]);
+        if (x - last < NEAR && i > 0 && i + 1 < n)
+            continue; /* the next that is drawn rises by this one too */
+        pen_to(&pen, x, chart_y(c, (double)i / (double)n));
+        pen_to(&pen, x, chart_y(c, (double)(i + 1) / (double)n));
+        last = x;
+    }
+    pen_to(&pen, c->frame.x + c->frame.width, chart_y(c, 1));
+    pen_end(&pen);
+    if (!c->p->is_dry)
+        stroke(c, colour, thick, CHART_SOLID);
 }
 
 void chart_segment(struct chart_panel *c, uint32_t colour, double thick, enum chart_dash dash,
@@ -260,31 +284,94 @@ void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t 
     free(seen);
 }
 
-void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
-                 uint32_t colour)
+static int by_value(const void *a, const void *b)
 {
-    const double radius = fmin(1.6, height / 5), cell = 2 * radius;
-    const size_t across = (size_t)fmin(c->frame.width / cell + 1, CELLS_MAX);
-    uint32_t *count = calloc(across, sizeof *count);
-    uint32_t most = 1;
-    if (count == NULL) {
-        c->p->is_broken = true;
-        return;
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The steps that readings come in (tenths, sixteenths), in points: the smallest distance between two of them, unless that is too
+ * small to be seen. Cells that are not whole steps wide would make a comb of even data. */
+static double grid_of(const struct chart_panel *c, const double *value, size_t n)
+{
+    enum { SAMPLE = 2000 };
+    double sample[SAMPLE], step = HUGE_VAL;
+    const size_t k = n < SAMPLE ? n : SAMPLE;
+    for (size_t i = 0; i < k; i++)
+        sample[i] = chart_x(c, value[i * (n / k)]);
+    qsort(sample, k, sizeof *sample, by_value);
+    for (size_t i = 1; i < k; i++)
+        if (sample[i] - sample[i - 1] > 1e-6)
+            step = fmin(step, sample[i] - sample[i - 1]);
+    return isfinite(step) && step >= 0.5 ? step : 0;
+}
+
+/* Cells across the frame: cell i is [from + i cell, from + (i + 1) cell). */
+struct cells {
+    double from, cell;
+    size_t n;
+};
+
+static struct cells cells_of(const struct chart_panel *c, double first, double least, double grid)
+{
+    struct cells k = {.from = c->frame.x, .cell = least};
+    if (grid > 0) { /* the steps in the middle of their cells, as far as there is room */
+        k.cell = ceil(least / grid - 1e-9) * grid;
+        const double off = fmod(first - k.cell / 2 - c->frame.x, k.cell);
+        k.from = c->frame.x + off - (off > 0 ? k.cell : 0);
     }
+    k.n = (size_t)fmin((c->frame.x + c->frame.width - k.from) / k.cell + 1, CELLS_MAX);
+    return k;
+}
+
+/* How many values fall into each cell; the greatest of it. */
+static uint32_t count_cells(const struct chart_panel *c, const double *value, size_t n,
+                            const struct cells *k, uint32_t *count)
+{
+    uint32_t most = 1;
+    memset(count, 0, k->n * sizeof *count);
     for (size_t i = 0; i < n; i++) {
         const double column =
-            fmin(fmax((chart_x(c, value[i]) - c->frame.x) / cell, 0), (double)across - 1);
+            fmin(fmax((chart_x(c, value[i]) - k->from) / k->cell, 0), (double)k->n - 1);
         if (count[(size_t)column] < UINT32_MAX)
             count[(size_t)column]++;
         most = count[(size_t)column] > most ? count[(size_t)column] : most;
     }
-    const bool is_stacked = (double)most * cell <= height;
-    for (size_t i = 0; i < across; i++) {
-        const double left = c->frame.x + (double)i * cell;
-        for (uint32_t k = 0; is_stacked && k < count[i]; k++)
-            chart_dot(c, colour, left + radius, base - radius - (double)k * cell, radius, false);
+    return most;
+}
+
+void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
+                 uint32_t colour)
+{
+    enum { COLUMN = 3 };
+    uint32_t *count = malloc(CELLS_MAX * sizeof *count);
+    if (count == NULL || n == 0) {
+        c->p->is_broken |= count == NULL;
+        free(count);
+        return;
+    }
+    const double grid = grid_of(c, value, n), first = chart_x(c, value[0]);
+    double radius = 3.5;
+    struct cells k = cells_of(c, first, 2 * radius, grid);
+    uint32_t most = count_cells(c, value, n, &k, count);
+    /* The largest dots whose stacks have room. */
+    while (radius > 1.3 && ((double)most * 2 * radius > height || 5 * radius > height)) {
+        radius -= 0.5;
+        k = cells_of(c, first, 2 * radius, grid);
+        most = count_cells(c, value, n, &k, count);
+    }
+    const bool is_stacked = (double)most * 2 * radius <= height;
+    if (!is_stacked) {
+        k = cells_of(c, first, COLUMN, grid);
+        most = count_cells(c, value, n, &k, count);
+    }
+    for (size_t i = 0; i < k.n; i++) {
+        const double left = k.from + (double)i * k.cell;
+        for (uint32_t j = 0; is_stacked && j < count[i]; j++)
+            chart_dot(c, colour, left + k.cell / 2, base - radius - (double)j * 2 * radius, radius,
+                      false);
         if (!is_stacked && count[i] > 0)
-            paper_fill(c->p, colour, left, base - height * count[i] / most, cell,
+            paper_fill(c->p, colour, left, base - height * count[i] / most, k.cell - 0.4,
                        height * count[i] / most);
     }
     free(count);

@@ -6,7 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { GAP = 4, TICK = 3, ROOM = 14 };
+enum { GAP = 4, TICK = 3, ROOM = 14, HALF = 14, NAME_GAP = 6, LEADER = 16, FARTHEST = 200 };
+/* An axis ends at whole steps of so many at least, so that little of it stays empty; fewer are named where there is no room. */
+enum { ENDS = 6 };
 
 double chart_x(const struct chart_panel *c, double value)
 {
@@ -90,15 +92,18 @@ struct chart_panel *chart_panel_new(struct paper *p, struct chart_box box,
     c->frame.y = box.y + above;
     c->frame.height = fmax(box.height - above - below, 1);
     if (!y->is_bare)
-        chart_axis_nice(&c->y, (int)fmin(fmax(c->frame.height / 34, 2), 6), y->is_fixed);
+        chart_axis_nice(&c->y, (int)fmin(fmax(c->frame.height / 34, ENDS), 8), y->is_fixed);
     c->y.from = c->frame.y + c->frame.height;
     c->y.to = c->frame.y;
     const size_t n_y = y->is_bare ? 0 : y_ticks(&c->y, c->frame.height, ys);
+    /* Half of the first number of the x axis stands left of the frame, half of the last one right of it. */
+    left = fmax(left, x->is_bare ? 0 : HALF);
+    right = fmax(right, x->is_bare ? 0 : HALF);
     const double beside = fmin(fmax(left, n_y > 0 ? widest(p, ys, n_y) + GAP : 0), box.width * 0.6);
     c->frame.x = box.x + beside;
     c->frame.width = fmax(box.width - beside - fmin(right, box.width * 0.3), 1);
     if (!x->is_bare)
-        chart_axis_nice(&c->x, (int)fmin(fmax(c->frame.width / 70, 2), 8), x->is_fixed);
+        chart_axis_nice(&c->x, (int)fmin(fmax(c->frame.width / 60, ENDS), 10), x->is_fixed);
     c->x.from = c->frame.x;
     c->x.to = c->frame.x + c->frame.width;
     c->n_x_ticks = x->is_bare ? 0 : x_ticks(p, &c->x, c->frame.width, c->x_tick);
@@ -139,7 +144,7 @@ void chart_take(struct chart_panel *c, double x, double y, double width, double 
 
 static bool is_free(const struct chart_panel *c, const struct chart_box *b)
 {
-    if (b->x < c->whole.x - 0.01 || b->x + b->width > c->whole.x + c->whole.width + 0.01 ||
+    if (b->x < c->frame.x + 0.01 || b->x + b->width > c->whole.x + c->whole.width + 0.01 ||
         b->y < c->frame.y - 0.01 || b->y + b->height > c->frame.y + c->frame.height + 0.01)
         return false;
     for (size_t i = 0; i < c->n_taken; i++) {
@@ -169,7 +174,8 @@ static struct chart_box beside(double x, double y, double width, double height,
 
 /* Nearest first: each ring of distance, the preferred side before the others, straight beside before slid along. */
 static bool find_room(const struct chart_panel *c, double x, double y, double width, double height,
-                      enum chart_prefer prefer, struct chart_box *ret, double *ret_off)
+                      enum chart_prefer prefer, double farthest, struct chart_box *ret,
+                      double *ret_off)
 {
     static const enum chart_prefer order[4][4] = {
         [CHART_RIGHT] = {CHART_RIGHT, CHART_ABOVE, CHART_BELOW, CHART_LEFT},
@@ -177,7 +183,7 @@ static bool find_room(const struct chart_panel *c, double x, double y, double wi
         [CHART_ABOVE] = {CHART_ABOVE, CHART_RIGHT, CHART_LEFT, CHART_BELOW},
         [CHART_BELOW] = {CHART_BELOW, CHART_RIGHT, CHART_LEFT, CHART_ABOVE}};
     static const double slides[] = {0, -0.5, 0.5, -1, 1};
-    for (double off = 5; off < 200; off += off < 20 ? 3 : 8)
+    for (double off = 5; off < farthest; off += off < 20 ? 3 : 8)
         for (size_t i = 0; i < 4; i++)
             for (size_t k = 0; k < sizeof slides / sizeof *slides; k++) {
                 const enum chart_prefer side = order[prefer][i];
@@ -192,31 +198,52 @@ static bool find_room(const struct chart_panel *c, double x, double y, double wi
     return false;
 }
 
-bool chart_label(struct chart_panel *c, enum paper_style style, double x, double y,
-                 enum chart_prefer prefer, const char *text)
+static bool label(struct chart_panel *c, enum paper_style style, double x, double y,
+                  enum chart_prefer prefer, double farthest, const char *text)
 {
     struct chart_box b;
     double off = 0;
     const double width = fmin(paper_line_width(c->p, style, text), c->frame.width * 0.9),
                  height = paper_line_height(c->p, style);
-    if (*text == '\0' || !find_room(c, x, y, width, height, prefer, &b, &off))
+    if (*text == '\0' || !find_room(c, x, y, width, height, prefer, farthest, &b, &off))
         return false;
-    if (off > 16) { /* from the place to the nearest edge of the text */
+    if (off > LEADER) { /* from the place to the nearest edge of the text */
         const double to_x = fmin(fmax(x, b.x), b.x + b.width),
                      to_y = fmin(fmax(y, b.y), b.y + b.height);
         paper_rule(c->p, PAPER_GREY, 0.5, x, y, to_x, to_y);
     }
+    /* the rules and bands behind would run through the letters */
+    paper_fill(c->p, c->p->kind == PAPER_PDF ? 0xffffff : PAPER_WARM, b.x - 1, b.y + 0.5,
+               b.width + 2, b.height - 1);
     paper_line(c->p, style, b.x, b.y, b.width + 1, PAPER_LEFT, text);
     chart_take(c, b.x - 1, b.y, b.width + 2, b.height);
     return true;
 }
 
+bool chart_label(struct chart_panel *c, enum paper_style style, double x, double y,
+                 enum chart_prefer prefer, const char *text)
+{
+    return label(c, style, x, y, prefer, FARTHEST, text);
+}
+
+bool chart_label_near(struct chart_panel *c, enum paper_style style, double x, double y,
+                      enum chart_prefer prefer, const char *text)
+{
+    return label(c, style, x, y, prefer, LEADER, text);
+}
+
+double chart_names_width(struct paper *p, enum paper_style style, const char *name, double most,
+                         double limit)
+{
+    return fmin(fmax(most, paper_line_width(p, style, name) + NAME_GAP + 2), limit);
+}
+
 void chart_name(struct chart_panel *c, enum paper_style style, double y, const char *text)
 {
-    const double room = c->frame.x - c->whole.x - 6;
+    const double room = c->frame.x - c->whole.x - NAME_GAP;
     const double wide = fmin(paper_line_width(c->p, style, text), room);
-    paper_line(c->p, style, c->frame.x - 6 - wide, y - paper_line_height(c->p, style) / 2, wide + 1,
-               PAPER_LEFT, text);
+    paper_line(c->p, style, c->frame.x - NAME_GAP - wide, y - paper_line_height(c->p, style) / 2,
+               wide + 1, PAPER_LEFT, text);
 }
 
 double chart_row(const struct chart_panel *c, size_t i, size_t n)

@@ -61,6 +61,9 @@ void chart_stairs(struct chart_panel *c, const struct chart_steps *s, double fir
 /* chart_stairs_band: the interval of the steps, filled, or hatched. */
 void chart_stairs_band(struct chart_panel *c, const struct chart_steps *s, double first,
                        double from, double to, bool is_hatched);
+/* chart_share: the share of values that are no greater than x, of values in ascending order, as steps from the frame's left edge to its right. */
+void chart_share(struct chart_panel *c, const double *level, size_t n, uint32_t colour,
+                 double thick);
 /* chart_segment: a straight line between two data points; chart_rule_x, chart_rule_y: across the frame at a value. */
 void chart_segment(struct chart_panel *c, uint32_t colour, double thick, enum chart_dash dash,
                    double x0, double y0, double x1, double y1);
@@ -99,7 +102,14 @@ void chart_take(struct chart_panel *c, double x, double y, double width, double 
 bool chart_label(struct chart_panel *c, enum paper_style style, double x, double y,
                  enum chart_prefer prefer, const char *text);
 
-/* chart_name: a row's name in the room left of the frame, its middle at y. */
+/* chart_label_near: the same, or nothing at all where there is no room close by. */
+bool chart_label_near(struct chart_panel *c, enum paper_style style, double x, double y,
+                      enum chart_prefer prefer, const char *text);
+
+/* chart_names_width: room for the widest of the names that are passed one by one: most = chart_names_width(p, style, name, most), no more
+ * than `limit`. chart_name: a row's name in the room left of the frame, its middle at y. */
+double chart_names_width(struct paper *p, enum paper_style style, const char *name, double most,
+                         double limit);
 void chart_name(struct chart_panel *c, enum paper_style style, double y, const char *text);
 
 /* ---- figures ---------------------------------------------------------------------------------- */

@@ -89,6 +89,12 @@ static void draw_bars(struct chart_panel *c, const struct chart_window *w, const
     }
 }
 
+/* How high the brackets of run i stand: above the bars, runs below one another. */
+static double run_line(const struct chart_panel *c, size_t i)
+{
+    return c->frame.y + 10 + 11 * (double)(i % 3);
+}
+
 /* From where to where an end may lie: a lying whisker above the bars. */
 static void draw_ends(struct chart_panel *c, const struct chart_window_run *r, double at)
 {
@@ -100,25 +106,28 @@ static void draw_ends(struct chart_panel *c, const struct chart_window_run *r, d
                   true);
 }
 
-static void label_run(struct chart_panel *c, const struct chart_window *w,
-                      const struct chart_window_run *r)
+static void label_run(struct chart_panel *c, const struct chart_window *w, size_t i)
 {
+    const struct chart_window_run *r = &w->runs[i];
     char says[120], from[CHART_TICK_SIZE], to[CHART_TICK_SIZE], a[CHART_FIGURE_SIZE];
-    const double middle = (chart_x(c, r->first) + chart_x(c, r->last + 1)) / 2;
     day_text(w, r->first, from, sizeof from);
     day_text(w, r->last, to, sizeof to);
-    (void)snprintf(says, sizeof says, "%s to %s: %s of 100%s", from, to,
-                   chart_figure(100 * r->rate_inside, 3, a),
-                   r->is_found ? "" : ", as chance may have it");
-    chart_label(c, r->is_found ? PAPER_ACTION : PAPER_BODY, middle, c->frame.y + 4, CHART_BELOW,
-                says);
-    if (r->has_outside) {
-        (void)snprintf(says, sizeof says, "elsewhere %s of 100",
-                       chart_figure(100 * r->rate_outside, 3, a));
-        const bool is_right = middle < c->frame.x + c->frame.width / 2;
-        chart_label(c, PAPER_BODY, is_right ? c->frame.x + c->frame.width - 4 : c->frame.x + 4,
-                    chart_y(c, r->rate_outside), is_right ? CHART_LEFT : CHART_RIGHT, says);
-    }
+    if (i == 0 && r->is_found) /* its days stand in the title */
+        (void)snprintf(says, sizeof says, "%s of 100", chart_figure(100 * r->rate_inside, 3, a));
+    else
+        (void)snprintf(says, sizeof says, "%s to %s: %s of 100%s", from, to,
+                       chart_figure(100 * r->rate_inside, 3, a),
+                       r->is_found ? "" : ", as chance may have it");
+    const double end = fmax(r->last, r->has_set ? r->last_high : r->last) + 1;
+    chart_label(c, r->is_found ? PAPER_ACTION : PAPER_BODY, chart_x(c, end), run_line(c, i),
+                CHART_RIGHT, says);
+    if (!r->has_outside || i > 0)
+        return;
+    (void)snprintf(says, sizeof says, "elsewhere %s of 100",
+                   chart_figure(100 * r->rate_outside, 3, a));
+    const bool is_right = chart_x(c, r->last) < c->frame.x + c->frame.width * 0.6;
+    chart_label(c, PAPER_BODY, c->frame.x + c->frame.width * (is_right ? 0.95 : 0.05),
+                chart_y(c, r->rate_outside), CHART_ABOVE, says);
 }
 
 static void draw_run(struct chart_panel *c, const struct chart_window_run *r, size_t i)
@@ -128,7 +137,7 @@ static void draw_run(struct chart_panel *c, const struct chart_window_run *r, si
     chart_segment(c, PAPER_INK, 1, CHART_DASHED, x0, inside, x1, inside);
     if (r->has_outside && i == 0)
         chart_rule_y(c, r->rate_outside, PAPER_INK, 0.8, CHART_DOTTED);
-    draw_ends(c, r, c->frame.y + 16 + 9 * (double)(i % 3));
+    draw_ends(c, r, run_line(c, i));
 }
 
 static void draw_rate(struct paper *p, const struct chart_window *w, const struct bins *b,
@@ -161,7 +170,7 @@ static void draw_rate(struct paper *p, const struct chart_window *w, const struc
             draw_run(c, &w->runs[i], i);
     for (size_t i = 0; i < w->n_runs; i++)
         if (w->runs[i].is_found || i == 0)
-            label_run(c, w, &w->runs[i]);
+            label_run(c, w, i);
     chart_panel_free(c);
 }
 
@@ -199,8 +208,8 @@ static void label_cut(struct chart_panel *c, const struct chart_window *w, size_
     day_text(w, w->cuts[i].first, from, sizeof from);
     day_text(w, w->cuts[i].last, to, sizeof to);
     (void)snprintf(says, sizeof says, "%s to %s", from, to);
-    chart_label(c, style, chart_x(c, w->cuts[i].needless), chart_y(c, w->cuts[i].left), CHART_RIGHT,
-                says);
+    chart_label_near(c, style, chart_x(c, w->cuts[i].needless), chart_y(c, w->cuts[i].left),
+                     CHART_RIGHT, says);
 }
 
 static void draw_cost(struct paper *p, const struct chart_window *w, struct chart_box box)
@@ -230,12 +239,16 @@ static void draw_cost(struct paper *p, const struct chart_window *w, struct char
         chart_take(c, x_at - 4, y_at - 4, 8, 8);
         found = is_it && found == w->n_cuts ? i : found;
     }
+    /* The run itself and the two ends first; of the others those that have room beside them. */
     if (found < w->n_cuts)
         label_cut(c, w, found, PAPER_ACTION);
     if (found != 0)
         label_cut(c, w, 0, PAPER_QUIET);
     if (w->n_cuts > 1 && found != w->n_cuts - 1)
         label_cut(c, w, w->n_cuts - 1, PAPER_QUIET);
+    for (size_t i = 1; i + 1 < w->n_cuts; i++)
+        if (i != found)
+            label_cut(c, w, i, PAPER_QUIET);
     chart_panel_free(c);
 }
 

@@ -460,6 +460,7 @@ void paper_poly(struct paper *p, uint32_t colour, const double *xy, size_t n)
     if (p->is_dry)
         return;
     paper_ink(p, colour);
+    cairo_new_path(p->cr); /* a text drawn before has left its place */
     for (size_t i = 0; i < n; i++)
         cairo_line_to(p->cr, xy[2 * i], xy[2 * i + 1]);
     cairo_close_path(p->cr);
