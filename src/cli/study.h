@@ -20,12 +20,12 @@ struct study_plot_order {
     const char *date;     /* NULL: none */
     int format;           /* enum chart_format */
     double width, height; /* points; 0: as the picture needs */
-    char unit[80];        /* room for what the times are in */
+    char unit[128];       /* room for what the times are in */
 };
 
 struct study_call {
     struct cli *ctx;
-    const char *file; /* NULL for a kind that takes none; with a store: its folder */
+    const char *file;              /* NULL for a kind that takes none; with a store: its folder */
     const struct study_rows *rows; /* of a store, instead of a file; NULL: a file */
     const struct cli_arg *args;
     int n_args;

@@ -4,9 +4,11 @@
 #include "base/save.h"
 #include "core/date.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { WIDTH = 720, SIDE_LEAST = 100 };
 
@@ -27,6 +29,31 @@ static int read_size(struct study_call *c, const char *text)
     return cli_error(c->ctx,
                      "--plot-size: found %.40s; expected two sides from %d to %d, such as 720x480",
                      text, (int)SIDE_LEAST, (int)CHART_SIDE_MAX);
+}
+
+/* Before long work: whether there is a folder for the picture, and no folder in its place. What goes wrong later, the save tells. */
+static int check_path(const struct study_call *c)
+{
+    char folder[PATH_MAX];
+    struct stat about;
+    const char *path = c->plot.path, *slash = strrchr(path, '/');
+    const size_t n = slash != NULL ? (size_t)(slash - path) : 0;
+    struct fault f = {.line = 0};
+    if (strlen(path) >= sizeof folder)
+        return cli_error(c->ctx, "--plot: found a path of %zu bytes; expected fewer than %d",
+                         strlen(path), (int)PATH_MAX);
+    (void)snprintf(folder, sizeof folder, "%.*s", (int)n, path);
+    if (stat(n > 0           ? folder
+             : slash != NULL ? "/"
+                             : ".",
+             &about) == 0 &&
+        S_ISDIR(about.st_mode) && !(stat(path, &about) == 0 && S_ISDIR(about.st_mode)))
+        return CLI_GOOD;
+    (void)snprintf(f.file, sizeof f.file, "%s", path);
+    (void)fault_set(&f, ERR_OPEN,
+                    "cannot be made: its folder is not there, or it is a folder itself");
+    (void)cli_fault(c->ctx, &f);
+    return CLI_FAILED;
 }
 
 int study_plot_read(struct study_call *c)
@@ -51,7 +78,8 @@ int study_plot_read(struct study_call *c)
     if (date != NULL && date_parse(date, strlen(date), &day) != ERR_OK)
         return cli_error(c->ctx, "--plot-date: found %.40s; expected a date such as 2026-03-05",
                          date);
-    return size != NULL ? read_size(c, size) : CLI_GOOD;
+    const int code = size != NULL ? read_size(c, size) : CLI_GOOD;
+    return code == CLI_GOOD ? check_path(c) : code;
 }
 
 /* "days" is what the column's times are in; of "t_end" nobody knows. */
@@ -61,12 +89,17 @@ static const char *unit_of(struct study_call *c, const char *column)
                                         "weeks",   "months",  "years", "km",
                                         "miles",   "cycles",  "runs",  "openings"};
     const char *given = study_option(c, "--time-unit");
-    if (given != NULL || column == NULL)
-        return given;
+    char name[CHART_NAME_SIZE];
+    if (given == NULL && column == NULL)
+        return NULL;
     for (size_t i = 0; i < sizeof units / sizeof *units; i++)
-        if (strcmp(column, units[i]) == 0)
+        if (given == NULL && strcmp(column, units[i]) == 0)
             return column;
-    (void)snprintf(c->plot.unit, sizeof c->plot.unit, "units of \"%.60s\"", column);
+    if (given != NULL)
+        (void)snprintf(c->plot.unit, sizeof c->plot.unit, "%s", given);
+    else
+        (void)snprintf(c->plot.unit, sizeof c->plot.unit, "units of \"%s\"",
+                       chart_cut(column, name));
     c->plot.unit[text_clean(c->plot.unit, strlen(c->plot.unit), false)] = '\0';
     return c->plot.unit;
 }

@@ -90,6 +90,12 @@ const char *study_chart_figure(struct study_chart *c, double value, int digits)
     return study_chart_say(c, "%s", chart_figure(value, digits, buf));
 }
 
+const char *study_chart_name(struct study_chart *c, const char *name)
+{
+    char buf[CHART_NAME_SIZE];
+    return study_chart_say(c, "%s", chart_cut(name, buf));
+}
+
 const char *study_chart_p(struct study_chart *c, double p)
 {
     return p < 0.0001 ? "<0.0001" : study_chart_figure(c, p, 2);

@@ -95,8 +95,8 @@ static const char *title(struct study_chart *c, const struct study_table *t,
             c, "None of %zu group%s favours certain steps more than chance explains.%s", n_tested,
             s, copies);
     return study_chart_say(
-        c, "Look at %zu of %zu group%s: %.60s ends on %s %.20s in %s %% of its readings.%s",
-        r->n_flagged, n_tested, s, study_text(t, DIGITS_BY, worst->by),
+        c, "Look at %zu of %zu group%s: %s ends on %s %.20s in %s %% of its readings.%s",
+        r->n_flagged, n_tested, s, study_chart_name(c, study_text(t, DIGITS_BY, worst->by)),
         amount_figure((int64_t)worst->favourite * o->step_nano, o->unit, figure),
         quantity_unit_name(o->unit), study_chart_figure(c, 100 * worst->favourite_share, 2),
         copies);

@@ -22,6 +22,9 @@ double *study_chart_numbers(struct study_chart *c, size_t n);
 const char *study_chart_figure(struct study_chart *c, double value, int digits);
 const char *study_chart_p(struct study_chart *c, double p);
 
+/* study_chart_name: a name as it stands in a sentence: cut when it is very long. */
+const char *study_chart_name(struct study_chart *c, const char *name);
+
 /* The unit of the times, "" when it is not known. */
 const char *study_chart_unit(const struct study_chart_about *about);
 

@@ -63,13 +63,14 @@ static const char *title(struct study_chart *c, const struct study_life *r, cons
         return "Nothing failed while two groups were watched: nothing can be said of a difference.";
     const char *first = soonest(r);
     if (r->logrank_p < 0.05 && r->n_groups == 2)
-        return study_chart_say(c, "Group %.60s fails sooner than group %.60s (log-rank p %s).",
-                               first,
-                               first == r->groups[0].name ? r->groups[1].name : r->groups[0].name,
-                               study_chart_p(c, r->logrank_p));
+        return study_chart_say(
+            c, "Group %s fails sooner than group %s (log-rank p %s).", study_chart_name(c, first),
+            study_chart_name(c, first == r->groups[0].name ? r->groups[1].name : r->groups[0].name),
+            study_chart_p(c, r->logrank_p));
     if (r->logrank_p < 0.05)
-        return study_chart_say(c, "Of the %zu groups %.60s fails soonest (log-rank p %s).",
-                               r->n_groups, first, study_chart_p(c, r->logrank_p));
+        return study_chart_say(c, "Of the %zu groups %s fails soonest (log-rank p %s).",
+                               r->n_groups, study_chart_name(c, first),
+                               study_chart_p(c, r->logrank_p));
     return study_chart_say(
         c, "No difference between the %zu groups can be told from chance (log-rank p %s).",
         r->n_groups, study_chart_p(c, r->logrank_p));

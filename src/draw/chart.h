@@ -270,4 +270,8 @@ MUST_USE enum err chart_file(const struct chart *c, enum chart_format format, do
 enum { CHART_FIGURE_SIZE = 40 };
 const char *chart_figure(double value, int digits, char *buf);
 
+/* chart_cut: the name, or as many whole characters of it as fit into CHART_NAME_BYTES, and an ellipsis. buf[CHART_NAME_SIZE]; returns buf. */
+enum { CHART_NAME_BYTES = 90, CHART_NAME_SIZE = CHART_NAME_BYTES + 4 };
+const char *chart_cut(const char *name, char *buf);
+
 #endif

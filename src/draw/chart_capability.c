@@ -50,12 +50,12 @@ static void limit(struct chart_panel *c, const struct chart_axis *a, double valu
 
 static void name_of(const struct chart_capability_group *g, char *buf, size_t room)
 {
-    char outside[CHART_FIGURE_SIZE];
+    char outside[CHART_FIGURE_SIZE], name[CHART_NAME_SIZE];
     if (g->n_outside > 0)
-        (void)snprintf(buf, room, "%.90s: %s outside", g->name,
+        (void)snprintf(buf, room, "%s: %s outside", chart_cut(g->name, name),
                        chart_figure(g->n_outside, 9, outside));
     else
-        (void)snprintf(buf, room, "%.120s", g->name);
+        (void)snprintf(buf, room, "%s", chart_cut(g->name, name));
 }
 
 static void draw_row(struct chart_panel *c, const struct chart_capability_group *g,

@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { BARS_MAX = 50, LEAST_WIDTH = 150 };
+enum { BARS_MAX = 50, LEAST_WIDTH = 150, LEAST_HEIGHT = 76 };
 
 /* Steps put together so that there are at most BARS_MAX bars. */
 static size_t steps_a_bar(const struct chart_digits *d)
@@ -24,7 +24,7 @@ static double share_of(const struct chart_digits *d, const struct chart_digits_g
     return g->n > 0 ? sum / g->n : 0;
 }
 
-static double highest(const struct chart_digits *d, size_t n)
+static double highest_of(const struct chart_digits *d, size_t n)
 {
     double most = 0;
     size_t steps = 0;
@@ -97,27 +97,29 @@ static void draw_group(struct paper *p, const struct chart_digits *d,
 void chart_draw_digits(struct paper *p, const struct chart *chart, struct chart_box box)
 {
     const struct chart_digits *d = &chart->digits;
-    const size_t n = d->n < CHART_PANELS_MAX ? d->n : CHART_PANELS_MAX;
+    size_t n = d->n < CHART_PANELS_MAX ? d->n : CHART_PANELS_MAX;
     char says[160], more[60] = "";
     if (n == 0)
         return;
-    const size_t across = (size_t)fmin(fmax(floor(box.width / LEAST_WIDTH), 1), n < 4    ? (double)n
-                                                                                : n == 4 ? 2
-                                                                                         : 3);
+    const double line = paper_line_height(p, PAPER_QUIET), room = box.height - line - 4;
+    const size_t most = n < 4 ? n : n == 4 ? 2 : 3;
+    const size_t across = (size_t)fmin(fmax(floor(box.width / LEAST_WIDTH), 1), (double)most);
+    const size_t fits = across * (size_t)fmax(floor(room / LEAST_HEIGHT), 1);
+    n = n < fits ? n : fits;
     const size_t down = (n + across - 1) / across;
-    const double line = paper_line_height(p, PAPER_QUIET);
     if (d->n_all > n)
         (void)snprintf(more, sizeof more, " %zu more groups are not drawn.", d->n_all - n);
     (void)snprintf(says, sizeof says,
                    "Up: share of a group's readings, %%. Across: the step above the whole %.20s.%s",
                    d->whole, more);
     paper_line(p, PAPER_QUIET, box.x, box.y + box.height - line, box.width, PAPER_LEFT, says);
-    const double wide = box.width / (double)across, tall = (box.height - line - 4) / (double)down;
-    const double most = highest(d, n);
-    for (size_t i = 0; i < n; i++)
-        draw_group(
-            p, d, &d->groups[i], most,
-            (struct chart_box){box.x + wide * (double)(i % across) + (i % across > 0 ? 8 : 0),
-                               box.y + tall * (double)(i / across),
-                               wide - (i % across > 0 ? 16 : 8), tall - 8});
+    const double wide = box.width / (double)across, tall = room / (double)down;
+    const double highest = highest_of(d, n);
+    for (size_t i = 0; i < n; i++) {
+        const bool is_first = i % across == 0;
+        draw_group(p, d, &d->groups[i], highest,
+                   (struct chart_box){box.x + wide * (double)(i % across) + (is_first ? 0 : 8),
+                                      box.y + tall * (double)(i / across),
+                                      wide - (is_first ? 8 : 16), tall - 8});
+    }
 }

@@ -15,10 +15,10 @@ static double scale_of(const struct chart_held *h)
 
 static void draw_rates(struct paper *p, const struct chart_held *h, struct chart_box box)
 {
-    char label[160], per[80];
+    char label[240], per[160], unit[CHART_NAME_SIZE];
     const double scale = scale_of(h);
-    (void)snprintf(per, sizeof per, "failures per %s %.40s", scale > 1000 ? "million" : "1000",
-                   *h->unit != '\0' ? h->unit : "units of time");
+    (void)snprintf(per, sizeof per, "failures per %s %s", scale > 1000 ? "million" : "1000",
+                   *h->unit != '\0' ? chart_cut(h->unit, unit) : "units of time");
     const struct chart_side x = {
         .label = per,
         .axis = {.low = 0, .high = fmax(h->sides[0].high, h->sides[1].high), .factor = scale}};
@@ -35,9 +35,10 @@ static void draw_rates(struct paper *p, const struct chart_held *h, struct chart
         chart_dot(c, colour, chart_x(c, s->rate), at, 4, i == 1);
         chart_take(c, chart_x(c, s->rate) - 5, at - 5, 10, 10);
         chart_name(c, PAPER_STRONG, at, s->name);
-        (void)snprintf(label, sizeof label, "%s: %s failed in %s%s%.40s",
+        (void)snprintf(label, sizeof label, "%s: %s failed in %s%s%s",
                        chart_figure(s->rate * scale, 3, rate), chart_figure(s->failed, 6, failed),
-                       chart_figure(s->time, 6, time), *h->unit != '\0' ? " " : "", h->unit);
+                       chart_figure(s->time, 6, time), *h->unit != '\0' ? " " : "",
+                       chart_cut(h->unit, unit));
         chart_label(c, PAPER_BODY, chart_x(c, s->rate), at, CHART_ABOVE, label);
     }
     chart_panel_free(c);

@@ -9,8 +9,9 @@ enum { RIGHT = 70 };
 
 static void name_of(const struct chart_kit *k, char *buf, size_t room)
 {
-    char a[CHART_FIGURE_SIZE];
-    (void)snprintf(buf, room, "%.90s (%s so far)", k->name, chart_figure(k->asked, 9, a));
+    char a[CHART_FIGURE_SIZE], name[CHART_NAME_SIZE];
+    (void)snprintf(buf, room, "%s (%s so far)", chart_cut(k->name, name),
+                   chart_figure(k->asked, 9, a));
 }
 
 static void draw_kit(struct chart_panel *c, const struct chart_kit *k, double at)

@@ -95,8 +95,8 @@ static double share_left(const struct chart_life_group *g)
 
 static void end_text(const struct chart_life_group *g, char *buf, size_t room)
 {
-    char share[CHART_FIGURE_SIZE];
-    (void)snprintf(buf, room, "%.80s%s%s %%", g->name, *g->name != '\0' ? " " : "",
+    char share[CHART_FIGURE_SIZE], name[CHART_NAME_SIZE];
+    (void)snprintf(buf, room, "%s%s%s %%", chart_cut(g->name, name), *g->name != '\0' ? " " : "",
                    chart_figure(100 * share_left(g), 3, share));
 }
 

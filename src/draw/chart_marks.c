@@ -257,9 +257,24 @@ void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, dou
 
 enum { CELLS_MAX = 4096 };
 
+/* So many dots that they are an area: the cells that hold one, side by side, as bars. */
+static void draw_area(struct chart_panel *c, const uint8_t *seen, size_t across, size_t down,
+                      double cell, uint32_t colour)
+{
+    for (size_t row = 0; row < down; row++)
+        for (size_t i = 0, end = 0; i < across; i = end + 1) {
+            for (end = i; end < across && seen[row * across + end] != 0; end++)
+                ;
+            if (end > i)
+                paper_fill(c->p, colour, c->frame.x + (double)i * cell,
+                           c->frame.y + (double)row * cell, (double)(end - i) * cell, cell);
+        }
+}
+
 void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t n, uint32_t colour,
                 double radius)
 {
+    enum { DOTS_MAX = 5000, NEAR_ALL = 200 };
     const double cell = radius * 0.8;
     const size_t across = (size_t)fmin(c->frame.width / cell + 2, CELLS_MAX),
                  down = (size_t)fmin(c->frame.height / cell + 2, CELLS_MAX);
@@ -274,13 +289,14 @@ void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t 
         if (column < 0 || row < 0 || column >= (double)across || row >= (double)down)
             continue;
         uint8_t *mark = &seen[(size_t)row * across + (size_t)column];
-        if (*mark == 0) {
+        if (*mark == 0 && n <= DOTS_MAX)
             chart_dot(c, colour, at_x, at_y, radius, false);
-            if (n <= 200)
-                chart_take(c, at_x - radius, at_y - radius, 2 * radius, 2 * radius);
-        }
+        if (*mark == 0 && n <= NEAR_ALL)
+            chart_take(c, at_x - radius, at_y - radius, 2 * radius, 2 * radius);
         *mark = 1;
     }
+    if (n > DOTS_MAX)
+        draw_area(c, seen, across, down, cell, colour);
     free(seen);
 }
 

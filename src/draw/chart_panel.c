@@ -61,10 +61,14 @@ static void draw_x(struct chart_panel *c, const struct chart_tick *ticks, size_t
 static void draw_y(struct chart_panel *c, const struct chart_tick *ticks, size_t n)
 {
     const double tall = paper_line_height(c->p, PAPER_QUIET);
+    double used = c->whole.y + c->whole.height + tall;
     for (size_t i = 0; i < n; i++) {
         const double at = chart_y(c, ticks[i].value);
         const double wide = paper_line_width(c->p, PAPER_QUIET, ticks[i].text);
         paper_rule(c->p, PAPER_RULE, 0.5, c->frame.x, at, c->frame.x + c->frame.width, at);
+        if (at + tall * 0.8 > used)
+            continue; /* a very low panel */
+        used = at;
         paper_line(c->p, PAPER_QUIET, c->frame.x - GAP - wide, at - tall / 2, wide + 1, PAPER_LEFT,
                    ticks[i].text);
     }
@@ -288,9 +292,27 @@ const char *chart_figure(double value, int digits, char *buf)
     return buf;
 }
 
+const char *chart_cut(const char *name, char *buf)
+{
+    const size_t n = strlen(name);
+    size_t used = 0;
+    uint32_t code = 0;
+    if (n <= CHART_NAME_BYTES) {
+        memcpy(buf, name, n + 1);
+        return buf;
+    }
+    for (size_t size;
+         (size = text_decode(name + used, n - used, &code)) > 0 && used + size <= CHART_NAME_BYTES;)
+        used += size;
+    memcpy(buf, name, used);
+    memcpy(buf + used, "\xE2\x80\xA6", 4);
+    return buf;
+}
+
 const char *chart_with_unit(const char *what, const char *unit, char *buf, size_t room)
 {
-    (void)snprintf(buf, room, "%s%s%s", what, *unit != '\0' ? ", " : "", unit);
+    char cut[CHART_NAME_SIZE];
+    (void)snprintf(buf, room, "%s%s%s", what, *unit != '\0' ? ", " : "", chart_cut(unit, cut));
     return buf;
 }
 

@@ -83,7 +83,7 @@ void chart_whisker(struct chart_panel *c, uint32_t colour, double thick, double 
 /* chart_arrow: a small arrow head whose tip is here; dx, dy: where it points, one of them 0. */
 void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, double dx, double dy);
 
-/* chart_dots: one dot a row; dots that would cover one another are drawn once, however many rows there are. */
+/* chart_dots: one dot a row; dots that would cover one another are drawn once, and where there are thousands, as an area. */
 void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t n, uint32_t colour,
                 double radius);
 /* chart_strip: how values lie along the x axis, standing on the line at `base` and no higher than `height`: a dot each, stacked, or, where

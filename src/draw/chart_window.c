@@ -264,10 +264,12 @@ void chart_draw_window(struct paper *p, const struct chart *chart, struct chart_
         p->is_broken = true;
         return;
     }
-    const double upper = box.height * 0.7;
+    const bool has_built = box.height >= 180;
+    const double upper = has_built ? box.height * 0.7 : box.height + 4;
     draw_rate(p, w, &b, (struct chart_box){box.x, box.y, wide - 8, upper - 4});
-    draw_built(p, w, &b,
-               (struct chart_box){box.x, box.y + upper + 4, wide - 8, box.height - upper - 4});
+    if (has_built)
+        draw_built(p, w, &b,
+                   (struct chart_box){box.x, box.y + upper + 4, wide - 8, box.height - upper - 4});
     if (has_cost)
         draw_cost(p, w,
                   (struct chart_box){box.x + wide + 8, box.y, box.width - wide - 8, box.height});
