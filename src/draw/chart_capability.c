@@ -58,35 +58,72 @@ static void name_of(const struct chart_capability_group *g, char *buf, size_t ro
         (void)snprintf(buf, room, "%s", chart_cut(g->name, name));
 }
 
+/* Where a row stands: its readings between top and base, its limits' figures below when it has its own. */
+struct place {
+    double top, base, height;
+    const struct chart_axis *shared; /* NULL: the row's own */
+    double radius;
+};
+
+static struct place place_of(const struct chart_panel *c, size_t i, size_t n, bool is_shared_axis)
+{
+    const double tall = c->frame.height / (double)n, top = c->frame.y + tall * (double)i;
+    const double base = top + tall - (is_shared_axis ? 4 : 10);
+    return (struct place){.top = top,
+                          .base = base,
+                          .height = base - top - 2,
+                          .shared = is_shared_axis ? &c->x : NULL};
+}
+
+/* The largest dots that all rows can have. */
+static double radius_of(struct chart_panel *c, const struct chart_capability *k, size_t n,
+                        bool is_one)
+{
+    double radius = HUGE_VAL;
+    const struct chart_axis was = c->x;
+    for (size_t i = 0; i < n; i++) {
+        const struct place at = place_of(c, i, n, is_one);
+        c->x = row_axis(&k->groups[i], c, at.shared);
+        radius =
+            fmin(radius, chart_strip_radius(c, k->groups[i].value, k->groups[i].n, at.height - 5));
+        c->x = was;
+    }
+    return radius;
+}
+
+static void draw_values(struct chart_panel *c, const struct chart_capability_group *g,
+                        const struct place *at)
+{
+    const double right = c->frame.x + c->frame.width;
+    chart_clip(c);
+    chart_strip(c, g->value, g->n, at->base - 3, at->height - 5, at->radius,
+                g->is_short ? PAPER_STOP : PAPER_GREY);
+    chart_unclip(c);
+    if (g->sd > 0) /* the mean and three standard deviations to either side */
+        paper_rule(c->p, PAPER_ACT, 1.2, fmax(chart_x(c, g->mean - 3 * g->sd), c->frame.x),
+                   at->base - 1.5, fmin(chart_x(c, g->mean + 3 * g->sd), right), at->base - 1.5);
+    chart_dot(c, PAPER_ACT, chart_x(c, g->mean), at->base - 1.5, 2.6, false);
+}
+
 static void draw_row(struct chart_panel *c, const struct chart_capability_group *g,
-                     const struct chart_axis *shared, double top, double tall)
+                     const struct place *at)
 {
     char says[160];
-    const bool has_figures = shared == NULL;
-    const double base = top + tall - (has_figures ? 10 : 4), height = base - top - 2;
-    const struct chart_axis a = row_axis(g, c, shared);
-    const double low = g->has_low ? fmax(chart_at(&a, g->low), c->frame.x) : c->frame.x,
-                 high = g->has_high ? fmin(chart_at(&a, g->high), c->frame.x + c->frame.width)
-                                    : c->frame.x + c->frame.width;
-    paper_fill(c->p, PAPER_BAND, low, base - 3, high - low, 3);
-    const struct chart_axis was = c->x;
+    const struct chart_axis was = c->x, a = row_axis(g, c, at->shared);
+    const double right = c->frame.x + c->frame.width,
+                 low = g->has_low ? fmax(chart_at(&a, g->low), c->frame.x) : c->frame.x,
+                 high = g->has_high ? fmin(chart_at(&a, g->high), right) : right;
+    paper_fill(c->p, PAPER_BAND, low, at->base - 3, high - low, 3);
     c->x = a;
-    chart_clip(c);
-    chart_strip(c, g->value, g->n, base - 3, height - 5, g->is_short ? PAPER_STOP : PAPER_GREY);
-    chart_unclip(c);
-    if (g->sd > 0) { /* the mean and three standard deviations to either side */
-        const double left = fmax(chart_at(&a, g->mean - 3 * g->sd), c->frame.x),
-                     right = fmin(chart_at(&a, g->mean + 3 * g->sd), c->frame.x + c->frame.width);
-        paper_rule(c->p, PAPER_ACT, 1.2, left, base - 1.5, right, base - 1.5);
-    }
-    chart_dot(c, PAPER_ACT, chart_at(&a, g->mean), base - 1.5, 2.6, false);
+    draw_values(c, g, at);
     c->x = was;
+    const bool has_figures = at->shared == NULL;
     if (g->has_low)
-        limit(c, &a, g->low, base - height, base, has_figures);
+        limit(c, &a, g->low, at->base - at->height, at->base, has_figures);
     if (g->has_high)
-        limit(c, &a, g->high, base - height, base, has_figures);
+        limit(c, &a, g->high, at->base - at->height, at->base, has_figures);
     name_of(g, says, sizeof says);
-    chart_name(c, g->is_short ? PAPER_HAZARD : PAPER_BODY, (top + base) / 2, says);
+    chart_name(c, g->is_short ? PAPER_HAZARD : PAPER_BODY, (at->top + at->base) / 2, says);
 }
 
 static void draw_readings(struct paper *p, const struct chart_capability *k, size_t n,
@@ -116,9 +153,12 @@ static void draw_readings(struct paper *p, const struct chart_capability *k, siz
     struct chart_panel *c = chart_panel_new(p, box, &x, &y, names, 4);
     if (c == NULL)
         return;
-    const double tall = c->frame.height / (double)n;
-    for (size_t i = 0; i < n; i++)
-        draw_row(c, &k->groups[i], shared ? &c->x : NULL, c->frame.y + tall * (double)i, tall);
+    const double radius = radius_of(c, k, n, shared);
+    for (size_t i = 0; i < n; i++) {
+        struct place at = place_of(c, i, n, shared);
+        at.radius = radius;
+        draw_row(c, &k->groups[i], &at);
+    }
     chart_panel_free(c);
 }
 

@@ -66,13 +66,16 @@ static void draw_people(struct paper *p, const struct chart_gauge *g, struct cha
         return;
     chart_rule_x(c, 0, PAPER_GREY, 0.8, CHART_SOLID);
     const double tall = c->frame.height / (double)n;
+    double radius = HUGE_VAL;
+    for (size_t i = 0; i < n; i++)
+        radius = fmin(radius, chart_strip_radius(c, g->people[i].off, g->people[i].n, tall * 0.66));
     for (size_t i = 0; i < n; i++) {
         const struct chart_gauge_person *k = &g->people[i];
         const double base = c->frame.y + tall * ((double)i + 0.82);
         double sum = 0;
         for (size_t r = 0; r < k->n; r++)
             sum += k->off[r];
-        chart_strip(c, k->off, k->n, base, tall * 0.66, PAPER_GREY);
+        chart_strip(c, k->off, k->n, base, tall * 0.66, radius, PAPER_GREY);
         paper_rule(p, PAPER_RULE, 0.5, c->frame.x, base, c->frame.x + c->frame.width, base);
         if (k->n > 0) { /* the person's own mean: a wedge from below */
             const double at = chart_x(c, sum / (double)k->n);

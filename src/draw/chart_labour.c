@@ -44,7 +44,9 @@ static void draw_times(struct paper *p, const struct chart_labour *l, struct cha
     if (c == NULL)
         return;
     const double foot = c->frame.y + c->frame.height, at = c->frame.y + c->frame.height * 0.3;
-    chart_strip(c, l->minutes, l->n, foot - 1, c->frame.height * 0.55, PAPER_GREY);
+    const double tall = c->frame.height * 0.55;
+    chart_strip(c, l->minutes, l->n, foot - 1, tall, chart_strip_radius(c, l->minutes, l->n, tall),
+                PAPER_GREY);
     if (l->has_mean_interval)
         chart_whisker(c, PAPER_INK, 1.4, chart_x(c, l->mean_low), chart_x(c, l->mean_high), at,
                       true);

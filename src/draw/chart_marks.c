@@ -126,6 +126,20 @@ static void edge(struct chart_panel *c, const struct chart_steps *s, const doubl
                   is_back || s->n_band == 0 ? first_y : chart_y(c, v[s->n_band - 1]));
 }
 
+/* Labels keep off the band: they would bite holes into it. */
+static void take_band(struct chart_panel *c, const struct chart_steps *s, double end)
+{
+    enum { EVERY = 8 };
+    size_t i = 0;
+    const double last = fmin(chart_x(c, end), c->frame.x + c->frame.width);
+    for (double x = chart_x(c, s->x[0]); x < last; x += EVERY) {
+        while (i + 1 < s->n_band && chart_x(c, s->x[i + 1]) <= x)
+            i++;
+        const double top = chart_y(c, s->high[i]), foot = chart_y(c, s->low[i]);
+        chart_take(c, x, fmin(top, foot), EVERY, fabs(foot - top));
+    }
+}
+
 void chart_stairs_band(struct chart_panel *c, const struct chart_steps *s, double first,
                        double from, double to, bool is_hatched)
 {
@@ -134,6 +148,7 @@ void chart_stairs_band(struct chart_panel *c, const struct chart_steps *s, doubl
     /* Where the interval ends before the steps do, so does the band. */
     const double end = s->n_band < s->n ? s->x[s->n_band] : to;
     cairo_t *cr = c->p->cr;
+    take_band(c, s, end);
     cairo_save(cr);
     cairo_new_path(cr);
     edge(c, s, s->high, first, from, end, false);
@@ -256,6 +271,8 @@ void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, dou
 /* ---- many values ------------------------------------------------------------------------------ */
 
 enum { CELLS_MAX = 4096 };
+#define RADIUS_MOST  3.5
+#define RADIUS_LEAST 1.0
 
 /* So many dots that they are an area: the cells that hold one, side by side, as bars. */
 static void draw_area(struct chart_panel *c, const uint8_t *seen, size_t across, size_t down,
@@ -356,8 +373,28 @@ static uint32_t count_cells(const struct chart_panel *c, const double *value, si
     return most;
 }
 
+double chart_strip_radius(struct chart_panel *c, const double *value, size_t n, double height)
+{
+    uint32_t *count = malloc(CELLS_MAX * sizeof *count);
+    double radius = RADIUS_MOST;
+    if (count == NULL || n == 0) {
+        c->p->is_broken |= count == NULL;
+        free(count);
+        return radius;
+    }
+    const double grid = grid_of(c, value, n), first = chart_x(c, value[0]);
+    for (; radius >= RADIUS_LEAST; radius -= 0.5) {
+        const struct cells k = cells_of(c, first, 2 * radius, grid);
+        const uint32_t most = count_cells(c, value, n, &k, count);
+        if ((double)most * 2 * radius <= height && 5 * radius <= height)
+            break;
+    }
+    free(count);
+    return radius >= RADIUS_LEAST ? radius : 0;
+}
+
 void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
-                 uint32_t colour)
+                 double radius, uint32_t colour)
 {
     enum { COLUMN = 3 };
     uint32_t *count = malloc(CELLS_MAX * sizeof *count);
@@ -366,27 +403,15 @@ void chart_strip(struct chart_panel *c, const double *value, size_t n, double ba
         free(count);
         return;
     }
-    const double grid = grid_of(c, value, n), first = chart_x(c, value[0]);
-    double radius = 3.5;
-    struct cells k = cells_of(c, first, 2 * radius, grid);
-    uint32_t most = count_cells(c, value, n, &k, count);
-    /* The largest dots whose stacks have room. */
-    while (radius > 1.3 && ((double)most * 2 * radius > height || 5 * radius > height)) {
-        radius -= 0.5;
-        k = cells_of(c, first, 2 * radius, grid);
-        most = count_cells(c, value, n, &k, count);
-    }
-    const bool is_stacked = (double)most * 2 * radius <= height;
-    if (!is_stacked) {
-        k = cells_of(c, first, COLUMN, grid);
-        most = count_cells(c, value, n, &k, count);
-    }
+    const struct cells k =
+        cells_of(c, chart_x(c, value[0]), radius > 0 ? 2 * radius : COLUMN, grid_of(c, value, n));
+    const uint32_t most = count_cells(c, value, n, &k, count);
     for (size_t i = 0; i < k.n; i++) {
         const double left = k.from + (double)i * k.cell;
-        for (uint32_t j = 0; is_stacked && j < count[i]; j++)
+        for (uint32_t j = 0; radius > 0 && j < count[i]; j++)
             chart_dot(c, colour, left + k.cell / 2, base - radius - (double)j * 2 * radius, radius,
                       false);
-        if (!is_stacked && count[i] > 0)
+        if (!(radius > 0) && count[i] > 0)
             paper_fill(c->p, colour, left, base - height * count[i] / most, k.cell - 0.4,
                        height * count[i] / most);
     }

@@ -86,10 +86,12 @@ void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, dou
 /* chart_dots: one dot a row; dots that would cover one another are drawn once, and where there are thousands, as an area. */
 void chart_dots(struct chart_panel *c, const double *x, const double *y, size_t n, uint32_t colour,
                 double radius);
-/* chart_strip: how values lie along the x axis, standing on the line at `base` and no higher than `height`: a dot each, stacked, or, where
- * the stacks would be too high, columns in proportion. */
+/* chart_strip: how values lie along the x axis, standing on the line at `base` and no higher than `height`: a dot each, stacked, or, with radius
+ * 0, columns in proportion. chart_strip_radius: the largest dots whose stacks have room, 0 where none have. Rows beside one another take
+ * the least of theirs. */
+double chart_strip_radius(struct chart_panel *c, const double *value, size_t n, double height);
 void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,
-                 uint32_t colour);
+                 double radius, uint32_t colour);
 
 /* ---- labels ----------------------------------------------------------------------------------- */
 
