@@ -10,6 +10,7 @@
 
 #define LARGEST 1e15
 #define SLACK   1e-9 /* of a step: sums of steps that should meet a whole number */
+#define LEAST   1e-200 /* narrower ranges are no ranges */
 
 /* ---- linear ----------------------------------------------------------------------------------- */
 
@@ -35,7 +36,7 @@ static bool is_usable(const struct chart_axis *a)
 /* Constant data still get an axis: some room on either side of the value. */
 static void widen(struct chart_axis *a)
 {
-    const double room = fmax(fabs(a->low), fabs(a->high)) * 1e-9;
+    const double room = fmax(fmax(fabs(a->low), fabs(a->high)) * 1e-9, LEAST);
     if (a->low > a->high) {
         const double low = a->high;
         a->high = a->low;
@@ -234,8 +235,8 @@ static size_t day_ticks(const struct chart_axis *a, size_t most, struct chart_ti
     if (date_from_civil(1900, 1, 1, &least) != ERR_OK ||
         date_from_civil(2199, 12, 31, &greatest) != ERR_OK)
         return 0;
-    const int32_t low = (int32_t)fmax(ceil(a->low), least),
-                  high = (int32_t)fmin(floor(a->high), greatest);
+    const int32_t low = (int32_t)fmin(fmax(ceil(a->low), least), greatest),
+                  high = (int32_t)fmin(fmax(floor(a->high), least), greatest);
     for (size_t i = 0; i < sizeof spans / sizeof *spans; i++) {
         const double days = spans[i].days > 0 ? spans[i].days : 30.4 * spans[i].months;
         if ((high - low) / days > (double)most + 1)
