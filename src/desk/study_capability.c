@@ -84,11 +84,11 @@ static double index_k(const struct study_capability_group *g, double low, double
     return fmin(up, down) / (3 * sd);
 }
 
-static void find_indices(const struct work *w, struct study_capability_group *g)
+static void find_indices(const struct study_capability_order *o, struct study_capability_group *g)
 {
-    const double per = (double)quantity_unit_nano(w->o->unit), n = (double)g->n;
+    const double per = (double)quantity_unit_nano(o->unit), n = (double)g->n;
     const double low = (double)g->low_nano / per, high = (double)g->high_nano / per;
-    const double level = w->o->confidence, u = w->o->u_nano / per;
+    const double level = o->confidence, u = o->u_nano / per;
     const double z = normal_quantile((1 + level) / 2);
     g->has_pp = g->low_nano != INT64_MIN && g->high_nano != INT64_MAX;
     g->pp = g->has_pp ? (high - low) / (6 * g->sd) : 0;
@@ -102,7 +102,16 @@ static void find_indices(const struct work *w, struct study_capability_group *g)
     g->process_sd = sqrt(fmax(0, g->sd * g->sd - u * u));
     g->has_process = u > 0 && g->process_sd > 0;
     g->process_ppk = g->has_process ? index_k(g, low, high, g->process_sd) : 0;
-    g->is_short = w->o->least_ppk > 0 && g->ppk < w->o->least_ppk;
+    g->is_short = o->least_ppk > 0 && g->ppk < o->least_ppk;
+}
+
+void study_capability_indices(const struct study_capability_order *order,
+                              struct study_capability_group *g)
+{
+    g->has_index = g->n >= CAPABILITY_FEWEST && g->sd > 0 &&
+                   (g->low_nano != INT64_MIN || g->high_nano != INT64_MAX);
+    if (g->has_index)
+        find_indices(order, g);
 }
 
 static enum err find_group(const struct work *w, const struct row *rows, size_t n,
@@ -122,10 +131,7 @@ static enum err find_group(const struct work *w, const struct row *rows, size_t 
     stat_share_interval((int64_t)g->n_outside, (int64_t)n, w->o->confidence, &g->outside_i.low,
                         &g->outside_i.high);
     g->outside_i.is_known = true;
-    g->has_index = n >= CAPABILITY_FEWEST && g->sd > 0 &&
-                   (g->low_nano != INT64_MIN || g->high_nano != INT64_MAX);
-    if (g->has_index)
-        find_indices(w, g);
+    study_capability_indices(w->o, g);
     return ERR_OK;
 }
 

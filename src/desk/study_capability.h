@@ -60,6 +60,11 @@ struct study_capability_columns {
 void study_capability_wants(const struct study_capability_columns *c, enum unit unit,
                             struct study_want wants[CAPABILITY_COLUMNS]);
 
+/* study_capability_indices: of a group whose n, mean, sd and limits stand: whether it has an index, and if so the indices, their
+ * intervals, and what the measuring takes. */
+void study_capability_indices(const struct study_capability_order *order,
+                              struct study_capability_group *g);
+
 /* study_capability: errors: ERR_EMPTY (no row; no group with CAPABILITY_FEWEST readings that vary), ERR_ORDER (low not below
  * high; with its line where it has one), ERR_DOMAIN (with its line: a
  * group whose limits change), ERR_LIMIT, ERR_MEMORY. */

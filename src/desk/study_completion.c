@@ -20,7 +20,7 @@ void study_completion_wants(const char *time, const char *event,
 }
 
 struct work {
-    const struct study_table *t;
+    const struct study_table *t; /* NULL: from counts */
     const struct study_completion_order *order;
     struct study_completion *ret;
     struct life_rows rows;
@@ -29,23 +29,28 @@ struct work {
     struct forecast_open *open; /* [OPEN_MAX] */
     double *draws;              /* [COMPLETION_DRAWS] */
     struct cure_shares *shares;
-    size_t n_terms, n_open;
+    size_t n_terms, n_open, n_steps;
 };
+
+/* Room for n times. */
+static enum err work_room(struct work *w, size_t n)
+{
+    w->terms = malloc((2 * n + 1) * sizeof *w->terms);
+    w->steps = malloc((n + 1) * sizeof *w->steps);
+    w->open = calloc(OPEN_MAX, sizeof *w->open);
+    w->draws = malloc(COMPLETION_DRAWS * sizeof *w->draws);
+    w->shares = malloc(sizeof *w->shares);
+    const bool is_good = w->terms != NULL && w->steps != NULL && w->open != NULL &&
+                         w->draws != NULL && w->shares != NULL;
+    return is_good ? ERR_OK : ERR_MEMORY;
+}
 
 static enum err work_new(struct work *w)
 {
     const size_t n = study_rows(w->t);
     const enum err e = life_rows_new(study_numbers(w->t, COMPLETION_TIME),
                                      study_yes(w->t, COMPLETION_EVENT), NULL, NULL, n, 1, &w->rows);
-    w->terms = malloc((2 * n + 1) * sizeof *w->terms);
-    w->steps = malloc((n + 1) * sizeof *w->steps);
-    w->open = malloc(OPEN_MAX * sizeof *w->open);
-    w->draws = malloc(COMPLETION_DRAWS * sizeof *w->draws);
-    w->shares = malloc(sizeof *w->shares);
-    if (e != ERR_OK || w->terms == NULL || w->steps == NULL || w->open == NULL ||
-        w->draws == NULL || w->shares == NULL)
-        return ERR_MEMORY;
-    return ERR_OK;
+    return e != ERR_OK ? ERR_MEMORY : work_room(w, n);
 }
 
 static void work_done(struct work *w)
@@ -89,20 +94,23 @@ static enum err check(const struct study_table *t, struct study_completion *r, s
     return ERR_OK;
 }
 
+static enum err impossible(const struct work *w, struct fault *f, const char *why)
+{
+    return w->t != NULL ? study_table_fault(w->t, f, ERR_IMPOSSIBLE, "%s", why)
+                        : fault_set(f, ERR_IMPOSSIBLE, "%s", why);
+}
+
 static enum err fit(struct work *w, struct fault *f)
 {
     struct study_completion *r = w->ret;
     struct weibull plain;
-    w->n_terms = life_terms(&w->rows, 0, w->terms);
     w->n_terms = life_terms_merge(w->terms, w->n_terms, TERMS_MAX);
     const bool is_plain = weibull_fit(w->terms, w->n_terms, &plain) == WEIBULL_FITTED;
     if (cure_fit(w->terms, w->n_terms, is_plain ? &plain : NULL, &r->cure) != WEIBULL_FITTED)
-        return study_table_fault(w->t, f, ERR_IMPOSSIBLE,
-                                 "the curve of those that come did not settle, so none is given");
+        return impossible(w, f, "the curve of those that come did not settle, so none is given");
     cure_spread(w->terms, w->n_terms, &r->cure, w->shares);
     if (w->shares->n == 0)
-        return study_table_fault(w->t, f, ERR_IMPOSSIBLE,
-                                 "the share that comes did not settle, so none is given");
+        return impossible(w, f, "the share that comes did not settle, so none is given");
     const double tail = (1 - w->order->confidence) / 2;
     r->share = r->cure.share;
     /* No fewer than have come already. */
@@ -116,18 +124,15 @@ static enum err fit(struct work *w, struct fault *f)
     return ERR_OK;
 }
 
-static enum err find_misfit(struct work *w)
+static void find_misfit(struct work *w)
 {
     struct study_completion *r = w->ret;
-    size_t n = 0;
-    const enum err e = life_steps(NULL, w->rows.end, w->rows.event, r->n, w->steps, r->n, &n);
-    for (size_t i = 0; e == ERR_OK && i < n; i++) {
+    for (size_t i = 0; i < w->n_steps; i++) {
         const double s =
             weibull_survival(log(w->steps[i].t), log(r->cure.scale), log(r->cure.shape));
         const double left = 1 - r->share + r->share * s;
         r->misfit = fmax(r->misfit, fabs(left - w->steps[i].survival));
     }
-    return e;
 }
 
 /* ---- how many more ----------------------------------------------------------------------------- */
@@ -152,7 +157,6 @@ static void find_rows(struct work *w)
     static const double usual[] = {30, 90, 180, 365};
     const double asked = w->order->within;
     bool has_asked = asked <= 0;
-    w->n_open = life_open(&w->rows, 0, w->open, OPEN_MAX);
     for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
         if (!has_asked && asked <= usual[i]) {
             add_row(w, asked);
@@ -204,6 +208,19 @@ static void note_all(const struct work *w)
                    r->n_come);
 }
 
+/* What follows once terms, steps and open units stand. */
+static enum err conclude(struct work *w, struct study_completion *ret, struct fault *f)
+{
+    const enum err e = fit(w, f);
+    if (e != ERR_OK)
+        return e;
+    find_misfit(w);
+    find_rows(w);
+    note_all(w);
+    *ret = *w->ret;
+    return ERR_OK;
+}
+
 enum err study_completion(const struct study_table *t, const struct study_completion_order *order,
                           struct study_completion *ret, struct fault *reterr)
 {
@@ -213,19 +230,89 @@ enum err study_completion(const struct study_table *t, const struct study_comple
     if (e != ERR_OK)
         return e;
     e = work_new(&w);
-    if (e != ERR_OK)
-        (void)fault_set(reterr, e, "memory ran out");
     if (e == ERR_OK)
-        e = fit(&w, reterr);
+        e = life_steps(NULL, w.rows.end, w.rows.event, r.n, w.steps, r.n, &w.n_steps);
+    if (e != ERR_OK)
+        (void)fault_set(reterr, e, "%s", e == ERR_MEMORY ? "memory ran out" : err_text(e));
     if (e == ERR_OK) {
-        e = find_misfit(&w);
-        if (e != ERR_OK)
-            (void)fault_set(reterr, e, "%s", err_text(e));
+        w.n_terms = life_terms(&w.rows, 0, w.terms);
+        w.n_open = life_open(&w.rows, 0, w.open, OPEN_MAX);
+        e = conclude(&w, ret, reterr);
     }
-    if (e == ERR_OK) {
-        find_rows(&w);
-        note_all(&w);
-        *ret = r;
+    work_done(&w);
+    return e;
+}
+
+/* ---- from counts ------------------------------------------------------------------------------- */
+
+static enum err check_days(const struct study_completion_days *days, size_t n,
+                           struct study_completion *r, struct fault *f)
+{
+    double first = HUGE_VAL;
+    for (size_t i = 0; i < n; i++) {
+        const struct study_completion_days *d = &days[i];
+        if (!(d->t > 0) || d->come < 0 || d->open < 0)
+            return fault_set(f, ERR_DOMAIN, "a time that is not above 0, or a count below it");
+        if (i > 0 && d->t <= days[i - 1].t)
+            return fault_set(f, ERR_ORDER, "the times do not ascend");
+        r->n_come += (size_t)d->come;
+        r->n_open += (size_t)d->open;
+        if (d->come + d->open > 0)
+            r->last_seen = d->t;
+        if (d->come > 0) {
+            r->last_come = d->t;
+            first = fmin(first, d->t);
+        }
+    }
+    r->n = r->n_come + r->n_open;
+    if (r->n == 0)
+        return fault_set(f, ERR_EMPTY, "there is no unit");
+    if (r->n_come == 0)
+        return fault_set(f, ERR_DOMAIN, "none of %zu units has come yet", r->n);
+    if (first == r->last_come)
+        return fault_set(f, ERR_DOMAIN, "every claim came at time %g, and one time makes no curve",
+                         first);
+    return ERR_OK;
+}
+
+/* Terms, product-limit steps (core/life.h) and open units of counts. The open ones of many days are those of the later day of every
+ * two, three ...: there are OPEN_MAX places. */
+static void take_days(struct work *w, const struct study_completion_days *days, size_t n)
+{
+    const size_t each = n / OPEN_MAX + 1;
+    int64_t at_risk = (int64_t)w->ret->n;
+    double survival = 1;
+    for (size_t i = 0; i < n; i++) {
+        const struct study_completion_days *d = &days[i];
+        w->terms[w->n_terms++] = (struct weibull_term){
+            .log_t = log(d->t), .events = (double)d->come, .censored = (double)d->open};
+        if (d->come > 0) {
+            survival *= 1 - (double)d->come / (double)at_risk;
+            w->steps[w->n_steps++] = (struct life_step){.t = d->t, .survival = survival};
+        }
+        at_risk -= d->come + d->open;
+        struct forecast_open *open = &w->open[i / each];
+        open->t = d->t;
+        open->n += (double)d->open;
+        w->n_open = i / each + 1;
+    }
+}
+
+enum err study_completion_days(const struct study_completion_days *days, size_t n,
+                               const struct study_completion_order *order,
+                               struct study_completion *ret, struct fault *reterr)
+{
+    struct study_completion r = {.n = 0};
+    struct work w = {.order = order, .ret = &r};
+    enum err e = check_days(days, n, &r, reterr);
+    if (e != ERR_OK)
+        return e;
+    e = work_room(&w, n);
+    if (e != ERR_OK) {
+        (void)fault_set(reterr, e, "memory ran out");
+    } else {
+        take_days(&w, days, n);
+        e = conclude(&w, ret, reterr);
     }
     work_done(&w);
     return e;

@@ -46,4 +46,16 @@ MUST_USE enum err study_completion(const struct study_table *t,
                                    const struct study_completion_order *order,
                                    struct study_completion *ret, struct fault *reterr);
 
+/* Units that are alike: so many came at a time, so many had not come by then. */
+struct study_completion_days {
+    double t; /* > 0 */
+    int64_t come, open;
+};
+
+/* study_completion_days: the same, the same answer, from counts: days[0..n) ascending, no time twice. O(n), however many units they
+ * count. Errors as above; ERR_DOMAIN and ERR_ORDER for days that are not so. */
+MUST_USE enum err study_completion_days(const struct study_completion_days *days, size_t n,
+                                        const struct study_completion_order *order,
+                                        struct study_completion *ret, struct fault *reterr);
+
 #endif

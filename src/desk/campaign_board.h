@@ -1,0 +1,138 @@
+/* campaign_board: what a store says of one bulletin, held narrowly in memory so that it can be added up at once. Inside src/desk/campaign*.
+ *
+ * About 40 bytes a unit of the build list, 250 a claim and 16 a reading: for a million units and 200 000 claims of a dozen readings
+ * some 130 MB. It is read once and then on from the place in the log where it was left; new rows of the build list or a new revision
+ * of the bulletin make it anew. */
+#ifndef DESK_CAMPAIGN_BOARD_H
+#define DESK_CAMPAIGN_BOARD_H
+
+#include "base/text.h"
+#include "bulletin/arena.h"
+#include "desk/campaign.h"
+#include "desk/campaign_words.h"
+
+/* By stations of the bulletin: bit i is station i. */
+struct board_unit {
+    uint16_t in, unknown;  /* by the build list */
+    uint16_t told;         /* a claim tells of it */
+    uint16_t done, proved; /* for campaign_sum alone */
+    int32_t day;           /* of the first claim; INT32_MAX: none */
+};
+
+enum {
+    BOARD_IS_WORD = 1,
+    BOARD_HAS_FINDINGS = 2,
+    BOARD_IS_REPLACED = 4,
+    BOARD_IS_COPY = 8,
+    BOARD_IS_FOREIGN = 16,
+    BOARD_IS_RULED = 32,
+    BOARD_HAS_SET = 64
+};
+
+struct board_claim {
+    int64_t seq, taken_ms, finished_ms;
+    uint32_t unit, shop, first_reading, n_readings;
+    uint16_t told, sees_in, worked,
+        pays;        /* stations: it names; found in scope; has a kit or an award; stands as pay */
+    uint8_t verdict; /* what stands: enum rule_verdict, CAMPAIGN_UNRULED */
+    uint8_t flags;
+    uint8_t
+        kit[BULLETIN_STATIONS_MAX]; /* index and 1; 0: none, or one the bulletin does not have */
+    int64_t stands_minor, paid_minor;
+    int64_t stands_kind[CAMPAIGN_KINDS], paid_kind[CAMPAIGN_KINDS];
+    int64_t ruled_kind
+        [CAMPAIGN_KINDS]; /* by the last ruling of the rules, stations that are not refused */
+};
+
+struct board_reading {
+    int64_t value_nano;
+    uint16_t point;
+    uint8_t is_after, is_final;
+};
+
+/* What came, for the news. */
+struct board_event {
+    int64_t at_ms, paid_minor;
+    uint8_t kind, verdict, is_change;
+};
+
+struct board_stock {
+    int64_t on_hand, ordered, lead_days;
+    bool is_told;
+};
+struct board_reserve {
+    bool is_given;
+    int64_t minor, at_ms, seq;
+    char person[STORE_ID_MAX + 1];
+};
+
+struct board {
+    char id[STORE_ID_MAX + 1];
+    struct bulletin *bulletin;
+    int64_t seq, paper; /* read up to; the last paper by then; 0: nothing yet */
+    int64_t bulletin_seq;
+    bool has_builds;
+    struct words vins, shops, jobs, sets;
+    struct board_unit *units; /* [vins.n] */
+    size_t units_room;
+    struct board_claim *claims; /* by seq */
+    size_t n_claims, claims_room;
+    struct board_reading *readings; /* by claim */
+    size_t n_readings, readings_room;
+    struct board_event *events;
+    size_t n_events, events_room;
+    uint32_t *last_of_job;  /* [jobs.n] claim */
+    uint32_t *first_of_set; /* [sets.n] */
+    size_t jobs_room, sets_room;
+    int64_t *papers_ms; /* when each paper that holds was kept */
+    size_t n_papers, papers_room;
+    struct board_stock stock[BULLETIN_KITS_MAX];
+    int64_t stock_ms;
+    struct board_reserve reserve;
+    /* what was made of it last */
+    struct text told; /* JSON without the news; NULL: nothing */
+    int64_t told_seq;
+    int32_t told_day;
+    uint64_t used; /* when it was last asked for, in asks */
+};
+
+/* board_read: up to the present of the store (which the caller holds). Errors: as campaign_read. After one the board is empty. */
+MUST_USE enum err board_read(struct board *b, struct store *store, struct fault *reterr);
+void board_done(struct board *b); /* frees everything; leaves id */
+
+/* board_grow: room for n items of an array; false: no memory. */
+bool board_grow(void *array, size_t *room, size_t n, size_t size);
+uint32_t board_unit_of(struct board *b, const char *vin);           /* WORDS_NONE: no memory */
+int board_station(const struct board *b, const char *id, size_t n); /* -1: not the bulletin's */
+
+/* board_read_builds: the build list judged by the bulletin's scope. board_read_papers: reserve and stock. board_read_claims, board_read_rulings: what came after b->seq. */
+MUST_USE enum err board_read_builds(struct board *b, struct store *store, struct fault *reterr);
+MUST_USE enum err board_read_papers(struct board *b, struct store *store, struct fault *reterr);
+MUST_USE enum err board_read_claims(struct board *b, struct store *store, struct fault *reterr);
+MUST_USE enum err board_read_rulings(struct board *b, struct store *store, struct fault *reterr);
+
+/* ---- what is made of it: c->bulletin's arrays lie in the arena ------------------------------------------------------------------ */
+
+struct campaign_made {
+    struct campaign c;
+    struct arena arena;
+};
+/* A copy that lives as long as the campaign: the board may be made anew meanwhile. "" when memory ran out, which the arena remembers. */
+const char *campaign_keep(struct campaign_made *made, const char *text);
+
+/* campaign_make: fills *made from the board; errors ERR_MEMORY, ERR_LIMIT. The parts of it, in this order: */
+MUST_USE enum err campaign_make(struct board *b, const struct campaign_order *order,
+                                struct campaign_made *made, struct fault *reterr);
+void campaign_sum(struct board *b, struct campaign_made *made);
+void campaign_sum_news(const struct board *b, int64_t since_ms, struct campaign_news *ret);
+MUST_USE enum err campaign_come(const struct board *b, struct campaign_made *made,
+                                struct fault *reterr);
+void campaign_kits(const struct board *b, int64_t now_ms, struct campaign_made *made);
+MUST_USE enum err campaign_points(const struct board *b, struct campaign_made *made,
+                                  struct fault *reterr);
+MUST_USE enum err campaign_looks(const struct board *b, struct campaign_made *made,
+                                 struct fault *reterr);
+void campaign_write_news(const struct campaign_news *news, const char *key, struct jsonw *w);
+void campaign_write_rest(const struct campaign *c, struct jsonw *w); /* all but the news */
+
+#endif
