@@ -173,17 +173,18 @@ static enum err write_events(const struct relay_order *o, const struct jobs_row 
     return err;
 }
 
-static enum err note_phone(const struct relay_order *o, struct jobs_row *row, struct fault *f)
+enum err relay_phone(const struct relay_order *order, const char *text, struct fault *reterr)
 {
+    struct jobs_row row = {0};
     char phone[ULID_TEXT_SIZE + 1];
-    if (o->phone == NULL)
-        return ERR_OK;
-    if (!read_ulid(o->phone, phone)) {
-        snprintf(f->path, sizeof f->path, "phone");
-        return fault_set(f, ERR_SYNTAX, "is no ULID");
+    if (!read_ulid(text, phone)) {
+        snprintf(reterr->path, sizeof reterr->path, "phone");
+        return fault_set(reterr, ERR_SYNTAX, "is no ULID");
     }
-    const enum err err = jobs_phone(o->jobs, row->key, phone, o->person, o->now_ms, f);
-    return err != ERR_OK ? err : find(o, row, f);
+    const enum err err = find(order, &row, reterr);
+    return err != ERR_OK
+               ? err
+               : jobs_phone(order->jobs, row.key, phone, order->person, order->now_ms, reterr);
 }
 
 enum err relay_tell(const struct relay_order *order, struct jsonw *w, char tag[RELAY_TAG_ROOM],
@@ -191,8 +192,6 @@ enum err relay_tell(const struct relay_order *order, struct jsonw *w, char tag[R
 {
     struct jobs_row row = {0};
     enum err err = find(order, &row, reterr);
-    if (err == ERR_OK)
-        err = note_phone(order, &row, reterr);
     if (err != ERR_OK)
         return err;
     snprintf(tag, RELAY_TAG_ROOM, "%llx.%llx.%llx.%llx.%llx.%s", (long long)order->after,

@@ -26,7 +26,6 @@ struct relay_order {
     struct jobs *jobs;
     const char *shop, *person; /* who asks */
     const char *job;           /* a ULID, as it was asked */
-    const char *phone;         /* a ULID that the phone chose for itself; NULL: not told */
     int64_t after;             /* events that the phone has seen */
     int64_t now_ms;
 };
@@ -38,10 +37,14 @@ MUST_USE enum err relay_list(struct jobs *jobs, const char *shop, struct jsonw *
 
 /* relay_tell: one job: its head as in relay_list, claim with claim_by, claim_ms and unclaimed (events here that the claim does not hold),
  * "phones": [{phone, person, seen_ms}], "photos": [digests that are here], "events" after order->after, in the order in which they came,
- * each as it stands in events.json; "next": the after of the next call; "more": whether further ones wait. The phone that asks is noted.
- * tag: changes whenever the answer does. Errors: ERR_SYNTAX (phone), ERR_UNKNOWN, the database's. */
+ * each as it stands in events.json; "next": the after of the next call; "more": whether further ones wait. Writes nothing.
+ * tag: changes whenever the answer does. Errors: ERR_UNKNOWN, the database's. */
 MUST_USE enum err relay_tell(const struct relay_order *order, struct jsonw *w,
                              char tag[RELAY_TAG_ROOM], struct fault *reterr);
+
+/* relay_phone: a phone, by a ULID of its own choice, works on the job; to be told again every minute or so. ERR_SYNTAX, ERR_UNKNOWN. */
+MUST_USE enum err relay_phone(const struct relay_order *order, const char *text,
+                              struct fault *reterr);
 
 /* relay_add: text[0..n) is an events.json (proof/event.h), of which the job need not hold all: "job", "added" (new ones) and "events" (in
  * all). All of them or none. Errors: ERR_SYNTAX (whatever events_read refuses; with line, column, path), ERR_DOMAIN (an event of another shop; a new job without its

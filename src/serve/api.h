@@ -50,6 +50,7 @@ void api_photo(struct http_call *c);
 void api_jobs(struct http_call *c);
 void api_job_get(struct http_call *c);
 void api_job_post(struct http_call *c);
+void api_job_phone_put(struct http_call *c);
 void api_job_photo_get(struct http_call *c);
 void api_job_photo_put(struct http_call *c);
 /* pages */

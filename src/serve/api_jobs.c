@@ -65,7 +65,6 @@ void api_job_get(struct http_call *c)
     char tag[RELAY_TAG_ROOM] = "";
     if (!order_of(c, &order) || !read_after(c, &order.after))
         return;
-    order.phone = http_query(c, "phone");
     http_json(c, &w);
     const enum err err = relay_tell(&order, &w, tag, &f);
     http_json_end(&w);
@@ -79,6 +78,18 @@ void api_job_get(struct http_call *c)
         c->type = NULL;
         c->status = 304;
     }
+}
+
+void api_job_phone_put(struct http_call *c)
+{
+    struct relay_order order;
+    struct fault f = {0};
+    if (!order_of(c, &order))
+        return;
+    if (relay_phone(&order, c->args[1], &f) != ERR_OK)
+        http_problem_fault(c, &f);
+    else
+        c->status = 204;
 }
 
 void api_job_post(struct http_call *c)

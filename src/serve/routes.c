@@ -42,6 +42,8 @@ const struct route routes[] = {
     {"GET", "/api/v1/jobs", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_jobs},
     {"GET", "/api/v1/jobs/{job}/events", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_job_get},
     {"POST", "/api/v1/jobs/{job}/events", SIGNIN_TECHNICIAN, ROUTE_JSON, EVENTS, api_job_post},
+    {"PUT", "/api/v1/jobs/{job}/phones/{phone}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
+     api_job_phone_put},
     {"GET", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
      api_job_photo_get},
     {"PUT", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, PHOTO,

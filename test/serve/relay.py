@@ -32,6 +32,10 @@ def photo(digest, job=JOB):
     return f'/api/v1/jobs/{job}/photos/{digest}'
 
 
+def phone(name, job=JOB):
+    return f'/api/v1/jobs/{job}/phones/{name}'
+
+
 def some(events, **head):
     return {**FILE, **head, 'events': events}
 
@@ -65,18 +69,20 @@ def check_path(people):
     ok(a.status == 201 and a.json == {'job': JOB, 'added': 5, 'events': 5} and fits(a, 'post', AT), 'its first five events: 201', a.text[:200])
     a = ines.send('POST', path(), some(EVENTS[:5]))
     ok(a.status == 200 and a.json['added'] == 0 and a.json['events'] == 5, 'the same again: nothing is added')
-    a = olu.get(path(phone=PHONE))
-    ok(a.status == 200 and fits(a, 'get', AT) and a.json['events'] == EVENTS[:5], "another phone of the shop gets them, as they were written", a.text[:300])
+    a = olu.send('PUT', phone(PHONE))
+    ok(a.status == 204, 'another phone of the shop says that it is there', a.text[:200])
+    a = olu.get(path())
+    ok(a.status == 200 and fits(a, 'get', AT) and a.json['events'] == EVENTS[:5], 'it gets them, as they were written', a.text[:300])
     ok((a.json['next'], a.json['more'], a.json['vin'], a.json['bulletin']) == (5, False, FILE['vin'], FILE['bulletin']), 'with the unit, the bulletin, and where to go on')
     ok([(p['phone'], p['person']) for p in a.json['phones']] == [(PHONE, 'olu')], 'and is counted among the phones')
     tag = a.headers['ETag']
-    b = olu.get(path(phone=PHONE), If_None_Match=tag)
+    b = olu.get(path(), If_None_Match=tag)
     ok(b.status == 304 and not b.bytes, 'nothing new: 304 without a body (RFC 9110, 15.4.5)')
     a = olu.send('POST', path(), some([*EVENTS[3:8], note(1, technician='olu')]))
     ok(a.status == 200 and a.json['added'] == 4, 'two phones: what both know counts once', a.text[:200])
     b = ines.get(path(after=5))
     ok([e['id'] for e in b.json['events']] == [e['id'] for e in [*EVENTS[5:8], note(1)]] and b.json['next'] == 9, 'the first phone gets what is new')
-    ok(olu.get(path(phone=PHONE), If_None_Match=tag).status == 200, 'and the tag is another')
+    ok(olu.get(path(), If_None_Match=tag).status == 200, 'and the tag is another')
     a = ines.get('/api/v1/jobs')
     ok(fits(a, 'get', '/api/v1/jobs') and [(j['job'], j['events'], j['people'], j['claim']) for j in a.json['jobs']] == [(JOB, 9, ['olu'], None)], 'the list of open jobs has it', a.text[:300])
     ok(ines.get(path(after=900)).json['events'] == [], 'after more than there are: none')
@@ -85,6 +91,7 @@ def check_path(people):
     a, b = other.get(path()), other.get(path('01KQS2CMMEFQ7X44TTBNMCVZZZ'))
     ok(is_problem(a, 404) and is_problem(b, 404) and a.json['detail'] == b.json['detail'], "another shop's job is answered like one that is not there")
     ok(other.get('/api/v1/jobs').json == {'jobs': []}, 'and is not in its list')
+    ok(is_problem(other.send('PUT', phone(PHONE)), 404), 'and its phones are not counted there')
     a = other.send('POST', path(), some(EVENTS[:1]))
     ok(is_problem(a, 422) and a.json['field'] == 'events[0].shop', "a shop's events cannot be passed on by another's people", a.text[:200])
     theirs = [{**EVENTS[0], 'shop': 'elsewhere-9'}, note(7, shop='elsewhere-9')]
@@ -121,7 +128,8 @@ def check_refused(people):
     ok(ines.get(path()).json['next'] == before, 'nothing of a refused call is kept')
     for bad in ('after=-1', 'after=x', 'after=', 'after=99999999999999999999'):
         ok(is_problem(ines.get(path() + '?' + bad), 400), f'{bad}: 400')
-    ok(is_problem(ines.get(path(phone='x')), 422), 'a phone that is no ULID: 422')
+    ok(is_problem(ines.send('PUT', phone('x')), 422), 'a phone that is no ULID: 422')
+    ok(is_problem(ines.send('PUT', phone(PHONE, note(8)['id'])), 404), 'a phone on a job that is not there: 404')
     for bad in ('x', 'U' * 26, '8' + '0' * 25, JOB + '0', "'; DROP TABLE jobs; --".replace(' ', '%20')):
         ok(is_problem(ines.get(path(bad)), 404) and is_problem(ines.send('POST', path(bad), some([e])), 404), f'the job "{bad[:12]}": 404')
 
@@ -228,6 +236,9 @@ def check_kill(server, people):
 
 def check_bounds(server, people):
     ines = people['ines']
+    for i in range(20):
+        ines.send('PUT', phone(note(50 + i)['id']))
+    ok(len(ines.get(path()).json['phones']) == 16, 'of twenty phones the sixteen heard of last are kept')
     full, status = 0, 200
     while status == 200 and full < 20:
         a = ines.send('POST', path(), some([note(10000 + 400 * full + i) for i in range(400)]))

@@ -38,6 +38,7 @@ export class Relay {
     private wait = 0; // since the last failure, doubling
     private timer: ReturnType<typeof setTimeout> | undefined;
     private lastAll = 0;
+    private readonly told = new Map<string, number>(); // when, to which job, that this phone is there
     private readonly read = new Map<string, { text: string; shared: Shared | null }>();
     private readonly listeners = new Set<() => void>();
 
@@ -153,8 +154,10 @@ export class Relay {
         if (s.job === '') return;
         if (open.events.some((e) => e.shop !== session?.shop)) return this.keep(id, { ...s, trouble: 'other-shop', detail: '' });
         try {
+            if (s.known.length > 0) await this.beThere(s.job);
             let now = await this.pull(id, { ...s, trouble: '', detail: '' });
             now = await this.push(id, now);
+            await this.beThere(s.job);
             now = await this.photos(id, now);
             await this.keep(id, { ...now, at_ms: Date.now() });
         } catch (e) {
@@ -171,10 +174,16 @@ export class Relay {
     }
 
     private async ask(job: string, after: number, tag: string): Promise<Told | 'same' | 'gone'> {
-        const answer = await this.call('GET', `/${job}/events?after=${after}&phone=${await this.phone()}`, tag === '' ? {} : { headers: { 'If-None-Match': tag } });
+        const answer = await this.call('GET', `/${job}/events?after=${after}`, tag === '' ? {} : { headers: { 'If-None-Match': tag } });
         if (answer.status === 304) return 'same';
         if (answer.status === 404) return 'gone';
         return { ...((await answer.json()) as Told), tag: answer.headers.get('ETag') ?? '' };
+    }
+
+    /** That this phone is on the job: told once a minute, once the server has the job. */
+    private async beThere(job: string): Promise<void> {
+        if (Date.now() - (this.told.get(job) ?? 0) < FAR_MS) return;
+        if ((await this.call('PUT', `/${job}/phones/${await this.phone()}`)).status !== 404) this.told.set(job, Date.now());
     }
 
     /** What others passed on, into the phone's store. */
@@ -248,6 +257,7 @@ export class Relay {
         }
         try {
             await this.look();
+            await this.beThere(job);
             const told = await this.ask(job, 0, '');
             if (typeof told === 'string' || told.events.length === 0) return { fault: 'not-there', detail: '' };
             const file = fileOf(told);

@@ -2,28 +2,11 @@
 // 200 %; less motion.   usage: access.test PAGES PROGRAM ROOT
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { Page } from 'playwright-core';
 import { ok } from '../tap.mjs';
 import { DESK, PHONE, start, Technician } from './drive';
 import { bmp, drawn } from './video';
+import { small, violations } from './judge';
 import { Kit, VIN, withPages } from './kit';
-
-async function violations(page: Page, source: string): Promise<string[]> {
-    await page.evaluate(source);
-    return page.evaluate(async () => {
-        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
-        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
-    });
-}
-
-/** Targets of 48 px: buttons, links and fields that stand by themselves; links inside a sentence are free (WCAG 2.2, 2.5.8). */
-async function small(page: Page): Promise<string[]> {
-    return page.evaluate(() => [...document.querySelectorAll('button, a, input, select, summary')].flatMap((e) => {
-        const target = e.matches('input[type="checkbox"], input[type="file"], .entry input') ? e.closest('label') ?? e : e, box = target.getBoundingClientRect();
-        const hidden = box.width === 0 || e.closest('details:not([open]) > :not(summary)') !== null || getComputedStyle(e).visibility === 'hidden';
-        return hidden || (box.width >= 47.5 && box.height >= 47.5) ? [] : [`${e.tagName} "${(e.textContent ?? '').slice(0, 20)}" ${Math.round(box.width)} x ${Math.round(box.height)}`];
-    }));
-}
 
 async function everyScreen(kit: Kit, name: string, options: Parameters<typeof start>[1]): Promise<void> {
     const source = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8'), phone = await start(kit.url, { ...options, calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;

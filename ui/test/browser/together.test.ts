@@ -8,12 +8,21 @@ import { join, dirname } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same, skip } from '../tap.mjs';
 import { PHONE, Phone, start, Technician, temporary } from './drive';
-import { Kit, VIN, withPages } from './kit';
+import { small, violations } from './judge';
+import { VIN, withPages } from './kit';
 import { Served, served } from './served';
 
 const hash = (page: Page): string => decodeURIComponent(new URL(page.url()).hash);
 const SHOTS = process.env['TOGETHER_SHOTS']; // a folder: for looking at the screens
-async function shot(page: Page, name: string): Promise<void> { if (SHOTS !== undefined) await page.screenshot({ path: join(SHOTS, name + '.png'), fullPage: true }); }
+const bad: string[] = [], seen: string[] = [];
+let axe = '';
+/** Holds a screen against what every screen is held against. */
+async function look(page: Page, name: string): Promise<void> {
+    if (SHOTS !== undefined) await page.screenshot({ path: join(SHOTS, name + '.png'), fullPage: true });
+    seen.push(name);
+    bad.push(...[...(await violations(page, axe)), ...(await small(page))].map((v) => `${name}: ${v}`));
+    if (await page.evaluate(() => document.documentElement.scrollWidth > innerWidth + 1)) bad.push(`${name}: wider than the screen`);
+}
 
 async function phoneOf(s: Served, name: string, language = 'en-GB'): Promise<Phone> {
     const phone = await start(s.url + 'health', { size: PHONE, calm: true, bare: true, language });
@@ -52,11 +61,11 @@ async function settled(page: Page): Promise<void> {
     await to(page, back === '' ? 'all' : back);
 }
 
-async function join_(kit: Kit, s: Served, a: Phone, b: Phone): Promise<string> {
+async function joined(s: Served, a: Phone, b: Phone): Promise<string> {
     await to(a.page, 'all');
     await a.page.click('[data-act="together"]');
     await a.page.waitForSelector('.code-drawn path', { timeout: 60000 });
-    await shot(a.page, 'code');
+    await look(a.page, 'code');
     const png = temporary('code.png', await a.page.locator('.code-drawn').screenshot({ scale: 'css' })), read = spawnSync('zbarimg', ['--quiet', '--raw', png], { encoding: 'utf8' });
     rmSync(dirname(png), { recursive: true });
     const job = hash(a.page).split('/')[2]!.split('-')[1]!, address = `${s.url}bench/#/join/${job}`;
@@ -65,7 +74,6 @@ async function join_(kit: Kit, s: Served, a: Phone, b: Phone): Promise<string> {
     await b.page.goto(address);
     await b.page.waitForSelector('main .tasks');
     ok((await b.page.locator('main .tasks svg[role="img"]').count()) >= 2, 'the second phone has the job, with what was done');
-    void kit;
     return job;
 }
 
@@ -82,7 +90,7 @@ async function apart(a: Phone, one: Technician, b: Phone, two: Technician): Prom
     await until(two, async () => !hash(b.page).endsWith('/aft'));
     const said = await line(a.page);
     ok(/\d+ to pass on/.test(said), 'with the network off the first phone says how much waits, and works on', said);
-    await shot(a.page, 'offline');
+    await look(a.page, 'offline');
     await to(a.page, 'all');
     ok((await a.page.locator('main .tasks a[href$="refit-column/aft"] svg[role="img"]').count()) === 0, 'it does not know yet what the other did');
     await a.context.setOffline(false);
@@ -91,7 +99,7 @@ async function apart(a: Phone, one: Technician, b: Phone, two: Technician): Prom
     await to(b.page, 'all');
     await b.page.waitForSelector('main .tasks a[href$="rebuild-column/fore"] svg[role="img"]', { timeout: 90000 });
     ok(true, 'with the network back each has the other\u2019s station');
-    await shot(b.page, 'tasks');
+    await look(b.page, 'tasks');
 }
 
 /** The same point by both, while the first one is typing. */
@@ -105,12 +113,12 @@ async function both(a: Phone, one: Technician, b: Phone, two: Technician): Promi
     await a.page.waitForFunction(() => /new, shown/.test(document.querySelector('[data-shared]')?.textContent ?? ''), null, { timeout: 60000 });
     const kept = await a.page.inputValue('[data-field="fore-fixing-torque"]');
     same(kept, '2', 'what the other did meanwhile changes nothing under the hand that types; the line says that it is here');
-    await shot(a.page, 'held');
+    await look(a.page, 'held');
     await one.one();
     await to(a.page, 'together');
     const row = await a.page.waitForSelector('[data-two="fore-fixing-torque"]').then((e) => e.innerText());
     ok(/olu 26\sN\sm[^]*ines 24\sN\sm/.test(row), 'both measured the same point: who found what, and that the later one holds', row);
-    await shot(a.page, 'both');
+    await look(a.page, 'both');
     await to(b.page, 'together');
     await b.page.waitForSelector('[data-two="fore-fixing-torque"]', { timeout: 60000 });
     ok(true, 'the other phone says so too');
@@ -130,7 +138,7 @@ async function undo(a: Phone, b: Phone, two: Technician): Promise<void> {
     await settled(b.page);
 }
 
-async function sent(kit: Kit, s: Served, a: Phone, one: Technician, b: Phone, job: string): Promise<void> {
+async function sent(a: Phone, one: Technician, b: Phone, job: string): Promise<void> {
     await to(a.page, 'all');
     await a.page.waitForSelector('main .tasks a[href$="rebuild-column/aft"] svg[role="img"]', { timeout: 60000 });
     await a.page.click('.foot a.act');
@@ -139,13 +147,13 @@ async function sent(kit: Kit, s: Served, a: Phone, one: Technician, b: Phone, jo
     await to(b.page, 'finish');
     await b.page.waitForSelector('[data-elsewhere="ines"]', { timeout: 60000 });
     ok((await b.page.locator('[data-act="send"]').count()) === 0, 'the other phone is told who finished, and does not send');
-    await shot(b.page, 'elsewhere');
+    await look(b.page, 'elsewhere');
     await to(a.page, 'finish');
     await a.page.click('[data-act="send"]');
     const text = await a.page.waitForSelector('[data-sent="sent"]', { timeout: 90000 }).then((e) => e.innerText());
     const claim = /K[0-9A-HJKMNP-TV-Z]{12}/.exec(text)?.[0] ?? '';
     same(await b.page.waitForSelector('[data-claim]', { timeout: 60000 }).then((e) => e.getAttribute('data-claim')), claim, 'sent by the one, the other is told the claim');
-    await shot(b.page, 'claim');
+    await look(b.page, 'claim');
     const told = await atServer(a.page, job), claims = await a.page.evaluate(async () => (await fetch('/api/v1/claims')).json()) as any;
     same([claims.claims.length, told.claim, told.claim_by, told.unclaimed], [1, claim, 'ines', 0], 'one claim, and every entry that went between the phones is in it');
     const full = await a.page.evaluate(async (c) => (await fetch(`/api/v1/claims/${c}`)).json(), claim) as any;
@@ -157,11 +165,11 @@ async function sent(kit: Kit, s: Served, a: Phone, one: Technician, b: Phone, jo
     same([photos.length, new Set(photos).size, [...photos].sort()], [taken.length, taken.length, [...taken].sort()], `the claim has the ${taken.length} photos of both, each once`);
     same([full.signature, full.signed_by ?? 'fern-mobile-2', full.findings.length], ['good', 'fern-mobile-2', 0], 'signed by the shop, and nothing to say against the bag');
     same(full.stations.map((x: any) => x.station ?? x.id), ['fore', 'aft'], 'with both stations');
-    void kit, s;
 }
 
 await withPages(async (kit) => {
     const s = await served(kit, { ines: 'fern-mobile-2', olu: 'fern-mobile-2', otto: 'elsewhere-9' });
+    axe = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8');
     try {
         s.call('bag', 'key', join(s.folder, 'fern.key'), '--shop', 'fern-mobile-2');
         s.call('store', 'keep', 'keys', join(s.folder, 'fern.key.pub'), '--store', s.store);
@@ -174,18 +182,18 @@ await withPages(async (kit) => {
         await until(one, async () => hash(a.page).includes('step/release-drive/fore'));
         const b = await phoneOf(s, 'olu'), two = new Technician(b, kit.unit());
         two.photos = 700; // other pictures than the first one's
-        const job = await join_(kit, s, a, b);
+        const job = await joined(s, a, b);
         const c = await phoneOf(s, 'otto');
         await c.page.goto(`${s.url}bench/#/join/${job}`);
         ok((await c.page.waitForSelector('[data-fault]').then((e) => e.getAttribute('data-fault'))) === 'not-there', 'a phone of another shop is told that there is no such job');
-        await shot(c.page, 'not-there');
+        await look(c.page, 'not-there');
         await c.page.goto(`${s.url}bench/#/join`);
         await c.page.waitForSelector('main p');
         ok((await c.page.locator('[data-join]').count()) === 0, 'nor is it in that shop\u2019s list');
         await c.close();
         await b.page.goto(`${s.url}bench/#/join`);
         ok((await b.page.waitForSelector(`[data-join="${job}"]`).then((e) => e.innerText())).includes(VIN), 'it is in the list of their own');
-        await shot(b.page, 'list');
+        await look(b.page, 'list');
         await b.page.click(`[data-join="${job}"]`);
         await b.page.waitForSelector('main .tasks');
         await a.page.waitForSelector('[data-phones="1"]', { timeout: 60000 });
@@ -195,9 +203,10 @@ await withPages(async (kit) => {
         await apart(a, one, b, two);
         await both(a, one, b, two);
         await undo(a, b, two);
-        await sent(kit, s, a, one, b, job);
+        await sent(a, one, b, job);
         await a.close();
         await b.close();
+        ok(bad.length === 0, `axe finds nothing on these ${seen.length} screens, targets are 48 px or more, none is too wide`, [...new Set(bad)].slice(0, 12).join('\n'));
         ok(s.call('store', 'verify', '--store', s.store).ok === true, 'the store is sound');
     } finally {
         ok(await s.stop() === 0, 'the server ends with 0');
