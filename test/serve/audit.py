@@ -35,6 +35,7 @@ PARTS = {
     'draft': {'there': 'OV-26-03', 'not': 'none', 'shared': True},
     'task': {'there': '0-2', 'not': '0-1', 'shared': True},
     'job': {'there': next(e['id'] for e in EVENTS['events'] if e['type'] == 'opened'), 'not': '01KQS2CMMEFQ7X44TTBNMCV0A0'},
+    'phone': {'there': '01KQS2CMMEFQ7X44TTBNMCV0B1', 'not': '01KQS2CMMEFQ7X44TTBNMCV0B2', 'shared': True},  # its own choice
     'sha256': {'there': sha256(PHOTO), 'not': 'a' * 64},
 }
 HOSTILE = ['%00', '..%2f..%2fetc', '%2e%2e', '%ff%fe', urllib.parse.quote("'; DROP TABLE claims; --"), 'a' * 600, '-1', '%25s%25n', '%F0%9F%94%A7', '9' * 40]
