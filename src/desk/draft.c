@@ -1,8 +1,11 @@
 /* draft: owns how a bulletin that is being written is told of, and the run over units and claims that shows what would follow. */
 #include "desk/draft.h"
 
+#include "base/digest.h"
 #include "bulletin/adapt.h"
+#include "bulletin/export.h"
 #include "desk/tell.h"
+#include "draw/sheet.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -383,8 +386,25 @@ static struct bulletin *load(const char *text, size_t n, struct fault *reterr)
     return b;
 }
 
-enum err draft_check(struct store *store, const char *text, size_t n, struct jsonw *w,
-                     struct fault *reterr)
+/* The whole of it, by the digest of the text. */
+static enum err tell_whole(const struct bulletin *b, const char *text, size_t n, struct jsonw *w,
+                           struct fault *f)
+{
+    uint8_t digest[DIGEST_SHA256_SIZE];
+    char hex[DIGEST_HEX_ROOM];
+    const enum err err = digest_bytes(DIGEST_SHA256, text, n, digest);
+    if (err != ERR_OK)
+        return fault_set(f, err, "the digest could not be computed");
+    digest_hex(digest, sizeof digest, hex);
+    jsonw_object(w, "bulletin");
+    jsonw_string(w, "sha256", hex);
+    bulletin_write_json(b, w);
+    jsonw_object_end(w);
+    return ERR_OK;
+}
+
+enum err draft_check(struct store *store, const char *text, size_t n, bool with_whole,
+                     struct jsonw *w, struct fault *reterr)
 {
     struct fault_list faults = {0};
     struct change_list changes = {0};
@@ -401,6 +421,8 @@ enum err draft_check(struct store *store, const char *text, size_t n, struct jso
     else
         jsonw_null(w, "against");
     draft_tell_changes(&changes, w);
+    if (b != NULL && with_whole && err == ERR_OK)
+        err = tell_whole(b, text, n, w, reterr);
     change_list_done(&changes);
     bulletin_free(before);
     bulletin_free(b);
@@ -428,6 +450,20 @@ enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t 
     }
     free(what);
     bulletin_free(before);
+    bulletin_free(b);
+    return err;
+}
+
+enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms, struct text *out,
+                     struct fault *reterr)
+{
+    struct bulletin *b = load(text, n, reterr);
+    struct sheet_made made;
+    if (b == NULL)
+        return reterr->code;
+    const struct sheet_order order = {
+        .b = b, .size = on_letter ? PAPER_LETTER : PAPER_A4, .made_s = now_ms / 1000};
+    const enum err err = sheet_make(&order, out, &made, reterr);
     bulletin_free(b);
     return err;
 }

@@ -57,10 +57,15 @@ void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
 
 /* ---- from its text, for pages: members of an object that is open ---------------------------------- */
 
-/* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null) and draft_tell_changes.
- * Errors: the store's, ERR_MEMORY; faults of the text are the answer. */
-MUST_USE enum err draft_check(struct store *store, const char *text, size_t n, struct jsonw *w,
-                              struct fault *reterr);
+/* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null) and draft_tell_changes;
+ * with_whole: and "bulletin", all of it as the pages read it (bulletin/export.h). Errors: the store's, ERR_MEMORY; faults of the text are the
+ * answer. */
+MUST_USE enum err draft_check(struct store *store, const char *text, size_t n, bool with_whole,
+                              struct jsonw *w, struct fault *reterr);
+
+/* draft_sheet: its job sheet (draw/sheet.h) on A4 or Letter, as a PDF, appended to out. Errors: as draft_foresee, and sheet_make's. */
+MUST_USE enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms,
+                              struct text *out, struct fault *reterr);
 
 /* draft_foresee: "id", "revision" and draft_tell_whatif. Errors: as draft_whatif; ERR_DOMAIN or ERR_SYNTAX: not sound, reterr is its first fault. */
 MUST_USE enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t now_ms,

@@ -37,6 +37,7 @@ void api_draft_get(struct http_call *c);
 void api_draft_put(struct http_call *c);
 void api_draft_delete(struct http_call *c);
 void api_bulletin_check(struct http_call *c);
+void api_bulletin_sheet(struct http_call *c);
 void api_bulletin_whatif(struct http_call *c);
 void api_bulletin_post(struct http_call *c);
 /* long work */

@@ -123,10 +123,40 @@ void api_bulletin_check(struct http_call *c)
     struct json_doc *doc = api_body(c);
     const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
     if (text != NULL) {
+        json_node *whole = json_get(json_root(doc), "whole");
         http_json(c, &w);
-        const enum err err = draft_check(c->door->store, text, n, &w, &f);
+        const enum err err =
+            draft_check(c->door->store, text, n, whole != NULL && json_bool(whole), &w, &f);
         http_json_end(&w);
         if (err != ERR_OK)
+            http_problem_fault(c, &f);
+    }
+    json_free(doc);
+}
+
+/* "paper": "a4" or "letter"; A4 when it is not told. false: a problem is set. */
+static bool paper_of(struct http_call *c, struct json_doc *doc, bool *ret_letter)
+{
+    json_node *node = json_get(json_root(doc), "paper");
+    const char *paper = node != NULL ? json_string(node, NULL) : "a4";
+    *ret_letter = paper != NULL && strcmp(paper, "letter") == 0;
+    if (*ret_letter || (paper != NULL && strcmp(paper, "a4") == 0))
+        return true;
+    http_problem(c, 422, "refused", "expected \"paper\" to be \"a4\" or \"letter\"");
+    return false;
+}
+
+void api_bulletin_sheet(struct http_call *c)
+{
+    size_t n = 0;
+    bool on_letter = false;
+    struct fault f = {0};
+    struct json_doc *doc = api_body(c);
+    const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
+    if (text != NULL && paper_of(c, doc, &on_letter)) {
+        if (draft_sheet(text, n, on_letter, c->now_ms, &c->answer, &f) == ERR_OK)
+            c->type = "application/pdf";
+        else
             http_problem_fault(c, &f);
     }
     json_free(doc);

@@ -26,6 +26,7 @@ const struct route routes[] = {
      api_bulletin_file},
     {"POST", "/api/v1/bulletins", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_post},
     {"POST", "/api/v1/bulletins/check", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_check},
+    {"POST", "/api/v1/bulletins/sheet", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_sheet},
     {"POST", "/api/v1/bulletins/what-if", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_whatif},
     {"GET", "/api/v1/drafts", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_drafts},
     {"GET", "/api/v1/drafts/{draft}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_draft_get},

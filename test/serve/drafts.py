@@ -67,6 +67,20 @@ def check_check(server, owner, scratch):
     a = owner.send('POST', '/api/v1/bulletins/check', {'text': R3})
     ok(a.json['valid'] and a.json['against'] == 2 and [c['where'] for c in a.json['changes']] == ['bulletin: revision', 'bulletin: issued'] and fits(a, 'post', '/api/v1/bulletins/check'), 'a sound one, and what is different from what holds', a.text[:400])
     ok(is_problem(owner.send('POST', '/api/v1/bulletins/check', {'txt': R3}), 422), 'without its text: 422')
+    a = owner.send('POST', '/api/v1/bulletins/check', {'text': R3, 'whole': True})
+    path = scratch / 'sound.yaml'
+    path.write_text(R3)
+    ok(a.json['bulletin'] == json.loads(server.call('check', path, '--export')) and fits(a, 'post', '/api/v1/bulletins/check'), "all of it, when it is asked for, is `check --export`'s")
+
+
+def check_sheet(owner):
+    a = owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3})
+    b = owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'paper': 'letter'})
+    # ISO 216: A4 is 210 mm by 297 mm; ANSI Letter is 8.5 in by 11 in; PDF counts 72 a inch.
+    ok(a.status == 200 and a.headers['Content-Type'] == 'application/pdf' and a.bytes.startswith(b'%PDF-') and b'595.27' in a.bytes, 'the sheet, on A4', a.bytes[:200])
+    ok(b.status == 200 and b'612 792' in b.bytes, 'and on Letter')
+    ok(is_problem(owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'paper': 'a5'}), 422), 'no other paper')
+    ok(is_problem(owner.send('POST', '/api/v1/bulletins/sheet', {'text': 'bulletin: 1'}), 422), 'none of what is not sound')
 
 
 def wait(owner, name):
@@ -120,6 +134,7 @@ def main(argv):
         tag = check_drawer(owner, other)
         tag = check_race(owner, tag)
         check_check(server, owner, server.folder)
+        check_sheet(owner)
         check_whatif(server, owner, server.folder)
         check_issue(server, owner, other, tag)
         ok(server.stop() == 0, 'it stops when it is told to, with 0')
