@@ -78,7 +78,8 @@ static bool read_revision(const char *s, int64_t *ret)
 
 static void say_paper(struct cli *ctx, enum paper_kind kind, const struct paper_answer *a)
 {
-    static const char *const counted[PAPER_KIND_N] = {"step", "row", "key", "failure"};
+    static const char *const counted[PAPER_KIND_N] = {"step",    "row", "key",
+                                                      "failure", "row", "kit"};
     char revision[40] = "";
     if (a->revision != STORE_UNKNOWN)
         snprintf(revision, sizeof revision, ", revision %" PRId64, a->revision);
@@ -132,7 +133,7 @@ int store_keep_paper(struct cli *ctx, struct store *store, const char *kind, con
         k++;
     if (k == PAPER_KIND_N)
         return cli_error_near(ctx, "the kind", kind, paper_kind_names, PAPER_KIND_N,
-                              "expected bulletin, shops, keys or failures");
+                              "expected bulletin, shops, keys, failures, reserve or stock");
     order.kind = (enum paper_kind)k;
     if (revision != NULL && !read_revision(revision, &order.revision))
         return cli_error(ctx, "--revision '%.40s': expected a whole number 1..%d", revision,

@@ -263,7 +263,8 @@ static const struct {
     {"tidy", true, run_tidy, 0, NULL},
     {"builds", true, run_builds, 1, "found no build list; expected a CSV file after builds"},
     {"keep", true, run_keep, 2,
-     "found no paper; expected bulletin, shops, keys or failures after keep, and its file"},
+     "found no paper; expected bulletin, shops, keys, failures, reserve or stock after keep, and "
+     "its file"},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
 #define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds or keep"
@@ -373,7 +374,9 @@ const struct cli_verb verb_store = {
         "are ruled by: a bulletin (under its "
         "own id and revision), shops (a CSV file with the columns shop, kind, rate, from), keys "
         "(a keyring), or failures (the whole list of failure reports: a CSV file with the columns "
-        "vin, station, failed, reported). Each is checked "
+        "vin, station, failed, reported); or what a campaign has: reserve (a CSV file of one row: "
+        "bulletin, amount, currency, person) and stock (kit, on_hand, ordered, lead_days). Each is "
+        "checked "
         "first, and nothing is put when it has a fault. A later one replaces an earlier one of the "
         "same name; what was kept stays in "
         "the log.",

@@ -23,6 +23,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_serve,
     &verb_demo,
     &verb_rule,
+    &verb_campaign,
     &verb_study,
     NULL,
 };

@@ -98,14 +98,14 @@ static struct board *board_of(struct campaign_boards *boards, const char *id)
 
 /* ---- an answer ----------------------------------------------------------------------------- */
 
-const char *campaign_keep(struct campaign_made *made, const char *text)
+const char *campaign_keep(struct board_answer *made, const char *text)
 {
     const char *kept = arena_text(&made->arena, text, strlen(text));
     return kept != NULL ? kept : "";
 }
 
 static void put_head(const struct board *b, const struct campaign_order *order,
-                     struct campaign_made *made)
+                     struct board_answer *made)
 {
     const struct bulletin_head *head = &b->bulletin->head;
     made->c = (struct campaign){
@@ -123,8 +123,8 @@ static void put_head(const struct board *b, const struct campaign_order *order,
     };
 }
 
-enum err campaign_make(struct board *b, const struct campaign_order *order,
-                       struct campaign_made *made, struct fault *reterr)
+enum err board_answer(struct board *b, const struct campaign_order *order,
+                      struct board_answer *made, struct fault *reterr)
 {
     put_head(b, order, made);
     campaign_sum(b, made);
@@ -141,16 +141,16 @@ enum err campaign_make(struct board *b, const struct campaign_order *order,
                                                   : err;
 }
 
-static struct campaign_made *made_of(struct campaign *c)
+static struct board_answer *answer_of(struct campaign *c)
 {
-    return (struct campaign_made *)(void *)c; /* its first member */
+    return (struct board_answer *)(void *)c; /* its first member */
 }
 
 void campaign_free(struct campaign *c)
 {
     if (c == NULL)
         return;
-    arena_done(&made_of(c)->arena);
+    arena_done(&answer_of(c)->arena);
     free(c);
 }
 
@@ -187,12 +187,12 @@ enum err campaign_read(struct store *store, struct campaign_boards *boards,
                        struct fault *reterr)
 {
     struct board *b = NULL;
-    struct campaign_made *made = calloc(1, sizeof *made);
+    struct board_answer *made = calloc(1, sizeof *made);
     if (made == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
     enum err err = board_take(store, boards, order, &b, reterr);
     if (err == ERR_OK) {
-        err = campaign_make(b, order, made, reterr);
+        err = board_answer(b, order, made, reterr);
         mtx_unlock(&boards->lock);
     }
     if (err == ERR_OK)
@@ -208,10 +208,10 @@ static enum err tell(struct board *b, const struct campaign_order *order, struct
     const int32_t today = (int32_t)(order->now_ms / DAY_MS);
     if (b->told.data != NULL && b->told_seq == b->seq && b->told_day == today)
         return ERR_OK;
-    struct campaign_made *made = calloc(1, sizeof *made);
+    struct board_answer *made = calloc(1, sizeof *made);
     if (made == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
-    enum err err = campaign_make(b, order, made, f);
+    enum err err = board_answer(b, order, made, f);
     text_done(&b->told);
     if (err == ERR_OK) {
         struct jsonw w;

@@ -65,7 +65,9 @@ struct reading_on {
 
 static uint16_t bit(int station)
 {
-    return station < 0 ? 0 : (uint16_t)(1U << (unsigned)station);
+    if (station < 0)
+        return 0;
+    return (uint16_t)(1U << (unsigned)station);
 }
 
 /* A later claim of the same job of the same unit stands in place of the earlier. */
@@ -145,13 +147,13 @@ static bool see_station(void *me, int64_t seq, const char *station, const char *
     const int i = board_station(r->b, station, strlen(station));
     if (c == NULL || i < 0)
         return true;
-    c->told |= bit(i);
-    r->b->units[c->unit].told |= bit(i);
+    board_mark(&c->told, bit(i));
+    board_mark(&r->b->units[c->unit].told, bit(i));
     if (scope != NULL && strcmp(scope, "in") == 0)
-        c->sees_in |= bit(i);
+        board_mark(&c->sees_in, bit(i));
     if (kit == NULL)
         return true;
-    c->worked |= bit(i);
+    board_mark(&c->worked, bit(i));
     for (size_t k = 0; k < r->b->bulletin->kits.n; k++)
         if (strcmp(r->b->bulletin->kits.at[k].id, kit) == 0)
             c->kit[i] = (uint8_t)(k + 1);
@@ -282,13 +284,13 @@ static void add_award(const struct reading_on *r, struct board_claim *c,
         c->paid_kind[kind] += a->station_minor;
         return;
     }
-    c->worked |= bit(station);
+    board_mark(&c->worked, bit(station));
     if (r->is_rule && verdict != RULE_VERDICT_REFUSE)
         c->ruled_kind[kind] += a->station_minor;
     if (!r->takes || verdict != RULE_PAY || c->verdict != RULE_PAY)
         return;
     c->stands_kind[kind] += a->station_minor;
-    c->pays |= bit(station);
+    board_mark(&c->pays, bit(station));
 }
 
 static bool see_award(void *me, const struct since_award *a)

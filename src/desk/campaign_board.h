@@ -100,6 +100,12 @@ struct board {
 MUST_USE enum err board_read(struct board *b, struct store *store, struct fault *reterr);
 void board_done(struct board *b); /* frees everything; leaves id */
 
+/* board_mark: adds the stations of one mask to another. */
+static inline void board_mark(uint16_t *mask, uint16_t more)
+{
+    *mask = (uint16_t)(*mask | more);
+}
+
 /* board_grow: room for n items of an array; false: no memory. */
 bool board_grow(void *array, size_t *room, size_t n, size_t size);
 uint32_t board_unit_of(struct board *b, const char *vin);           /* WORDS_NONE: no memory */
@@ -113,24 +119,24 @@ MUST_USE enum err board_read_rulings(struct board *b, struct store *store, struc
 
 /* ---- what is made of it: c->bulletin's arrays lie in the arena ------------------------------------------------------------------ */
 
-struct campaign_made {
+struct board_answer {
     struct campaign c;
     struct arena arena;
 };
 /* A copy that lives as long as the campaign: the board may be made anew meanwhile. "" when memory ran out, which the arena remembers. */
-const char *campaign_keep(struct campaign_made *made, const char *text);
+const char *campaign_keep(struct board_answer *made, const char *text);
 
-/* campaign_make: fills *made from the board; errors ERR_MEMORY, ERR_LIMIT. The parts of it, in this order: */
-MUST_USE enum err campaign_make(struct board *b, const struct campaign_order *order,
-                                struct campaign_made *made, struct fault *reterr);
-void campaign_sum(struct board *b, struct campaign_made *made);
+/* board_answer: fills *made from the board; errors ERR_MEMORY, ERR_LIMIT. The parts of it, in this order: */
+MUST_USE enum err board_answer(struct board *b, const struct campaign_order *order,
+                               struct board_answer *made, struct fault *reterr);
+void campaign_sum(struct board *b, struct board_answer *made);
 void campaign_sum_news(const struct board *b, int64_t since_ms, struct campaign_news *ret);
-MUST_USE enum err campaign_come(const struct board *b, struct campaign_made *made,
+MUST_USE enum err campaign_come(const struct board *b, struct board_answer *made,
                                 struct fault *reterr);
-void campaign_kits(const struct board *b, int64_t now_ms, struct campaign_made *made);
-MUST_USE enum err campaign_points(const struct board *b, struct campaign_made *made,
+void campaign_kits(const struct board *b, int64_t now_ms, struct board_answer *made);
+MUST_USE enum err campaign_points(const struct board *b, struct board_answer *made,
                                   struct fault *reterr);
-MUST_USE enum err campaign_looks(const struct board *b, struct campaign_made *made,
+MUST_USE enum err campaign_looks(const struct board *b, struct board_answer *made,
                                  struct fault *reterr);
 void campaign_write_news(const struct campaign_news *news, const char *key, struct jsonw *w);
 void campaign_write_rest(const struct campaign *c, struct jsonw *w); /* all but the news */

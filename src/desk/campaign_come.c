@@ -115,7 +115,7 @@ static void expect(const struct board *b, struct campaign *c)
     r->high_minor = bounded((wide)so_far + (wide)c->forecast.high * r->mean_unit_minor);
 }
 
-enum err campaign_come(const struct board *b, struct campaign_made *made, struct fault *reterr)
+enum err campaign_come(const struct board *b, struct board_answer *made, struct fault *reterr)
 {
     const enum err err = forecast(b, &made->c, reterr);
     struct campaign_reserve *r = &made->c.reserve;

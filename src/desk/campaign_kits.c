@@ -89,7 +89,7 @@ static double watched(const struct board *b, int64_t now_ms)
     return first < now_ms ? (double)(now_ms - first) / DAY_MS : 0;
 }
 
-void campaign_kits(const struct board *b, int64_t now_ms, struct campaign_made *made)
+void campaign_kits(const struct board *b, int64_t now_ms, struct board_answer *made)
 {
     const size_t n = b->bulletin->kits.n;
     struct campaign_kit *kits = arena_get(&made->arena, (n + 1) * sizeof *kits);

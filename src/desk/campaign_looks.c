@@ -175,7 +175,7 @@ static int by_shop(const void *a, const void *b)
 }
 
 /* Tests of a shop follow one another. */
-static void name(const struct board *b, struct campaign_made *made, struct test *tests, size_t n)
+static void name(const struct board *b, struct board_answer *made, struct test *tests, size_t n)
 {
     struct campaign *c = &made->c;
     struct campaign_look *looks = arena_get(&made->arena, (b->shops.n + 1) * sizeof *looks);
@@ -197,7 +197,7 @@ static void name(const struct board *b, struct campaign_made *made, struct test 
     c->n_tests = n;
 }
 
-enum err campaign_looks(const struct board *b, struct campaign_made *made, struct fault *reterr)
+enum err campaign_looks(const struct board *b, struct board_answer *made, struct fault *reterr)
 {
     const size_t n_shops = b->shops.n;
     struct tally *tallies = calloc(n_shops + 1, sizeof *tallies), all = {0};

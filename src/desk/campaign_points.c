@@ -93,7 +93,7 @@ static int by_id(const void *a, const void *b)
     return strcmp(((const struct shop_order *)a)->id, ((const struct shop_order *)b)->id);
 }
 
-static void fill(const struct board *b, struct campaign_made *made, const struct cell *all,
+static void fill(const struct board *b, struct board_answer *made, const struct cell *all,
                  const struct cell *by_shop, const struct shop_order *shops)
 {
     const size_t n = b->bulletin->points.n;
@@ -126,7 +126,7 @@ static void fill(const struct board *b, struct campaign_made *made, const struct
     made->c.n_readings = n_rows;
 }
 
-enum err campaign_points(const struct board *b, struct campaign_made *made, struct fault *reterr)
+enum err campaign_points(const struct board *b, struct board_answer *made, struct fault *reterr)
 {
     const size_t n = b->bulletin->points.n;
     if (n * b->shops.n > CELLS_MAX)

@@ -72,9 +72,9 @@ static struct judged judge(const struct judging *j)
     for (size_t i = 0; i < n; i++) {
         const uint16_t bit = (uint16_t)(1U << i);
         if (answer.stations[i].verdict == SCOPE_IN || (is_swept && (j->listed & bit) != 0))
-            v.in |= bit;
+            board_mark(&v.in, bit);
         else if (answer.stations[i].verdict == SCOPE_UNKNOWN && (j->listed & bit) != 0)
-            v.unknown |= bit;
+            board_mark(&v.unknown, bit);
     }
     return v;
 }

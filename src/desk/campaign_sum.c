@@ -22,16 +22,16 @@ static void find_scope(struct board *b)
     for (size_t i = 0; i < b->vins.n && !b->has_builds; i++)
         b->units[i].in = 0;
     for (size_t i = 0; i < b->n_claims && !b->has_builds; i++)
-        b->units[b->claims[i].unit].in |= b->claims[i].sees_in;
+        board_mark(&b->units[b->claims[i].unit].in, b->claims[i].sees_in);
 }
 
 static void count_claim(struct board *b, const struct board_claim *c)
 {
     struct board_unit *u = &b->units[c->unit];
     if (c->finished_ms != STORE_UNKNOWN && c->verdict != RULE_VERDICT_REFUSE)
-        u->done |= c->worked;
+        board_mark(&u->done, c->worked);
     if (c->verdict == RULE_PAY) /* a person's word may pay without saying for what */
-        u->proved |= c->pays != 0 ? c->pays : c->worked;
+        board_mark(&u->proved, c->pays != 0 ? c->pays : c->worked);
 }
 
 static void count_unit(const struct board_unit *u, struct campaign_count *units,
@@ -104,7 +104,7 @@ static int by_id(const void *a, const void *b)
     return strcmp(((const struct campaign_shop *)a)->id, ((const struct campaign_shop *)b)->id);
 }
 
-static struct campaign_shop *make_shops(const struct board *b, struct campaign_made *made)
+static struct campaign_shop *make_shops(const struct board *b, struct board_answer *made)
 {
     struct campaign_shop *shops = arena_get(&made->arena, (b->shops.n + 1) * sizeof *shops);
     for (size_t i = 0; shops != NULL && i < b->shops.n; i++) {
@@ -114,7 +114,7 @@ static struct campaign_shop *make_shops(const struct board *b, struct campaign_m
     return made->arena.is_broken ? NULL : shops;
 }
 
-void campaign_sum(struct board *b, struct campaign_made *made)
+void campaign_sum(struct board *b, struct board_answer *made)
 {
     struct campaign *c = &made->c;
     struct campaign_shop *shops = make_shops(b, made);

@@ -3,6 +3,7 @@
 
 #include "base/file.h"
 #include "bulletin/bulletin.h"
+#include "desk/campaign_papers.h"
 #include "desk/failures.h"
 #include "desk/shops.h"
 #include "proof/keyring.h"
@@ -10,7 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
-const char *const paper_kind_names[] = {"bulletin", "shops", "keys", "failures", NULL};
+const char *const paper_kind_names[] = {"bulletin", "shops", "keys", "failures",
+                                        "reserve",  "stock", NULL};
 
 static enum err check_bulletin(const struct text *t, const struct paper_order *order,
                                struct fault_list *faults, struct paper_answer *ret, struct fault *f)
@@ -78,6 +80,19 @@ static enum err check_failures(const struct text *t, const struct paper_order *o
     return e;
 }
 
+static enum err check_reserve(const struct text *t, const struct paper_order *order,
+                              struct paper_answer *ret, struct fault *f)
+{
+    struct reserve_told told;
+    int64_t minor = 0;
+    const enum err e =
+        reserve_read(t->data != NULL ? t->data : "", t->size, order->path, -1, &told, &minor, f);
+    if (e == ERR_OK)
+        snprintf(ret->name, sizeof ret->name, "%s", told.bulletin);
+    ret->n = 1;
+    return e;
+}
+
 static enum err check(const struct text *t, const struct paper_order *order,
                       struct fault_list *faults, struct paper_answer *ret, struct fault *f)
 {
@@ -88,6 +103,11 @@ static enum err check(const struct text *t, const struct paper_order *order,
         return check_shops(t, order, ret, f);
     case PAPER_FAILURES:
         return check_failures(t, order, ret, f);
+    case PAPER_RESERVE:
+        return check_reserve(t, order, ret, f);
+    case PAPER_STOCK:
+        return stock_read(t->data != NULL ? t->data : "", t->size, order->path, NULL, NULL, &ret->n,
+                          f);
     default:
         return check_keys(t, order, ret, f);
     }
@@ -103,6 +123,9 @@ enum err paper_keep(struct store *store, const struct paper_order *order, struct
     if (order->kind == PAPER_BULLETIN && (order->name != NULL || order->revision != STORE_UNKNOWN))
         return fault_set(reterr, ERR_AMBIGUOUS,
                          "a bulletin's own id and revision are its name; expected no other");
+    if (order->kind == PAPER_RESERVE && (order->name != NULL || order->revision != STORE_UNKNOWN))
+        return fault_set(reterr, ERR_AMBIGUOUS,
+                         "a reserve's name is the bulletin in it; expected no other");
     snprintf(answer.name, sizeof answer.name, "%s",
              order->name != NULL ? order->name : paper_kind_names[order->kind]);
     enum err e = file_read(order->path, STORE_PAPER_MAX, &t, &f);

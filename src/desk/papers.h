@@ -1,5 +1,6 @@
 /* papers: files that the desk keeps on the store's log (store.h), read and checked before they are kept: a revision of a bulletin, the
- * list of shops, a keyring, the list of failure reports (desk/failures.h). */
+ * list of shops, a keyring, the list of failure reports (desk/failures.h), a campaign's reserve, the stock of kits
+ * (desk/campaign_papers.h). */
 #ifndef DESK_PAPERS_H
 #define DESK_PAPERS_H
 
@@ -7,15 +8,23 @@
 #include "bulletin/faults.h"
 #include "store/store.h"
 
-enum paper_kind { PAPER_BULLETIN, PAPER_SHOPS, PAPER_KEYS, PAPER_FAILURES, PAPER_KIND_N };
-extern const char
-    *const paper_kind_names[]; /* "bulletin", "shops", "keys", "failures"; closed by NULL */
+enum paper_kind {
+    PAPER_BULLETIN,
+    PAPER_SHOPS,
+    PAPER_KEYS,
+    PAPER_FAILURES,
+    PAPER_RESERVE,
+    PAPER_STOCK,
+    PAPER_KIND_N
+};
+/* "bulletin", "shops", "keys", "failures", "reserve", "stock"; closed by NULL */
+extern const char *const paper_kind_names[];
 
 struct paper_order {
     enum paper_kind kind;
     const char *path; /* "-": standard input */
-    const char
-        *name; /* NULL: the kind's own name; of a bulletin it must be NULL: its id is its name */
+    const char *
+        name; /* NULL: the kind's own name; of a bulletin and a reserve it must be NULL: the bulletin's id is their name */
     int64_t revision; /* STORE_UNKNOWN: none; of a bulletin: its own */
     int64_t now_ms;
 };
@@ -25,7 +34,8 @@ struct paper_answer {
     char name[STORE_ID_MAX + 1];
     int64_t revision; /* STORE_UNKNOWN: none */
     uint8_t sha256[STORE_DIGEST];
-    size_t n; /* steps of the bulletin, rows of shops, keys, failures */
+    size_t
+        n; /* steps of the bulletin, rows of shops, of stock and of the reserve, keys, failures */
 };
 
 /* paper_keep: faults is the caller's, zeroed, for bulletins (fault_list_done it): a bulletin that is not sound is ERR_DOMAIN, or

@@ -54,6 +54,9 @@ void api_job_post(struct http_call *c);
 void api_job_phone_put(struct http_call *c);
 void api_job_photo_get(struct http_call *c);
 void api_job_photo_put(struct http_call *c);
+/* campaign */
+void api_campaign(struct http_call *c);
+void api_news(struct http_call *c);
 /* pages */
 void api_page(struct http_call *c);
 

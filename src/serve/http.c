@@ -1,8 +1,10 @@
 /* http: owns the daemon, the life of a call from its first header to its last byte, the log and the counts. */
 #include "serve/http.h"
 
+#include "desk/campaign.h"
 #include "serve/coming.h"
 #include "serve/doors.h"
+#include "serve/http_news.h"
 #include "serve/lane.h"
 #include "serve/route.h"
 #include "serve/tasks.h"
@@ -39,6 +41,8 @@ struct http {
     struct MHD_Daemon *daemon;
     struct signin_guard *guard;
     struct doors *doors;
+    struct campaign_boards *boards;
+    struct news *news;
     struct lane *hashing, *changing;
     struct tasks *tasks;
     struct watch *watch;
@@ -97,6 +101,17 @@ const struct http_settings *http_settings_of(const struct http *http)
 struct tasks *http_tasks_of(const struct http *http)
 {
     return http->tasks;
+}
+
+struct campaign_boards *http_boards(struct http *http)
+{
+    return http->boards;
+}
+
+bool http_listen(struct http_call *c, int64_t after)
+{
+    c->listener = news_listen(c->http->news, after);
+    return c->listener != NULL;
 }
 
 static void see_address(struct life *l)
@@ -322,6 +337,13 @@ static struct MHD_Response *make_response(struct life *l, uint64_t *ret_n)
 {
     struct http_call *c = &l->call;
     struct stat st;
+    if (c->listener != NULL) {
+        struct MHD_Response *r = news_response(c->listener, l->wire);
+        if (r != NULL)
+            c->listener = NULL; /* it goes away with the response */
+        *ret_n = 0;
+        return r;
+    }
     if (c->answer_fd >= 0 && fstat(c->answer_fd, &st) == 0) {
         *ret_n = (uint64_t)st.st_size;
         struct MHD_Response *r = MHD_create_response_from_fd64(*ret_n, c->answer_fd);
@@ -411,6 +433,7 @@ static enum MHD_Result answer(struct life *l)
     uint64_t n = 0;
     if (c->status == 0)
         c->status = 200;
+    const int64_t listens_ms = c->listener != NULL ? NEWS_LIFE_MS : 0;
     struct MHD_Response *r = make_response(l, &n);
     if (r == NULL)
         return MHD_NO;
@@ -418,7 +441,7 @@ static enum MHD_Result answer(struct life *l)
     const enum MHD_Result result = MHD_queue_response(l->wire, (unsigned)c->status, r);
     MHD_destroy_response(r);
     l->is_answered = true;
-    watch_until(l->watched, stage_ms(&c->http->settings, n));
+    watch_until(l->watched, listens_ms + stage_ms(&c->http->settings, n));
     const uint64_t micros = micros_since(&l->begun);
     count_call(c->http, l, n, micros);
     log_call(l, n, micros);
@@ -569,6 +592,8 @@ static void end(void *me, struct MHD_Connection *wire, void **state,
         unlink(l->call.file);
     if (l->call.answer_fd >= 0)
         close(l->call.answer_fd);
+    if (l->call.listener != NULL)
+        news_leave(l->call.listener);
     text_done(&l->call.body);
     text_done(&l->call.answer);
     watch_until(l->watched, (int64_t)h->settings.timeout_s * 1000); /* the next call's head */
@@ -676,19 +701,23 @@ static enum err make_parts(struct http *h, struct fault *f)
     const int n_changers = n / 2 < 1 ? 1 : n / 2;
     h->guard = signin_guard_new();
     h->watch = watch_new();
+    h->boards = campaign_boards_new();
     if (h->guard != NULL)
         h->doors = doors_new(h->settings.store, h->guard, n + n_hashers + n_changers);
     h->hashing = lane_new(n_hashers, HTTP_HASHING_MAX, run_aside);
     h->changing = lane_new(n_changers, HTTP_CHANGES_MAX, run_aside);
     h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms);
-    if (h->doors == NULL || h->watch == NULL || h->hashing == NULL || h->changing == NULL ||
-        h->tasks == NULL)
+    if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->hashing == NULL ||
+        h->changing == NULL || h->tasks == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     /* A store that cannot be opened is told now, not to the first caller. */
     struct door *door = doors_take(h->doors, f);
     if (door == NULL)
         return f->code;
     doors_give(h->doors, door);
+    const enum err err = news_start(h->settings.store, &h->news, f);
+    if (err != ERR_OK)
+        return err;
     coming_tidy(h->settings.store, h->settings.now_ms());
     h->has_keeper = thrd_create(&h->keeper, keep, h) == thrd_success;
     return h->has_keeper ? ERR_OK : fault_set(f, ERR_MEMORY, "no thread can be made");
@@ -726,6 +755,7 @@ void http_stop(struct http *http)
     if (http->daemon != NULL) {
         const struct timespec little = {0, 20000000};
         listening = MHD_quiesce_daemon(http->daemon);
+        news_end(http->news); /* who only listens is not waited for */
         for (int waited = 0; atomic_load(&http->n_open) > 0 && waited < STOP_WAIT_MS; waited += 20)
             nanosleep(&little, NULL);
     }
@@ -740,6 +770,8 @@ void http_stop(struct http *http)
         MHD_stop_daemon(http->daemon);
     if (listening != MHD_INVALID_SOCKET)
         close(listening);
+    news_free(http->news);
+    campaign_boards_free(http->boards);
     doors_free(http->doors);
     signin_guard_free(http->guard);
     watch_free(http->watch);

@@ -76,8 +76,9 @@ struct http_call {
     int status;       /* 0: 200 */
     const char *type; /* "application/json" unless set; static */
     struct text answer;
-    int answer_fd;     /* -1; else a file that is sent in place of answer, closed afterwards */
-    const void *bytes; /* static bytes in place of answer */
+    int answer_fd; /* -1; else a file that is sent in place of answer, closed afterwards */
+    struct news_listener *listener; /* or a stream of news, by http_listen */
+    const void *bytes;              /* static bytes in place of answer */
     size_t n_bytes;
     char etag[80];
     bool may_keep; /* Cache-Control: it never changes */
@@ -110,6 +111,14 @@ bool http_if_match(struct http_call *c, const char *tag);
 
 /* http_session: sets (or with NULL takes away) the session's cookie. */
 void http_session(struct http_call *c, const char *token);
+
+/* http_listen: makes the answer a stream of news (http_news.h) of what the log holds after that entry; -1: from now on. false: too many
+ * listen already. */
+bool http_listen(struct http_call *c, int64_t after);
+
+/* What was read of campaigns so far (desk/campaign.h), for every handler. */
+struct campaign_boards;
+struct campaign_boards *http_boards(struct http *http);
 
 /* http_start: *ret_port: where it listens. Errors: ERR_OPEN (port, store), ERR_MEMORY, ERR_UNKNOWN (certificate). http_stop: takes no new calls, lets
  * those under way end (at most 30 s), frees everything. */

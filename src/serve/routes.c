@@ -49,6 +49,8 @@ const struct route routes[] = {
      api_job_photo_get},
     {"PUT", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, PHOTO,
      api_job_photo_put},
+    {"GET", "/api/v1/campaign", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_campaign},
+    {"GET", "/api/v1/news", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_news},
 };
 const size_t n_routes = sizeof routes / sizeof *routes;
 const struct route route_page = {"GET", "/", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, api_page};

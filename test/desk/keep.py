@@ -91,7 +91,7 @@ def keep(tap, desk):
     n = desk.rows("SELECT count(*) FROM papers")
     refused = [
         (("keep", "bulletins", bulletin), "the kind 'bulletins' is not known; did you mean 'bulletin'?"),
-        (("keep", "shops"), "found no paper; expected bulletin, shops or keys after keep, and its file"),
+        (("keep", "shops"), "found no paper; expected bulletin, shops, keys, failures, reserve or stock after keep, and its file"),
         (("keep", "shops", shops, "x"), "found one word too many, 'x'"),
         (("keep", "shops", shops, "--revision", "0"), "--revision '0': expected a whole number 1..1000000"),
         (("keep", "bulletin", bulletin, "--name", "x"), "a bulletin's own id and revision are its name; expected no other"),
