@@ -266,8 +266,9 @@ enum err life_mean(const double *t, const uint32_t *unit, const uint8_t *event, 
                    size_t n_units, double *work, struct life_mean_step *ret, size_t room,
                    size_t *ret_n)
 {
-    struct crowd c = {.last = work, .own = work + n_units, .here = work + 2 * n_units};
+    struct crowd c = {.own = work + n_units, .here = work + 2 * n_units};
     const enum err e = check_mean(t, unit, event, n, n_units);
+    c.last = work;
     if (e != ERR_OK)
         return e;
     for (size_t u = 0; u < n_units; u++) {

@@ -209,7 +209,7 @@ static enum err lay_out(const struct study_table *t, const struct study_gauge_or
                         struct study_gauge *g, struct fault *f)
 {
     size_t *seen = calloc(g->n_parts * g->n_operators + 1, sizeof *seen);
-    double *y = malloc((2 * study_rows(t) + 1) * sizeof *y);
+    double *y = calloc(2 * study_rows(t) + 1, sizeof *y);
     const enum err e =
         seen != NULL && y != NULL ? work_layout(t, o, g, seen, y, f) : study_no_memory(f);
     free(seen);

@@ -123,7 +123,6 @@ void weibull_find_ends(const struct weibull_term *terms, size_t n, const struct 
     r.has_shape_high = end_of_shape(&e, fit->log_shape, STEP, &r.log_shape_high);
     const double low = r.has_shape_low ? r.log_shape_low : -LOG_SHAPE_MOST;
     const double high = r.has_shape_high ? r.log_shape_high : LOG_SHAPE_MOST;
-    r.has_scale_low = true;
     r.log_scale_low = end_of_scale(&e, low, high, 1);
     r.has_scale_high = r.has_shape_low; /* ever flatter curves go with ever longer scales */
     r.log_scale_high = end_of_scale(&e, low, high, -1);

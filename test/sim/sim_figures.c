@@ -64,8 +64,11 @@ static void sim_capability(size_t n, const char *name)
 static int64_t poisson(struct chance *c, double mean)
 {
     int64_t n = 0;
-    for (double at = -log(chance_share(c)); at < mean; at -= log(chance_share(c)))
+    double at = -log(chance_share(c));
+    while (at < mean) {
+        at -= log(chance_share(c));
         n++;
+    }
     return n;
 }
 

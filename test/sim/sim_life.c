@@ -207,9 +207,11 @@ static void sim_repeats(void)
         chance_start(&c, 81, 700, i);
         for (uint32_t u = 0; u < N; u++) {
             const double rate = 0.06 * chance_share(&c), stop = 30 + 60 * chance_share(&c);
-            for (double now = -log(chance_share(&c)) / rate; now < stop && n < ROWS - N;
-                 now -= log(chance_share(&c)) / rate)
+            double now = -log(chance_share(&c)) / rate;
+            while (now < stop && n < ROWS - N) {
                 rows[n++] = (struct row){now, u, 1};
+                now -= log(chance_share(&c)) / rate;
+            }
             rows[n++] = (struct row){stop, u, 0};
         }
         qsort(rows, n, sizeof *rows, by_time);
