@@ -87,7 +87,11 @@ static void say_paper(struct cli *ctx, enum paper_kind kind, const struct paper_
                 a->is_new ? "Kept %s \"%s\"%s."
                           : "Nothing to do: %s \"%s\"%s is the one that holds.",
                 paper_kind_names[kind], a->name, revision);
-    cli_say(ctx, 4, "%zu %s%s.", a->n, counted[kind], a->n == 1 ? "" : "s");
+    if (a->n_pictures > 0)
+        cli_say(ctx, 4, "%zu %s%s, %zu picture%s.", a->n, counted[kind], a->n == 1 ? "" : "s",
+                a->n_pictures, a->n_pictures == 1 ? "" : "s");
+    else
+        cli_say(ctx, 4, "%zu %s%s.", a->n, counted[kind], a->n == 1 ? "" : "s");
 }
 
 static void put_paper(struct cli *ctx, enum paper_kind kind, const struct paper_answer *a)
@@ -105,6 +109,8 @@ static void put_paper(struct cli *ctx, enum paper_kind kind, const struct paper_
         jsonw_null(&w, "revision");
     jsonw_bool(&w, "new", a->is_new);
     jsonw_string(&w, "sha256", hex);
+    if (kind == PAPER_BULLETIN)
+        jsonw_int(&w, "pictures", (int64_t)a->n_pictures);
     jsonw_object_end(&w);
 }
 

@@ -372,7 +372,7 @@ const struct cli_verb verb_store = {
         "so that a label read in the field "
         "can be held against the one that was printed. keep puts a paper on the log that claims "
         "are ruled by: a bulletin (under its "
-        "own id and revision), shops (a CSV file with the columns shop, kind, rate, from), keys "
+        "own id and revision, with its steps' pictures, which lie beside it), shops (a CSV file with the columns shop, kind, rate, from), keys "
         "(a keyring), or failures (the whole list of failure reports: a CSV file with the columns "
         "vin, station, failed, reported); or what a campaign has: reserve (a CSV file of one row: "
         "bulletin, amount, currency, person) and stock (kit, on_hand, ordered, lead_days). Each is "

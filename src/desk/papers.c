@@ -5,6 +5,7 @@
 #include "bulletin/bulletin.h"
 #include "desk/campaign_papers.h"
 #include "desk/failures.h"
+#include "desk/pictures.h"
 #include "desk/shops.h"
 #include "proof/keyring.h"
 
@@ -14,8 +15,10 @@
 const char *const paper_kind_names[] = {"bulletin", "shops", "keys", "failures",
                                         "reserve",  "stock", NULL};
 
-static enum err check_bulletin(const struct text *t, const struct paper_order *order,
-                               struct fault_list *faults, struct paper_answer *ret, struct fault *f)
+/* Its pictures go first: a bulletin never stands in the store without them. */
+static enum err check_bulletin(struct store *store, const struct text *t,
+                               const struct paper_order *order, struct fault_list *faults,
+                               struct paper_answer *ret, struct fault *f)
 {
     struct bulletin *b =
         bulletin_load(t->data != NULL ? t->data : "", t->size, order->path, faults);
@@ -23,8 +26,10 @@ static enum err check_bulletin(const struct text *t, const struct paper_order *o
         snprintf(ret->name, sizeof ret->name, "%s", b->head.id);
         ret->revision = b->head.revision;
         ret->n = b->steps.n;
+        const enum err e =
+            pictures_keep(store, b, order->path, order->now_ms, &ret->n_pictures, &ret->is_new, f);
         bulletin_free(b);
-        return ERR_OK;
+        return e;
     }
     if (faults->is_out_of_memory)
         return fault_set(f, ERR_MEMORY, "memory ran out while reading the bulletin");
@@ -93,12 +98,12 @@ static enum err check_reserve(const struct text *t, const struct paper_order *or
     return e;
 }
 
-static enum err check(const struct text *t, const struct paper_order *order,
+static enum err check(struct store *store, const struct text *t, const struct paper_order *order,
                       struct fault_list *faults, struct paper_answer *ret, struct fault *f)
 {
     switch (order->kind) {
     case PAPER_BULLETIN:
-        return check_bulletin(t, order, faults, ret, f);
+        return check_bulletin(store, t, order, faults, ret, f);
     case PAPER_SHOPS:
         return check_shops(t, order, ret, f);
     case PAPER_FAILURES:
@@ -130,7 +135,7 @@ enum err paper_keep(struct store *store, const struct paper_order *order, struct
              order->name != NULL ? order->name : paper_kind_names[order->kind]);
     enum err e = file_read(order->path, STORE_PAPER_MAX, &t, &f);
     if (e == ERR_OK)
-        e = check(&t, order, faults, &answer, &f);
+        e = check(store, &t, order, faults, &answer, &f);
     if (e == ERR_OK) {
         struct store_paper paper = {.kind = paper_kind_names[order->kind],
                                     .name = order->name != NULL ? order->name : answer.name,
@@ -138,7 +143,9 @@ enum err paper_keep(struct store *store, const struct paper_order *order, struct
                                     .at_ms = order->now_ms,
                                     .text = t.data,
                                     .n = t.size};
-        e = store_keep(store, &paper, &answer.is_new, &f);
+        bool is_new = false;
+        e = store_keep(store, &paper, &is_new, &f);
+        answer.is_new = answer.is_new || is_new;
         memcpy(answer.sha256, paper.sha256, sizeof answer.sha256);
     }
     text_done(&t);

@@ -30,18 +30,20 @@ struct paper_order {
 };
 
 struct paper_answer {
-    bool is_new; /* false: the one that holds is the same, byte for byte */
+    bool is_new; /* false: the one that holds, and its pictures, are the same, byte for byte */
     char name[STORE_ID_MAX + 1];
     int64_t revision; /* STORE_UNKNOWN: none */
     uint8_t sha256[STORE_DIGEST];
     size_t
         n; /* steps of the bulletin, rows of shops, of stock and of the reserve, keys, failures */
+    size_t n_pictures; /* of a bulletin's steps (pictures.h) */
 };
 
-/* paper_keep: faults is the caller's, zeroed, for bulletins (fault_list_done it): a bulletin that is not sound is ERR_DOMAIN, or
- * ERR_SYNTAX when faults->is_unreadable, and reterr is its first fault. A list of shops is read as if for currencies of 2, 0 and 3
- * decimals, since it says none, and must be right for one of them. Errors: those of file_read, shops_read, keyring_add, ERR_EMPTY
- * (no key), ERR_AMBIGUOUS (a name or revision for a bulletin), those of store_keep. */
+/* paper_keep: the pictures that a bulletin names are read from beside it and kept first (pictures.h). faults is the caller's, zeroed,
+ * for bulletins (fault_list_done it): a bulletin that is not sound is ERR_DOMAIN, or ERR_SYNTAX when faults->is_unreadable, and
+ * reterr is its first fault. A list of shops is read as if for currencies of 2, 0 and 3 decimals, since it says none, and must be
+ * right for one of them. Errors: those of file_read, shops_read, keyring_add, ERR_EMPTY (no key), ERR_AMBIGUOUS (a name or revision
+ * for a bulletin), those of pictures_keep and store_keep. */
 MUST_USE enum err paper_keep(struct store *store, const struct paper_order *order,
                              struct fault_list *faults, struct paper_answer *ret,
                              struct fault *reterr);

@@ -31,6 +31,7 @@ void api_bag_put(struct http_call *c);
 void api_bulletins(struct http_call *c);
 void api_bulletin(struct http_call *c);
 void api_bulletin_file(struct http_call *c);
+void api_picture(struct http_call *c);
 /* drafts of bulletins */
 void api_drafts(struct http_call *c);
 void api_draft_get(struct http_call *c);

@@ -1,6 +1,7 @@
 /* api_claims: owns bulletins, claims and photos over HTTP. What they hold is desk/tell.h's business. */
 #include "serve/api.h"
 
+#include "desk/pictures.h"
 #include "desk/tell.h"
 
 #include <errno.h>
@@ -71,6 +72,34 @@ void api_bulletin(struct http_call *c)
 void api_bulletin_file(struct http_call *c)
 {
     tell(c, true);
+}
+
+/* A picture is shown, never run: an SVG opened by itself would be a page of this server, so it is shut in (no script, no origin, nothing
+ * fetched; Content Security Policy Level 3, "sandbox"). Inside <img> none of it runs anyway. */
+static const char picture_policy[] =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox";
+
+void api_picture(struct http_call *c)
+{
+    char tag[65] = "";
+    const char *type = NULL;
+    struct fault f = {0};
+    const int64_t revision = number(c, "revision", c->args[1], 0, 1000000);
+    if (c->status != 0)
+        return;
+    if (picture_find(c->door->store, c->args[0], revision, c->args[2], &c->answer, tag, &type,
+                     &f) != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    c->policy = picture_policy;
+    http_etag(c, tag);
+    c->type = type;
+    if (http_is_match(c)) {
+        text_clear(&c->answer);
+        c->type = NULL;
+        c->status = 304;
+    }
 }
 
 void api_claims(struct http_call *c)

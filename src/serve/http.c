@@ -312,7 +312,7 @@ static const char policy[] = "default-src 'none'; script-src 'self' 'wasm-unsafe
 static void add_headers(const struct life *l, struct MHD_Response *r)
 {
     const struct http_call *c = &l->call;
-    MHD_add_response_header(r, "Content-Security-Policy", policy);
+    MHD_add_response_header(r, "Content-Security-Policy", c->policy != NULL ? c->policy : policy);
     MHD_add_response_header(r, "X-Content-Type-Options", "nosniff");
     MHD_add_response_header(r, "X-Frame-Options", "DENY");
     MHD_add_response_header(r, "Referrer-Policy", "no-referrer");

@@ -81,7 +81,8 @@ struct http_call {
     const void *bytes;              /* static bytes in place of answer */
     size_t n_bytes;
     char etag[80];
-    bool may_keep; /* Cache-Control: it never changes */
+    bool may_keep;      /* Cache-Control: it never changes */
+    const char *policy; /* Content-Security-Policy in place of the pages'; static; NULL */
     struct {
         char name[40], value[400];
     } headers[HTTP_HEADERS_MAX];

@@ -24,6 +24,8 @@ const struct route routes[] = {
      api_bulletin},
     {"GET", "/api/v1/bulletins/{bulletin}/{revision}/file", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
      api_bulletin_file},
+    {"GET", "/api/v1/bulletins/{bulletin}/{revision}/pictures/{picture}", SIGNIN_TECHNICIAN,
+     ROUTE_NO_BODY, 0, api_picture},
     {"POST", "/api/v1/bulletins", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_post},
     {"POST", "/api/v1/bulletins/check", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_check},
     {"POST", "/api/v1/bulletins/sheet", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_bulletin_sheet},

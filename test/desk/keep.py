@@ -7,10 +7,13 @@ usage: keep.py PROGRAM
 import hashlib
 import json
 import pathlib
+import re
 import sqlite3
+import struct
 import subprocess
 import sys
 import tempfile
+import zlib
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
 from run import ROOT, Tap  # noqa: E402
@@ -72,7 +75,7 @@ def keep(tap, desk):
     digest = hashlib.sha256(bulletin.read_bytes()).hexdigest()
     code, out, err = desk.call("keep", "bulletin", bulletin, "--json")
     tap.ok((code, err) == (0, "") and json.loads(out) == {"kind": "bulletin", "name": "OV-26-03", "revision": 2, "new": True,
-                                                          "sha256": digest},
+                                                          "sha256": digest, "pictures": 0},
            "keep bulletin --json: its own id and revision, its digest (hashlib)", out, err)
     code, out, err = desk.call("keep", "bulletin", bulletin)
     tap.ok(code == 0 and out.startswith('[=] Nothing to do: bulletin "OV-26-03", revision 2 is the one that holds.\n'),
@@ -110,12 +113,67 @@ def keep(tap, desk):
            "the store is whole", out, err)
 
 
+def png():
+    """One grey pixel by the standard (ISO/IEC 15948): signature, IHDR, IDAT, IEND, each with its CRC (Python's zlib)."""
+    def chunk(name, data):
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)) + chunk(b"IDAT", zlib.compress(b"\0\x80"))
+            + chunk(b"IEND", b""))
+
+
+SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2 1"><path d="M0 0h2v1z"/></svg>'
+
+
+def illustrated(*files):
+    """The second example with a picture at each of its first steps."""
+    text = (ROOT / "examples" / "FR-26-11.yaml").read_text()
+    for file in files:
+        text = re.sub(r"(?m)^(    per: \w+\n)(?!    picture)", r"\1    picture: {file: %s, alt: {en: A drawing}}\n" % file, text, count=1)
+    return text.encode()
+
+
+def pictures(tap, desk):
+    desk.write("stands.svg", SVG)
+    desk.write("hinge.png", png())
+    both = desk.write("both.yaml", illustrated("stands.svg", "hinge.png", "stands.svg"))
+    def n():
+        return desk.rows("SELECT count(*) FROM papers")[0][0]
+
+    before = n()
+    code, out, err = desk.call("keep", "bulletin", both, "--json")
+    tap.ok(code == 0 and (json.loads(out)["pictures"], json.loads(out)["new"]) == (2, True) and n() == before + 3,
+           "a bulletin of three steps with two pictures: each is kept once, beside it", out, err)
+    kept = desk.rows("SELECT name, revision, json_extract(json, '$.text') FROM papers JOIN log USING (seq) WHERE papers.kind = 'picture' ORDER BY name")
+    tap.ok([(a, b, bytes.fromhex(c)) for a, b, c in kept] == [("FR-26-11/hinge.png", 1, png()), ("FR-26-11/stands.svg", 1, SVG)],
+           "byte for byte, under the bulletin's id and revision (Python's sqlite3 and bytes.fromhex)")
+    code, out, err = desk.call("keep", "bulletin", both)
+    tap.ok(code == 0 and "Nothing to do" in out and "2 pictures" in out and n() == before + 3, "kept again: nothing to do", out, err)
+    desk.write("stands.svg", SVG.replace(b"M0", b"M1"))
+    code, out, err = desk.call("keep", "bulletin", both, "--json")
+    tap.ok(code == 0 and json.loads(out)["new"] and n() == before + 4, "with one picture drawn anew it is kept, the bulletin not again", out, err)
+    before = n()
+    for what, file, data, said in [
+            ("a picture that is missing", "gone.svg", None, "gone.svg"), ("a PNG that is none", "b.png", b"GIF89a", "b.png: is no PNG file"),
+            ("a JPEG that is none", "b.jpg", png(), "b.jpg: is no JPEG file"), ("an SVG that is none", "b.svg", b"<html></html>", "b.svg: is no SVG file"),
+            ("an SVG that is not UTF-8", "c.svg", SVG + b"\xff", "c.svg: is no SVG file"), ("one that is too large", "d.svg", SVG + b" " * 3145728, "d.svg"),
+            ("an empty one", "e.png", b"", "e.png: is no PNG file")]:
+        if data is not None:
+            desk.write(file, data)
+        code, out, err = desk.call("keep", "bulletin", desk.write("bad.yaml", illustrated("hinge.png", file)))
+        tap.ok(code == 2 and said in err and n() == before, f"{what}: refused, and nothing is kept", out, err)
+    code, out, err = desk.call("keep", "bulletin", "-", stdin=illustrated("hinge.png"))
+    tap.ok(code == 2 and "standard input" in err, "a bulletin from standard input has nothing beside it", out, err)
+    code, out, err = desk.call("verify", "--json")
+    tap.ok(code == 0 and json.loads(out)["ok"] is True, "pictures are verified like all else", out, err)
+
+
 def main():
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
         desk = Desk(pathlib.Path(sys.argv[1]).resolve(), pathlib.Path(folder))
         builds(tap, desk)
         keep(tap, desk)
+        pictures(tap, desk)
     return tap.done()
 
 

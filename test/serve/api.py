@@ -230,6 +230,27 @@ def check_bulletins(server, people):
     ok(f.bytes == (ROOT / 'examples/OV-26-03.yaml').read_bytes() and sha256(f.bytes) == a.json['sha256'], 'its file, byte for byte, by the digest that the JSON names')
 
 
+SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2 1" onload="document.title=1"><script>document.title=2</script></svg>'
+
+
+def check_pictures(server, people):
+    """A bulletin with a picture that would like to run: it comes byte for byte, and shut in."""
+    text = re.sub(r'(?m)^(    per: \w+\n)', r'\1    picture: {file: stands.svg, alt: {en: "The stands"}}\n', (ROOT / 'examples/FR-26-11.yaml').read_text(), count=1)
+    (server.folder / 'stands.svg').write_bytes(SVG)
+    (server.folder / 'illustrated.yaml').write_text(text)
+    server.call('store', 'keep', 'bulletin', server.folder / 'illustrated.yaml', '--store', server.store)
+    tech, at = people['technician'], '/api/v1/bulletins/FR-26-11/1/pictures/'
+    a = tech.get(at + 'stands.svg')
+    ok(a.status == 200 and a.bytes == SVG and a.headers['Content-Type'] == 'image/svg+xml', 'a picture of a bulletin comes as it was kept', f'{a.status} {a.text[:200]}')
+    policy = {p.split()[0]: p.split()[1:] for p in a.headers['Content-Security-Policy'].split(';')}
+    ok(policy.get('default-src') == ["'none'"] and policy.get('sandbox') == [] and 'script-src' not in policy and a.headers['X-Content-Type-Options'] == 'nosniff',
+       'shut in: no script, no origin (Content Security Policy Level 3, 6.3.2, from memory)', str(policy))
+    ok(tech.get(at + 'stands.svg', If_None_Match=a.headers['ETag']).status == 304, 'not again when it has not changed')
+    for path in (at + 'other.svg', at + '..%2Fstands.svg', at + '%2e%2e', at.replace('/1/', '/2/') + 'stands.svg', at.replace('FR-26-11', 'OV-26-03') + 'stands.svg'):
+        ok(is_problem(tech.get(path), 404), f'{path}: 404')
+    ok(is_problem(tech.get(at.replace('/1/', '/x/') + 'stands.svg'), 400), 'a revision that is no number: 400')
+
+
 def check_sessions(server, people):
     someone = server.enter('clara')
     a = someone.get('/api/v1/session')
@@ -278,6 +299,7 @@ def main(argv):
                   'clerk': server.person('clara', 'clerk'), 'owner': server.person('ada', 'owner')}
         check_roles(server, people)
         check_bulletins(server, people)
+        check_pictures(server, people)
         claim = check_bags(server, program, people, bag)
         check_claims(server, people, claim)
         check_wire(server)

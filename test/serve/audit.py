@@ -30,6 +30,7 @@ KINDS = ['no session', 'low role', 'no csrf', "other shop's", 'method', 'broken'
 PARTS = {
     'bulletin': {'there': 'OV-26-03', 'not': 'OV-99-99', 'shared': True},
     'revision': {'there': '2', 'not': '77', 'shared': True},
+    'picture': {'there': 'stands.svg', 'not': 'other.svg', 'shared': True},
     'link': {'there': 'x', 'not': 'y', 'shared': True},
     'claim': {'not': 'K000000000000'},
     'draft': {'there': 'OV-26-03', 'not': 'none', 'shared': True},
@@ -329,7 +330,11 @@ def check_store_fails(server, call):
 
 
 def prepare(server):
-    server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
+    # The example with a picture at its first step, which lies beside it.
+    (server.folder / 'stands.svg').write_text('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2 1"/>')
+    (server.folder / 'OV-26-03.yaml').write_text(re.sub(r'(?m)^(    per: \w+\n)', r'\1    picture: {file: stands.svg, alt: {en: Stands}}\n',
+                                                        (ROOT / 'examples/OV-26-03.yaml').read_text(), count=1))
+    server.call('store', 'keep', 'bulletin', server.folder / 'OV-26-03.yaml', '--store', server.store)
     bag = server.folder / 'bag.zip'
     server.call('bag', 'make', JOB, '-o', bag)
     server.start()

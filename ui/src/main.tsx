@@ -79,6 +79,7 @@ async function start(): Promise<void> {
     document.addEventListener('visibilitychange', hear);
     hear();
     relay.start();
+    addEventListener('online', () => void app.fetchBulletins(BASE));
     await app.fetchBulletins(BASE);
 }
 

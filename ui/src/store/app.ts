@@ -12,6 +12,9 @@ export interface Outgoing { state: 'waiting' | 'sent' | 'refused'; day: string; 
 /** storage-full, store: an entry was not recorded; typing-full, typing: what was typed is on the screen and not yet on the disk. */
 export interface Trouble { kind: 'storage-full' | 'store' | 'typing-full' | 'typing'; detail: string }
 
+/** By the ends of their names, which the bulletin's check holds to these; and PICTURE_MAX of the program (desk/pictures.h). */
+const PICTURE_TYPES: Record<string, string> = { png: 'image/png', jpg: 'image/jpeg', jpeg: 'image/jpeg', svg: 'image/svg+xml' }, PICTURE_MAX = 3 << 20;
+
 const TRY_AGAIN_MS = 3000;
 const isFull = (e: unknown): boolean => e instanceof DOMException && e.name === 'QuotaExceededError';
 
@@ -32,6 +35,8 @@ export class App {
     update: (() => void) | null = null; // a newer version of the pages waits; calling this takes it
     /** The server's time less this phone's when the server was last heard, milliseconds; null: not heard since these pages were opened. */
     serverAhead_ms: number | null = null;
+    /** How many pictures have come since these pages were opened: a screen that waits for one looks again. */
+    pictures = 0;
     private writes = 0;
     /** Typed, dropped or ticked, and not (yet) on the disk: it stands in memory and is tried again until it is. */
     private readonly unkept = new Map<string, string>();
@@ -213,12 +218,27 @@ export class App {
         try {
             const api = (await json(new URL('/api/v1/bulletins', base)).catch(() => null)) as Index, index = api ?? ((await json(new URL('bulletins/index.json', base))) as Index);
             for (const each of index?.bulletins ?? []) {
-                if (this.bulletins.some((b) => b.sha256 === each.sha256)) continue;
-                const url = each.file === undefined ? new URL(`/api/v1/bulletins/${encodeURIComponent(each.id ?? '')}/${each.revision ?? 0}`, base) : new URL(`bulletins/${each.file}`, base);
-                await this.addBulletin(await json(url));
+                const place = each.file === undefined ? new URL(`/api/v1/bulletins/${encodeURIComponent(each.id ?? '')}/${each.revision ?? 0}`, base) : new URL(`bulletins/${each.file}`, base);
+                if (!this.bulletins.some((b) => b.sha256 === each.sha256)) await this.addBulletin(await json(place));
+                const bulletin = this.bulletins.find((b) => b.sha256 === each.sha256);
+                if (bulletin !== undefined) await this.fetchPictures(bulletin, each.file === undefined ? `${place.href}/pictures/` : new URL(`bulletins/${each.sha256}/`, base).href);
             }
         } catch {
             // no network, or a server without bulletins: nothing is lost by that
+        }
+    }
+
+    /** The pictures of its steps that are not here yet. One that cannot be had is asked for again next time. */
+    private async fetchPictures(b: Bulletin, folder: string): Promise<void> {
+        for (const file of new Set(b.steps.flatMap((s) => (s.picture === null ? [] : [s.picture.file])))) {
+            if ((await this.db.picture(b.sha256, file)) !== null) continue;
+            const answer = await fetch(folder + encodeURIComponent(file), { cache: 'no-cache' }), type = PICTURE_TYPES[file.split('.').pop()!];
+            if (!answer.ok || type === undefined) continue;
+            const bytes = await answer.arrayBuffer();
+            if (bytes.byteLength <= PICTURE_MAX) await this.written(async () => {
+                await this.db.putPicture({ bulletin: b.sha256, file, type, bytes });
+                this.pictures++;
+            });
         }
     }
 

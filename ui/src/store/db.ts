@@ -12,7 +12,10 @@ export interface Settings {
     technician: string; shop: string; system: 'mm' | 'in'; language: string; mirrored: boolean; key: ShopKey | null;
 }
 
-const STORES = ['jobs', 'events', 'photos', 'bulletins', 'settings', 'drafts'] as const;
+/** A picture of a bulletin's step, as the server keeps it. bulletin: its digest. */
+export interface PictureRecord { bulletin: string; file: string; type: string; bytes: ArrayBuffer }
+
+const STORES = ['jobs', 'events', 'photos', 'bulletins', 'settings', 'drafts', 'pictures'] as const;
 type Store = (typeof STORES)[number];
 
 function asked<T>(request: IDBRequest<T>): Promise<T> {
@@ -26,15 +29,13 @@ export class Db {
     private constructor(private readonly idb: IDBDatabase) {}
 
     static async open(name = 'mendwright'): Promise<Db> {
-        const request = indexedDB.open(name, 1);
+        const request = indexedDB.open(name, 2);
         request.onupgradeneeded = () => {
-            const db = request.result;
-            db.createObjectStore('jobs', { keyPath: 'id' });
-            db.createObjectStore('events', { keyPath: ['job', 'event.id', 'event.at_ms'] });
-            db.createObjectStore('photos', { keyPath: ['job', 'path'] });
-            db.createObjectStore('bulletins', { keyPath: 'sha256' });
-            db.createObjectStore('settings');
-            db.createObjectStore('drafts');
+            const db = request.result, keys: Record<Store, IDBObjectStoreParameters> = {
+                jobs: { keyPath: 'id' }, events: { keyPath: ['job', 'event.id', 'event.at_ms'] }, photos: { keyPath: ['job', 'path'] }, bulletins: { keyPath: 'sha256' }, settings: {}, drafts: {},
+                pictures: { keyPath: ['bulletin', 'file'] },
+            };
+            for (const store of STORES) if (!db.objectStoreNames.contains(store)) db.createObjectStore(store, keys[store]); // an older phone has fewer
         };
         const idb = await asked(request);
         // Another tab brings a newer layout: step aside rather than hold it up.
@@ -85,6 +86,10 @@ export class Db {
         });
     }
     putBulletin(b: Bulletin): Promise<void> { return this.write(['bulletins'], (get) => { get('bulletins').put(b); }); }
+    putPicture(p: PictureRecord): Promise<void> { return this.write(['pictures'], (get) => { get('pictures').put(p); }); }
+    async picture(bulletin: string, file: string): Promise<PictureRecord | null> {
+        return (await asked(this.idb.transaction('pictures', 'readonly').objectStore('pictures').get([bulletin, file]) as IDBRequest<PictureRecord | undefined>)) ?? null;
+    }
     putSettings(s: Settings): Promise<void> { return this.write(['settings'], (get) => { get('settings').put(s, 'all'); }); }
     /** What stands in a field that is not yet an event; '' forgets it. */
     putDrafts(rows: readonly (readonly [string, string])[]): Promise<void> {

@@ -1,10 +1,11 @@
 // step: one step of the bulletin at one place: first its cautions, then the step with what it computes, then readings, then photos,
 // then it is confirmed. Which of these is on the screen follows from what is recorded, so a reload lands where one left.
 import { JSX } from 'preact';
-import { useState } from 'preact/hooks';
-import type { Step } from '../bulletin/types';
+import { useEffect, useState } from 'preact/hooks';
+import type { Bulletin, Picture, Step } from '../bulletin/types';
 import { isReached } from '../bulletin/adapt';
 import { isHeld, photoOf, placesOf, pointsOf, readingsAt, truingPoints } from '../job/plan';
+import { useOnline } from './banners';
 import { CutPart, cutState } from './cut';
 import { JobFrame, TaskProps } from './job';
 import { useDraft } from './keypad';
@@ -88,6 +89,24 @@ export function Words({ open, step }: { open: TaskProps['open']; step: Step }): 
     );
 }
 
+/** The step's picture out of the phone's own store, inside <img>, where nothing of an SVG can run; what it shows in words while it is not here. */
+function StepPicture({ b, picture }: { b: Bulletin; picture: Picture }): JSX.Element {
+    const { app, t, say, langOf } = useApp(), [url, setUrl] = useState<string | null>(null), alt = say(b, picture.alt), online = useOnline();
+    const look = app.pictures; // changes when one has come
+    useEffect(() => {
+        let isOver = false, made = '';
+        void app.db.picture(b.sha256, picture.file).then((p) => {
+            if (p === null || isOver) return;
+            made = URL.createObjectURL(new Blob([p.bytes], { type: p.type }));
+            setUrl(made);
+        });
+        return () => { isOver = true; if (made !== '') URL.revokeObjectURL(made); };
+    }, [b.sha256, picture.file, look]);
+    return url !== null ? <img class="photo-now" src={url} alt={alt} lang={langOf(b, picture.alt)} /> : (
+        <div class="picture-missing" data-picture="missing"><p lang={langOf(b, picture.alt)}>{alt}</p><p class="small">{t(online ? 'picture-comes' : 'picture-missing')}</p></div>
+    );
+}
+
 interface DoProps extends TaskProps { onDone: () => void; next: 'readings' | 'photos' | null }
 
 function Do({ open, task, onDone, next }: DoProps): JSX.Element {
@@ -114,7 +133,7 @@ function Do({ open, task, onDone, next }: DoProps): JSX.Element {
         }>
             <Title><span lang={langOf(b, step.title)}>{say(b, step.title)}</span></Title>
             <Words open={open} step={step} />
-            {step.picture !== null && <img class="photo-now" src={`bulletins/${b.sha256}/${step.picture.file}`} alt={say(b, step.picture.alt)} />}
+            {step.picture !== null && <StepPicture key={step.id} b={b} picture={step.picture} />}
             {step.check_first.length > 0 && (
                 <><h2>{t('look-first')}</h2><div class="rows">{step.check_first.map((c, i) => <div key={i} style={{ padding: 0 }}><TickRow lang={langOf(b, c)} on={isLooked.has(String(i))} onChange={(is) => setOf(isLooked, String(i), is)}>{say(b, c)}</TickRow></div>)}</div></>
             )}

@@ -6,7 +6,7 @@ import { cpSync, readdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
-import { Phone, start, Technician, temporaryFolder } from './drive';
+import { Phone, start, Technician, temporaryFolder, until } from './drive';
 import { bmp, drawn, Grey, sheetSeen, video } from './video';
 import { Kit, VIN, withPages } from './kit';
 
@@ -217,7 +217,7 @@ async function several(kit: Kit): Promise<void> {
 /** Loaded once, then no network: the reader comes out of what the service worker keeps. */
 async function offline(kit: Kit): Promise<void> {
     const [phone, tech] = await withCamera(kit, [drawn('Code 39', VIN)]), page = phone.page;
-    await page.waitForFunction(async () => {
+    await until(page, async () => {
         for (const name of await caches.keys()) for (const r of await (await caches.open(name)).keys()) if (/zbar-.*\.wasm$/.test(r.url)) return true;
         return false;
     });

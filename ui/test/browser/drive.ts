@@ -246,6 +246,15 @@ export function temporaryFolder(prefix: string, base = tmpdir()): string {
     return path;
 }
 const folders: string[] = [];
+/** Until what the page finds out is true. waitForFunction takes a promise for a yes, so what must be awaited is asked again from here. */
+export async function until(page: Page, is: () => Promise<boolean>): Promise<void> {
+    const end = Date.now() + 15000;
+    while (!(await page.evaluate(is))) {
+        if (Date.now() > end) throw new Error(`not within 15 s: ${String(is).slice(0, 200)}`);
+        await page.waitForTimeout(50);
+    }
+}
+
 export function temporary(name: string, content: Buffer | string): string {
     const path = join(temporaryFolder('pages-'), name);
     writeFileSync(path, content);

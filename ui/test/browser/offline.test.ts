@@ -5,16 +5,16 @@ import { join } from 'node:path';
 import { spawnSync } from 'node:child_process';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
-import { SCRATCH, start, Technician, temporary, temporaryFolder } from './drive';
+import { SCRATCH, start, Technician, temporary, temporaryFolder, until } from './drive';
 import { Kit, VIN, withPages } from './kit';
 import { readZip } from '../../src/bag/zip';
 
 async function offline(kit: Kit): Promise<void> {
     const folder = temporaryFolder('bench-', SCRATCH), unit = kit.unit();
     let phone = await start(kit.url, { calm: true, folder });
-    await phone.page.waitForFunction(() => navigator.serviceWorker.controller !== null || navigator.serviceWorker.ready.then(() => true));
-    await phone.page.waitForFunction(async () => (await indexedDB.databases()).length > 0);
-    await phone.page.waitForFunction(() => new Promise((done) => { const r = indexedDB.open('mendwright'); r.onsuccess = () => { const q = r.result.transaction('bulletins').objectStore('bulletins').count(); q.onsuccess = () => { r.result.close(); done(q.result === 2); }; }; }));
+    await until(phone.page, () => navigator.serviceWorker.ready.then(() => true));
+    await until(phone.page, async () => (await indexedDB.databases()).length > 0);
+    await until(phone.page, () => new Promise<boolean>((done) => { const r = indexedDB.open('mendwright'); r.onsuccess = () => { const q = r.result.transaction('bulletins').objectStore('bulletins').count(); q.onsuccess = () => { r.result.close(); done(q.result === 2); }; }; }));
     await phone.context.setOffline(true);
     await phone.page.reload();
     await phone.page.waitForSelector('[data-act="open"]');

@@ -5,7 +5,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok } from '../tap.mjs';
-import { DESK, PHONE, SCRATCH, start, Technician } from './drive';
+import { DESK, PHONE, SCRATCH, start, Technician, until } from './drive';
 import { Kit, VIN, withPages } from './kit';
 import { Served, served } from './served';
 
@@ -50,8 +50,8 @@ async function offline(kit: Kit, s: Served): Promise<void> {
     watch(phone.page);
     await enter(phone.page, s);
     const entered = Date.now();
-    await phone.page.waitForFunction(() => navigator.serviceWorker?.controller !== null || navigator.serviceWorker.ready.then(() => true));
-    await phone.page.waitForFunction(async () => (await caches.keys()).length > 0 && (await (await caches.open((await caches.keys())[0]!)).keys()).length >= 5);
+    await until(phone.page, () => navigator.serviceWorker.ready.then(() => true));
+    await until(phone.page, async () => (await caches.keys()).length > 0 && (await (await caches.open((await caches.keys())[0]!)).keys()).length >= 5);
     await phone.page.reload();
     await phone.page.waitForSelector('[data-act="open"]');
     await phone.context.setOffline(true);
