@@ -351,7 +351,7 @@ enum err tell_bulletins(struct store *store, struct jsonw *w, struct fault *rete
 
 struct paper_of {
     int64_t revision, best;
-    struct text *file;
+    struct text *file; /* NULL: not wanted */
     char *sha256;
 };
 
@@ -361,8 +361,10 @@ static bool see_file(void *me, const struct store_paper *p)
     if ((v->revision != 0 && p->revision != v->revision) || p->revision <= v->best)
         return true;
     v->best = p->revision;
-    text_clear(v->file);
-    text_add(v->file, p->text, p->n);
+    if (v->file != NULL) {
+        text_clear(v->file);
+        text_add(v->file, p->text, p->n);
+    }
     digest_hex(p->sha256, STORE_DIGEST, v->sha256);
     return true;
 }
@@ -381,14 +383,27 @@ static enum err as_json(const char *id, const struct text *file, struct text *re
     return ret->is_broken ? no_memory(f) : ERR_OK;
 }
 
+static enum err find_bulletin(struct store *store, const char *id, struct paper_of *v,
+                              struct fault *f)
+{
+    const enum err err = store_papers(store, "bulletin", id, v->file != NULL, see_file, v, f);
+    return err == ERR_OK && v->best == 0 ? fault_set(f, ERR_UNKNOWN, "no such bulletin is kept")
+                                         : err;
+}
+
+enum err tell_bulletin_sha256(struct store *store, const char *id, int64_t revision,
+                              char sha256[65], struct fault *reterr)
+{
+    struct paper_of v = {revision, 0, NULL, sha256};
+    return find_bulletin(store, id, &v, reterr);
+}
+
 enum err tell_bulletin(struct store *store, const char *id, int64_t revision, bool is_file,
                        struct text *ret, char sha256[65], struct fault *reterr)
 {
     struct text file = {0};
     struct paper_of v = {revision, 0, &file, sha256};
-    enum err err = store_papers(store, "bulletin", id, true, see_file, &v, reterr);
-    if (err == ERR_OK && v.best == 0)
-        err = fault_set(reterr, ERR_UNKNOWN, "no such bulletin is kept");
+    enum err err = find_bulletin(store, id, &v, reterr);
     if (err == ERR_OK && file.is_broken)
         err = no_memory(reterr);
     if (err == ERR_OK && is_file)

@@ -31,6 +31,10 @@ MUST_USE enum err tell_claims(struct store *store, const struct tell_order *orde
 MUST_USE enum err tell_claim(struct store *store, const char *claim, const char *shop,
                              struct jsonw *w, char tag[TELL_TAG_ROOM], struct fault *reterr);
 
+/* tell_bulletin_sha256: the digest alone of the bulletin that tell_bulletin tells of the same id and revision; quick. */
+MUST_USE enum err tell_bulletin_sha256(struct store *store, const char *id, int64_t revision,
+                                       char sha256[65], struct fault *reterr);
+
 /* tell_bulletins: "bulletins": [{id, revision, sha256, kept_ms}]. tell_bulletin: one as JSON (bulletin/export.h) and its digest; or, with is_file, its file as it
  * was kept. revision 0: the newest. ERR_UNKNOWN: not kept. */
 MUST_USE enum err tell_bulletins(struct store *store, struct jsonw *w, struct fault *reterr);

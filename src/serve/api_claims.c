@@ -3,6 +3,7 @@
 
 #include "desk/pictures.h"
 #include "desk/tell.h"
+#include "serve/shelf.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -43,6 +44,19 @@ void api_bulletins(struct http_call *c)
         http_problem_fault(c, &f);
 }
 
+/* A bulletin as JSON is made once: its digest says all of it. */
+static enum err bulletin_json(struct http_call *c, int64_t revision, char sha256[65],
+                              struct fault *f)
+{
+    if (shelf_get(http_shelf_of(c->http), sha256, &c->answer))
+        return ERR_OK;
+    const enum err err =
+        tell_bulletin(c->door->store, c->args[0], revision, false, &c->answer, sha256, f);
+    if (err == ERR_OK)
+        shelf_put(http_shelf_of(c->http), sha256, &c->answer);
+    return err;
+}
+
 static void tell(struct http_call *c, bool is_file)
 {
     char sha256[65] = "";
@@ -50,18 +64,23 @@ static void tell(struct http_call *c, bool is_file)
     const int64_t revision = number(c, "revision", c->args[1], 0, 1000000);
     if (c->status != 0)
         return;
-    if (tell_bulletin(c->door->store, c->args[0], revision, is_file, &c->answer, sha256, &f) !=
-        ERR_OK) {
+    enum err err = tell_bulletin_sha256(c->door->store, c->args[0], revision, sha256, &f);
+    if (err == ERR_OK)
+        http_etag(c, sha256);
+    if (err == ERR_OK && http_is_match(c)) {
+        c->status = 304;
+        return;
+    }
+    if (err == ERR_OK)
+        err = is_file ? tell_bulletin(c->door->store, c->args[0], revision, true, &c->answer,
+                                      sha256, &f)
+                      : bulletin_json(c, revision, sha256, &f);
+    if (err != ERR_OK) {
         http_problem_fault(c, &f);
         return;
     }
-    http_etag(c, sha256);
+    http_etag(c, sha256); /* of what is told, should a later one have come in between */
     c->type = is_file ? "application/yaml; charset=utf-8" : "application/json";
-    if (http_is_match(c)) {
-        text_clear(&c->answer);
-        c->type = NULL;
-        c->status = 304;
-    }
 }
 
 void api_bulletin(struct http_call *c)

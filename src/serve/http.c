@@ -4,9 +4,11 @@
 #include "desk/campaign.h"
 #include "serve/coming.h"
 #include "serve/doors.h"
+#include "serve/framing.h"
 #include "serve/http_news.h"
 #include "serve/lane.h"
 #include "serve/route.h"
+#include "serve/shelf.h"
 #include "serve/tasks.h"
 #include "serve/watch.h"
 
@@ -32,7 +34,6 @@ enum {
     THREADS_MAX = 64,
     HASHERS_MAX = 4, /* each takes 64 MiB while it hashes */
     TICK_MS = 100,
-    SLOWEST = 1024,             /* bytes a second, of a body or an answer */
     BODY_UNTOLD = HTTP_BODY_MAX /* whose size is not told */
 };
 
@@ -43,6 +44,7 @@ struct http {
     struct doors *doors;
     struct campaign_boards *boards;
     struct news *news;
+    struct shelf *shelf;
     struct lane *hashing, *changing;
     struct tasks *tasks;
     struct watch *watch;
@@ -114,6 +116,11 @@ bool http_listen(struct http_call *c, int64_t after)
     return c->listener != NULL;
 }
 
+struct shelf *http_shelf_of(struct http *http)
+{
+    return http->shelf;
+}
+
 static void see_address(struct life *l)
 {
     struct http_call *c = &l->call;
@@ -179,19 +186,6 @@ static void judge_person(struct life *l)
             "the header X-Mendwright-Csrf is missing or wrong; read it from /api/v1/session");
 }
 
-/* The size that the call tells of its body; UINT64_MAX: told, but no number. *ret_told: whether it is told. */
-static uint64_t told_size(const struct http_call *c, bool *ret_told)
-{
-    const char *text = http_header(c, "Content-Length");
-    char *rest = NULL;
-    *ret_told = text != NULL;
-    if (text == NULL)
-        return 0;
-    errno = 0;
-    const unsigned long long n = strtoull(text, &rest, 10);
-    return errno != 0 || *rest != '\0' || text[0] < '0' || text[0] > '9' ? UINT64_MAX : n;
-}
-
 /* The most that a call's body may have: what the route says, else (a bag) what the settings say. */
 static uint64_t most(const struct life *l)
 {
@@ -203,7 +197,7 @@ static void judge_body(struct life *l)
 {
     struct http_call *c = &l->call;
     bool is_told = false;
-    const uint64_t n = told_size(c, &is_told), max = most(l);
+    const uint64_t n = framing_size(c, &is_told), max = most(l);
     const char *type = http_header(c, "Content-Type");
     if (l->route->body == ROUTE_NO_BODY && n > 0)
         http_problem(c, 413, "too-large", "this call takes no body");
@@ -240,6 +234,9 @@ static void judge(struct life *l)
     char allow[64];
     l->is_judged = true;
     see_address(l);
+    framing_judge(c);
+    if (is_refused(c))
+        return;
     if (!route_cut(l->path, l->words, c->parts, &c->n_parts)) {
         http_problem(c, 404, "path", "there is no such path");
         return;
@@ -420,13 +417,6 @@ static void count_call(struct http *h, const struct life *l, uint64_t n_out, uin
     atomic_fetch_add(&h->buckets[i], 1);
 }
 
-/* How long n bytes may take to come or to go. */
-static int64_t stage_ms(const struct http_settings *s, uint64_t n)
-{
-    const uint64_t most = UINT64_C(1) << 48; /* what is told of a size may be anything */
-    return (2 * (int64_t)s->timeout_s + (int64_t)((n < most ? n : most) / SLOWEST)) * 1000;
-}
-
 static enum MHD_Result answer(struct life *l)
 {
     struct http_call *c = &l->call;
@@ -441,7 +431,7 @@ static enum MHD_Result answer(struct life *l)
     const enum MHD_Result result = MHD_queue_response(l->wire, (unsigned)c->status, r);
     MHD_destroy_response(r);
     l->is_answered = true;
-    watch_until(l->watched, listens_ms + stage_ms(&c->http->settings, n));
+    watch_until(l->watched, listens_ms + watch_stage_ms(c->http->settings.timeout_s, n));
     const uint64_t micros = micros_since(&l->begun);
     count_call(c->http, l, n, micros);
     log_call(l, n, micros);
@@ -536,10 +526,11 @@ static enum MHD_Result handle_head(struct life *l, const char *method)
     bool is_told = false;
     c->method = method;
     judge(l);
-    const uint64_t n = told_size(c, &is_told);
+    const uint64_t n = framing_size(c, &is_told);
     const bool has_body = (is_told && n > 0) || http_header(c, "Transfer-Encoding") != NULL;
     watch_until(l->watched,
-                has_body ? stage_ms(&c->http->settings, is_told ? n : BODY_UNTOLD) : -1);
+                has_body ? watch_stage_ms(c->http->settings.timeout_s, is_told ? n : BODY_UNTOLD)
+                         : -1);
     if (!is_refused(c) && !has_body && !is_change(method))
         run(l);
     give_door(c);
@@ -702,13 +693,14 @@ static enum err make_parts(struct http *h, struct fault *f)
     h->guard = signin_guard_new();
     h->watch = watch_new();
     h->boards = campaign_boards_new();
+    h->shelf = shelf_new();
     if (h->guard != NULL)
         h->doors = doors_new(h->settings.store, h->guard, n + n_hashers + n_changers);
     h->hashing = lane_new(n_hashers, HTTP_HASHING_MAX, run_aside);
     h->changing = lane_new(n_changers, HTTP_CHANGES_MAX, run_aside);
     h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms);
     if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->hashing == NULL ||
-        h->changing == NULL || h->tasks == NULL)
+        h->changing == NULL || h->tasks == NULL || h->shelf == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     /* A store that cannot be opened is told now, not to the first caller. */
     struct door *door = doors_take(h->doors, f);
@@ -775,6 +767,7 @@ void http_stop(struct http *http)
     doors_free(http->doors);
     signin_guard_free(http->guard);
     watch_free(http->watch);
+    shelf_free(http->shelf);
     free(http);
 }
 

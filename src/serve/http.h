@@ -131,6 +131,8 @@ void http_stop(struct http *http);
 bool http_add(struct http *http, int fd);
 
 const struct http_settings *http_settings_of(const struct http *http);
+struct shelf;
+struct shelf *http_shelf_of(struct http *http);
 
 /* http_tasks_of: the long work of this server. */
 struct tasks;

@@ -80,6 +80,12 @@ void watch_until(struct watch_wire *wire, int64_t for_ms)
         atomic_store(&wire->ends_ms, for_ms < 0 ? INT64_MAX : steady_ms() + for_ms);
 }
 
+int64_t watch_stage_ms(int timeout_s, uint64_t n)
+{
+    const uint64_t most = UINT64_C(1) << 48; /* what is told of a size may be anything */
+    return (2 * (int64_t)timeout_s + (int64_t)((n < most ? n : most) / 1024)) * 1000;
+}
+
 int watch_reap(struct watch *watch)
 {
     const int64_t now_ms = steady_ms();

@@ -19,6 +19,9 @@ void watch_remove(struct watch *watch, struct watch_wire *wire);
 /* watch_until: from now on it has for_ms; below zero: as long as it takes. NULL is fine. */
 void watch_until(struct watch_wire *wire, int64_t for_ms);
 
+/* watch_stage_ms: how long n bytes may take to come or to go: twice the limit on silence, and a second for each KiB. */
+int64_t watch_stage_ms(int timeout_s, uint64_t n);
+
 /* watch_reap: shuts down every connection whose time is over; its owner then sees it end. Returns how many. */
 int watch_reap(struct watch *watch);
 

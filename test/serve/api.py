@@ -139,6 +139,9 @@ def check_wire(server):
     ok(got.count(b'200 OK') == 4, 'four calls one behind the other on one connection are answered (RFC 9112, 9.3.2)')
     got = raw(server.port, b'POST /api/v1/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 10\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n')
     ok(b' 200 ' not in got, 'length and chunks at once are not taken for a call (RFC 9112, 6.3)', repr(got[:80]))
+    for lines in (b'Content-Length: 1\r\nTransfer-Encoding: denkcuh', b'Transfer-Encoding: gzip, chunked', b'Transfer-Encoding: chunked\r\nContent-Length: 2', b'Transfer-Encoding: identity'):
+        got = raw(server.port, b'POST /api/v1/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n' + lines + b'\r\n\r\n2\r\n{}\r\n0\r\n\r\n')
+        ok(got.startswith(b'HTTP/1.1 400 ') and got.count(b'HTTP/1.1 ') == 1, f'{lines.decode().splitlines()}: 400, and what follows is no call (RFC 9112, 6.1)', repr(got[:80]))
     got = raw(server.port, b'GET /' + b'a' * 100000 + b' HTTP/1.1\r\nHost: x\r\n\r\n')
     ok(b' 200 ' not in got, 'a path of 100 000 bytes is refused', repr(got[:80]))
     got = raw(server.port, b'GET /health HTTP/1.1\r\nHost: x\r\n' + b'X: ' + b'a' * 200000 + b'\r\n\r\n')
