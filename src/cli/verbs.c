@@ -25,6 +25,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_rule,
     &verb_campaign,
     &verb_study,
+    &verb_report,
     NULL,
 };
 /* clang-format on */

@@ -9,6 +9,8 @@
  * DIR/builds.csv        vin,station,label: every unit's labels as built
  * DIR/failures.csv      vin,built,station,failed,days: for studies, a row a column; days in service, to the failure if it failed
  * DIR/reports.csv       desk/failures.h: what failed when, before the bulletin and after it, for `store keep failures`
+ * DIR/reserve.csv       bulletin,amount,currency,person and kit,on_hand,ordered,lead_days: for `store keep reserve` and `stock`
+ * DIR/stock.csv
  * DIR/days.csv          day,built,failed: the same, by the day on which columns were built
  * DIR/bags/NNNN.zip     in the order in which they arrive
  * DIR/arrivals.csv      bag,arrived_ms: the desk's clock when each comes in

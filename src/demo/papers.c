@@ -144,6 +144,47 @@ static enum err write_reports(const struct world *world, const char *folder, str
     return write_text(folder, "reports.csv", &out, reterr);
 }
 
+/* ---- what the maker has for it ----------------------------------------------------------------- */
+
+enum { RESERVE_A_UNIT = 600, LEAD_DAYS = 21, STOCK_SHARE = 80 };
+
+/* So much money for each unit with a column from the windows: near what three in four of them cost. */
+static enum err write_reserve(const struct world *world, const char *folder, struct fault *reterr)
+{
+    static const char *const head[] = {"bulletin", "amount", "currency", "person"};
+    struct text out = {0};
+    char amount[32];
+    size_t n = 0;
+    for (size_t i = 0; i < world->n_units; i++)
+        n += world->units[i].station[0].is_in || world->units[i].station[1].is_in;
+    snprintf(amount, sizeof amount, "%zu", n * RESERVE_A_UNIT);
+    const char *row[] = {world->bulletin->head.id, amount, world->bulletin->head.currency,
+                         "invented board"};
+    put_row(&out, head, 4);
+    put_row(&out, row, 4);
+    return write_text(folder, "reserve.csv", &out, reterr);
+}
+
+static enum err write_stock(const struct world *world, const char *folder, struct fault *reterr)
+{
+    static const char *const head[] = {"kit", "on_hand", "ordered", "lead_days"};
+    const int64_t most = (int64_t)(world->n_units / STOCK_SHARE) + 4;
+    struct text out = {0};
+    struct random r;
+    char on_hand[24], ordered[24], lead[24];
+    const char *row[] = {NULL, on_hand, ordered, lead};
+    random_start(&r, world->seed, RANDOM_LATER, world->n_units * WORLD_STATIONS);
+    put_row(&out, head, 4);
+    for (size_t i = 0; i < world->bulletin->kits.n; i++) {
+        row[0] = world->bulletin->kits.at[i].id;
+        snprintf(on_hand, sizeof on_hand, "%" PRId64, random_within(&r, 0, most));
+        snprintf(ordered, sizeof ordered, "%" PRId64, random_within(&r, 0, most));
+        snprintf(lead, sizeof lead, "%d", LEAD_DAYS);
+        put_row(&out, row, 4);
+    }
+    return write_text(folder, "stock.csv", &out, reterr);
+}
+
 /* The same as failures.csv by day: how many columns were built and how many of them failed. */
 static enum err write_days(const struct world *world, const char *folder, struct fault *reterr)
 {
@@ -242,6 +283,10 @@ enum err papers_write(const struct world *world, const char *folder, struct faul
         e = write_days(world, folder, reterr);
     if (e == ERR_OK)
         e = write_reports(world, folder, reterr);
+    if (e == ERR_OK)
+        e = write_reserve(world, folder, reterr);
+    if (e == ERR_OK)
+        e = write_stock(world, folder, reterr);
     if (e == ERR_OK)
         e = write_shops(world, folder, reterr);
     if (e == ERR_OK)

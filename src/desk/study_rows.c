@@ -243,7 +243,7 @@ static enum err rows_completion(struct rows_run *run)
 {
     struct study_rows *r = run->r;
     const struct study_sites *s = run->s;
-    size_t n_before = 0, n_unknown = 0, n_come = 0, n_same = 0;
+    size_t n_unknown = 0, n_come = 0, n_same = 0;
     rows_head(r, "vin,days,come");
     for (size_t i = 0, end = 0; i < s->n; i = end) {
         bool is_in = false, is_unknown = false;
@@ -252,16 +252,12 @@ static enum err rows_completion(struct rows_run *run)
         n_unknown += is_unknown;
         if (!is_in)
             continue;
-        if (claimed != SITES_NO_DAY && claimed < r->notice) {
-            n_before++;
-            continue;
-        }
         const bool has_come = claimed != SITES_NO_DAY && claimed <= r->until;
         const int32_t days = (has_come ? claimed : r->until) - r->notice;
         n_come += has_come;
-        n_same += has_come && days == 0;
+        n_same += has_come && days <= 0;
         rows_put(r, true, "%s", s->at[i].vin);
-        rows_put(r, false, has_come && days == 0 ? "0.5" : "%" PRId32, days);
+        rows_put(r, false, has_come && days <= 0 ? "0.5" : "%" PRId32, days);
         rows_put(r, false, "%d", has_come);
         rows_end(r);
     }
@@ -274,8 +270,8 @@ static enum err rows_completion(struct rows_run *run)
     study_note(&r->notes, STUDY_ASSUMED, "Every unit in scope was given notice on the same day.");
     if (n_same > 0)
         study_note(&r->notes, STUDY_ASSUMED,
-                   "%zu claims came on the day of the notice: half a day is counted.", n_same);
-    note_left_out(r, n_before, "units whose claim came before the notice");
+                   "%zu claims came on the day of the notice or before it: half a day is counted.",
+                   n_same);
     note_left_out(r, n_unknown, "units whose labels do not tell whether they are in scope");
     return ERR_OK;
 }

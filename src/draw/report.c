@@ -10,24 +10,19 @@
 #include <stdio.h>
 #include <string.h>
 
-#define GAP 5.0
+#define GAP    5.0
+#define HARDLY 0.45
 
 /* ---- texts --------------------------------------------------------------------------------- */
 
-static void flow(struct paper *p, const char *tag, enum paper_style style, double indent,
-                 const char *text)
+/* A text that fits on a page stays on one. */
+static void flow(struct paper *p, enum paper_style style, double indent, const char *text)
 {
-    /* A text that lies on one page is one element; one that does not is left untagged, since no element may lie on two. */
     const double width = p->right - p->left - indent;
     const double height = paper_text_height(p, style, width, 0, text);
     if (height <= p->bottom - p->top)
         (void)paper_need(p, height);
-    const bool is_one = height <= paper_room(p);
-    if (is_one)
-        paper_tag(p, tag);
     paper_flow(p, style, p->left + indent, width, text);
-    if (is_one)
-        paper_untag(p, tag);
 }
 
 static void draw_point(struct paper *p, const char *text)
@@ -37,7 +32,7 @@ static void draw_point(struct paper *p, const char *text)
     if (height <= p->bottom - p->top)
         (void)paper_need(p, height);
     paper_fill(p, PAPER_ACT, p->left + 2, p->y + 4, 4, 4);
-    flow(p, "P", PAPER_BODY, 12, text);
+    flow(p, PAPER_BODY, 12, text);
     p->y += 3;
 }
 
@@ -70,11 +65,11 @@ static void draw_block(struct paper *p, const struct report_block *b)
 {
     switch (b->kind) {
     case REPORT_SENTENCE:
-        flow(p, "P", PAPER_FIGURE, 0, b->text);
+        flow(p, PAPER_FIGURE, 0, b->text);
         p->y += GAP;
         break;
     case REPORT_TEXT:
-        flow(p, "P", PAPER_BODY, 0, b->text);
+        flow(p, PAPER_BODY, 0, b->text);
         p->y += GAP;
         break;
     case REPORT_POINT:
@@ -84,7 +79,7 @@ static void draw_block(struct paper *p, const struct report_block *b)
         draw_heading(p, b->text);
         break;
     case REPORT_SMALL:
-        flow(p, "P", PAPER_QUIET, 0, b->text);
+        flow(p, PAPER_QUIET, 0, b->text);
         p->y += GAP + 3;
         break;
     case REPORT_NOTICE:
@@ -123,7 +118,8 @@ static double keep_of(struct paper *p, const struct report_section *s)
 
 static void draw_section(struct paper *p, const struct report_section *s)
 {
-    if (s->is_on_new_page && p->y > p->top)
+    /* A page that is hardly begun is gone on with, so that a report of little has few pages. */
+    if (s->is_on_new_page && p->y > p->top + HARDLY * (p->bottom - p->top))
         paper_page(p, false);
     p->y += p->y > p->top ? 16 : 0;
     (void)paper_need(p, keep_of(p, s));

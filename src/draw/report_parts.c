@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#define PAD 5.0
+#define PAD 7.0 /* between columns */
 enum { CELL_LINES = 8, HEAD_LINES = 3 };
 
 /* ---- tiles --------------------------------------------------------------------------------- */
@@ -43,6 +43,12 @@ static double width_of(const struct paper *p, const struct report_table *t, size
     return (p->right - p->left) * t->columns[i].share;
 }
 
+/* What its texts may take: the last column reaches the margin. */
+static double room_of(const struct paper *p, const struct report_table *t, size_t i)
+{
+    return width_of(p, t, i) - (i + 1 < t->n_columns ? PAD : 0);
+}
+
 static enum paper_align align_of(const struct report_column *c)
 {
     return c->is_right ? PAPER_RIGHT : PAPER_LEFT;
@@ -58,10 +64,10 @@ static double draw_cells(struct paper *p, const struct report_table *t, const ch
         paper_tag(p, tag);
         if (strip != NULL && t->columns[i].is_strip) {
             if (!p->is_dry)
-                strip_draw(p, x, p->y - 4, width - PAD, strip);
+                strip_draw(p, x, p->y - 4, room_of(p, t, i), strip);
             height = fmax(height, STRIP_HEIGHT - 4);
         } else
-            height = fmax(height, paper_text(p, style, x, p->y, width - PAD, n_lines,
+            height = fmax(height, paper_text(p, style, x, p->y, room_of(p, t, i), n_lines,
                                              align_of(&t->columns[i]), cells[i]));
         paper_untag(p, tag);
         x += width;
@@ -96,15 +102,15 @@ static void heads(struct paper *p, const struct report_table *t)
     double height = 0, x = p->left;
     for (size_t i = 0; i < t->n_columns; i++) {
         cells[i] = t->columns[i].head;
-        height = fmax(height, paper_text_height(p, PAPER_SMALL, width_of(p, t, i) - PAD, HEAD_LINES,
-                                                cells[i]));
+        height =
+            fmax(height, paper_text_height(p, PAPER_SMALL, room_of(p, t, i), HEAD_LINES, cells[i]));
     }
     paper_tag(p, "TR");
     for (size_t i = 0; i < t->n_columns; i++) { /* heads stand on one line at their feet */
         const double own =
-            paper_text_height(p, PAPER_SMALL, width_of(p, t, i) - PAD, HEAD_LINES, cells[i]);
+            paper_text_height(p, PAPER_SMALL, room_of(p, t, i), HEAD_LINES, cells[i]);
         paper_tag(p, "TH");
-        paper_text(p, PAPER_SMALL, x, p->y + height - own, width_of(p, t, i) - PAD, HEAD_LINES,
+        paper_text(p, PAPER_SMALL, x, p->y + height - own, room_of(p, t, i), HEAD_LINES,
                    align_of(&t->columns[i]), cells[i]);
         paper_untag(p, "TH");
         x += width_of(p, t, i);

@@ -2,6 +2,7 @@
 #ifndef DRAW_REPORT_PARTS_H
 #define DRAW_REPORT_PARTS_H
 
+#include "draw/paper.h"
 #include "draw/report.h"
 
 /* Each draws at p->y and leaves it below. */

@@ -2,6 +2,7 @@
 #ifndef DRAW_SHEET_PARTS_H
 #define DRAW_SHEET_PARTS_H
 
+#include "draw/paper.h"
 #include "draw/sheet.h"
 #include "draw/strip.h"
 #include "draw/words.h"

@@ -1,5 +1,6 @@
 /* strip: owns how a reading against its limits is drawn; see strip.h. */
 #include "draw/strip.h"
+#include "draw/paper.h"
 
 #include <math.h>
 

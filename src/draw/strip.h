@@ -4,7 +4,11 @@
 #define DRAW_STRIP_H
 
 #include "core/conform.h"
-#include "draw/paper.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct paper;
 
 struct strip {
     struct conform_limits limits, guarded; /* INT64_MIN, INT64_MAX: no limit on that side */

@@ -244,7 +244,7 @@ def main(argv):
         differ = trees_differ(one, two)
         tap.ok(not differ, 'the same order gives the same files, byte for byte, however many threads make them', differ)
         tap.ok(sorted(os.listdir(one)) == ['arrivals.csv', 'bags', 'builds.csv', 'bulletin.yaml', 'days.csv', 'failures.csv', 'keys', 'keys.txt',
-                                           'reports.csv', 'shops.csv', 'truth.json'], 'nothing is left beside what is wanted', os.listdir(one))
+                                           'reports.csv', 'reserve.csv', 'shops.csv', 'stock.csv', 'truth.json'], 'nothing is left beside what is wanted', os.listdir(one))
         again = make(program, one)
         tap.ok(again.returncode == 2 and 'empty folder' in again.stderr, 'a folder that holds something is refused', again.stderr)
         test_units(tap, one)

@@ -113,7 +113,7 @@ class Store:
         out = []
         for is_in, came in units.values():
             if is_in:
-                out.append([((min(came) if came else self.heard) - ISSUED).days or 0.5, int(bool(came))])
+                out.append([max(((min(came) if came else self.heard) - ISSUED).days, 0.5 if came else 0), int(bool(came))])
         return ['t', 'e'], out
 
     def held(self):
@@ -283,4 +283,5 @@ def main():
     sys.exit(tap.done())
 
 
-main()
+if __name__ == '__main__':
+    main()
