@@ -16,8 +16,11 @@ static const char *say(struct report_run *r, const char *fmt, va_list ap)
     char buf[2048];
     (void)vsnprintf(buf, sizeof buf, fmt, ap);
     size_t n = strlen(buf);
-    while (n > 0 && n == sizeof buf - 1 && ((unsigned char)buf[n - 1] & 0xc0U) == 0x80U)
-        n--; /* a text that was cut is cut between characters */
+    if (n == sizeof buf - 1) { /* a text that was cut is cut between characters */
+        while (n > 0 && ((unsigned char)buf[n - 1] & 0xc0U) == 0x80U)
+            n--;
+        n -= n > 0; /* the first byte of the character that may be torn */
+    }
     n = text_clean(buf, n, false);
     const char *kept = arena_text(&r->arena, buf, n);
     return kept != NULL ? kept : "";
@@ -95,7 +98,7 @@ void report_rows_end(struct report_rows *rows, const char *source)
     bool has_strips = false;
     for (size_t i = 0; i < rows->t->n_columns; i++)
         has_strips = has_strips || rows->t->columns[i].is_strip;
-    rows->t->n_rows = rows->at / rows->t->n_columns;
+    rows->t->n_rows = rows->t->n_columns > 0 ? rows->at / rows->t->n_columns : 0;
     rows->t->cells = rows->cells;
     rows->t->is_total = rows->totals;
     rows->t->strips = has_strips ? rows->strips : NULL;

@@ -25,7 +25,7 @@ static void put_study(struct report_run *r, const char *head, const struct repor
 {
     int n = 0;
     (void)report_add(r, REPORT_HEADING, head);
-    if (!s->has) {
+    if (!s->has || notes == NULL) {
         report_put(r, REPORT_POINT, "Not answered: %s.", s->why);
         return;
     }

@@ -326,10 +326,13 @@ static enum err rows_held(struct rows_run *run)
 
 /* ---- labour -------------------------------------------------------------------------------- */
 
+struct job {
+    const struct study_visit *v;
+};
+
 static int by_shop(const void *a, const void *b)
 {
-    const struct study_visit *x = *(const struct study_visit *const *)a,
-                             *y = *(const struct study_visit *const *)b;
+    const struct study_visit *x = ((const struct job *)a)->v, *y = ((const struct job *)b)->v;
     const int c = strcmp(x->shop, y->shop);
     if (c != 0)
         return c;
@@ -338,16 +341,16 @@ static int by_shop(const void *a, const void *b)
     return (x->seq > y->seq) - (x->seq < y->seq);
 }
 
-static void put_labour(struct study_rows *r, const struct study_visit *const *list, size_t n)
+static void put_labour(struct study_rows *r, const struct job *list, size_t n)
 {
     size_t order = 0;
     for (size_t i = 0; i < n; i++) {
-        order = i > 0 && strcmp(list[i]->shop, list[i - 1]->shop) == 0 ? order + 1 : 1;
-        rows_put(r, true, "%s", list[i]->claim);
-        rows_put(r, false, "%s", list[i]->shop);
+        order = i > 0 && strcmp(list[i].v->shop, list[i - 1].v->shop) == 0 ? order + 1 : 1;
+        rows_put(r, true, "%s", list[i].v->claim);
+        rows_put(r, false, "%s", list[i].v->shop);
         rows_put(r, false, "%zu", order);
-        rows_put(r, false, "%.17g", (double)list[i]->labour_s / 60);
-        rows_put(r, false, "%d", list[i]->n_done);
+        rows_put(r, false, "%.17g", (double)list[i].v->labour_s / 60);
+        rows_put(r, false, "%d", list[i].v->n_done);
         rows_end(r);
     }
 }
@@ -357,7 +360,7 @@ static enum err rows_labour(struct rows_run *run)
     const struct study_sites *s = run->s;
     struct study_rows *r = run->r;
     size_t n = 0, n_refused = 0, n_untold = 0, most = 0, counts[BULLETIN_STATIONS_MAX + 1] = {0};
-    const struct study_visit **list = calloc(s->n_visits + 1, sizeof *list);
+    struct job *list = calloc(s->n_visits + 1, sizeof *list);
     if (list == NULL)
         return study_no_memory(run->f);
     for (size_t i = 0; i < s->n_visits; i++) {
@@ -368,7 +371,7 @@ static enum err rows_labour(struct rows_run *run)
         n_untold += !v->is_refused && !is_told;
         if (v->is_refused || !is_told)
             continue;
-        list[n++] = v;
+        list[n++].v = v;
         counts[v->n_done <= BULLETIN_STATIONS_MAX ? v->n_done : BULLETIN_STATIONS_MAX]++;
     }
     for (size_t i = 0; i <= BULLETIN_STATIONS_MAX; i++)
@@ -463,8 +466,8 @@ static void note_days(struct rows_run *run)
 }
 
 enum err study_rows_make(struct store *store, const struct study_sites *sites,
-                    const struct study_rows_order *order, const struct study_watch *watch,
-                    struct study_rows *ret, struct fault *reterr)
+                         const struct study_rows_order *order, const struct study_watch *watch,
+                         struct study_rows *ret, struct fault *reterr)
 {
     static enum err (*const kinds[ROWS_KIND_N])(struct rows_run *) = {
         [ROWS_WINDOW] = rows_window,         [ROWS_LIFE] = rows_life,

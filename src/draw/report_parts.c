@@ -24,7 +24,7 @@ void report_tiles(struct paper *p, const struct report_block *b)
     for (size_t i = 0; i < b->n_tiles; i++)
         height = fmax(height, tile_height(p, &b->tiles[i], inner));
     (void)paper_need(p, height);
-    for (size_t i = 0; i < b->n_tiles; i++, x += width + gap) {
+    for (size_t i = 0; i < b->n_tiles; i++) {
         double y = p->y + 7;
         paper_frame(p, PAPER_RULE, 0.8, x, p->y, width, height);
         paper_tag(p, "P");
@@ -32,6 +32,7 @@ void report_tiles(struct paper *p, const struct report_block *b)
         y += paper_text(p, PAPER_HEAD, x + 7, y, inner, 2, PAPER_LEFT, b->tiles[i].value) + 2;
         paper_text(p, PAPER_QUIET, x + 7, y, inner, 5, PAPER_LEFT, b->tiles[i].note);
         paper_untag(p, "P");
+        x += width + gap;
     }
     p->y += height + 12;
 }
