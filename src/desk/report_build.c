@@ -9,7 +9,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#define BLANK "\xC2\xA0" /* does not break */
+#define LETTER_HEIGHT 0.8
+#define BLANK         "\xC2\xA0" /* does not break */
 
 static const char *say(struct report_run *r, const char *fmt, va_list ap)
 {
@@ -125,7 +126,7 @@ void report_chart(struct report_run *r, enum err e, bool has_title, double heigh
         r->charts[r->n_charts - 1].chart.title = "";
     r->charts[r->n_charts - 1].chart.assumed = ""; /* said in a section of its own */
     b->chart = &r->charts[r->n_charts - 1].chart;
-    b->height = height;
+    b->height = r->o->size == PAPER_LETTER ? LETTER_HEIGHT * height : height; /* a shorter page */
 }
 
 /* ---- amounts ------------------------------------------------------------------------------- */

@@ -93,7 +93,7 @@ static void put_completion(struct report_run *r)
     report_chart(r,
                  study_chart_completion(r->completion_s.t, &r->completion_order, s, &about,
                                         report_chart_next(r), r->f),
-                 false, 0);
+                 false, 290);
     put_forecast(r);
 }
 
