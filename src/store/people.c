@@ -279,7 +279,7 @@ enum err people_copy(const char *from, const char *to, int64_t *ret_n, struct fa
     err = named(&source, db_open(source.path, DB_READ, &source.db, reterr), reterr);
     if (err == ERR_OK)
         err = people_open(to, &c.to, reterr);
-    if (err == ERR_OK && (err = db_begin(c.to->db, reterr)) == ERR_OK) {
+    if (err == ERR_OK && c.to != NULL && (err = db_begin(c.to->db, reterr)) == ERR_OK) {
         err = db_script(c.to->db, "DELETE FROM links; DELETE FROM sessions; DELETE FROM people",
                         reterr);
         if (err == ERR_OK)

@@ -167,6 +167,22 @@ async function sent(a: Phone, one: Technician, b: Phone, job: string): Promise<v
     same(full.stations.map((x: any) => x.station ?? x.id), ['fore', 'aft'], 'with both stations');
 }
 
+/** Work after the claim, by the other phone: both are told what the claim lacks, and the job goes again, from there. */
+async function more(a: Phone, b: Phone, two: Technician, job: string): Promise<void> {
+    await to(b.page, 'finish');
+    await b.page.click('[data-act="reopen"]');
+    await two.settled();
+    await b.page.click('[data-act="finish"]');
+    await to(a.page, 'finish');
+    same(await a.page.waitForSelector('[data-unclaimed]', { timeout: 60000 }).then((e) => e.getAttribute('data-unclaimed')), '2', 'opened and finished again elsewhere: the first phone is told that two entries are not in the claim');
+    await look(a.page, 'less');
+    await b.page.click('[data-act="send"]');
+    const text = await b.page.waitForSelector('[data-sent="sent"]', { timeout: 90000 }).then((e) => e.innerText()), claim = /K[0-9A-HJKMNP-TV-Z]{12}/.exec(text)?.[0] ?? '';
+    await a.page.waitForSelector(`[data-claim="${claim}"]`, { timeout: 60000 });
+    const told = await atServer(a.page, job);
+    same([told.claim, told.claim_by, told.unclaimed], [claim, 'olu', 0], 'sent again from the other phone, with everything: both are told the new claim');
+}
+
 await withPages(async (kit) => {
     const s = await served(kit, { ines: 'fern-mobile-2', olu: 'fern-mobile-2', otto: 'elsewhere-9' });
     axe = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8');
@@ -204,6 +220,7 @@ await withPages(async (kit) => {
         await both(a, one, b, two);
         await undo(a, b, two);
         await sent(a, one, b, job);
+        await more(a, b, two, job);
         await a.close();
         await b.close();
         ok(bad.length === 0, `axe finds nothing on these ${seen.length} screens, targets are 48 px or more, none is too wide`, [...new Set(bad)].slice(0, 12).join('\n'));
