@@ -31,7 +31,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
     const shared = relay?.of(record.id) ?? null, isShared = shared !== null && shared.others.length > 0, isOwn = app.draft(`finisher/${record.id}`) !== '';
     const last = [...job.order].reverse().find((o) => o.event.type === 'finished')?.event, isElsewhere = job.finished && isShared && !isOwn && sent === null;
     const isLess = shared !== null && shared.claim !== null && shared.unclaimed > 0, isDone = sent?.state === 'sent' || (isElsewhere && shared!.claim !== null);
-    const claim = shared !== null && shared.claim !== null && sent?.detail !== shared.claim ? shared.claim : null;
+    const claim = shared !== null && shared.claim !== null && (sent === null || (sent.state === 'sent' && sent.detail !== shared.claim)) ? shared.claim : null;
     const finish = async () => {
         app.setDraft(`finisher/${record.id}`, '1');
         if (await app.record(record.id, [{ type: 'finished', payload: minutes === null ? {} : { minutes } }])) app.dropDrafts(`${record.id}/minutes`);
@@ -71,8 +71,8 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                     {!isElsewhere && <p class="small">{app.settings.key === null ? t('bag-unsigned') : t('bag-signed', { shop: app.settings.key.shop })}</p>}
                     {isElsewhere && claim === null && <p role="status" data-elsewhere={last?.technician}><b>{t('finished-by', { who: last?.technician ?? '', time: clock(last?.at_ms ?? 0, language) })}</b></p>}
                     {claim !== null && <p role="status" data-claim={claim}><b>{t('sent-by', { who: shared!.claim_by, claim })}</b></p>}
+                    {isServed && !isElsewhere && claim === null && <SendState sender={sender!} sent={sent} />}
                     {isLess && <p class="stop-text" role="status" data-unclaimed={shared.unclaimed}>{t('sent-less', { n: shared.unclaimed })}</p>}
-                    {isServed && !isElsewhere && (!isLess || sent?.state !== 'sent') && <SendState sender={sender!} sent={sent} />}
                     {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('bag-sum')}: <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
                     {error !== null && <p class="stop-text" role="alert">{t('bag-failed', { detail: error })}</p>}
                 </>
