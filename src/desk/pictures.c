@@ -140,7 +140,7 @@ struct wanted {
     int64_t revision;
     bool is_there, is_sound;
     struct text *ret;
-    char *tag;
+    char tag[2 * STORE_DIGEST + 1];
 };
 
 static bool see(void *me, const struct store_paper *p)
@@ -166,7 +166,7 @@ enum err picture_find(struct store *store, const char *bulletin, int64_t revisio
                       struct text *ret, char tag[65], const char **ret_type, struct fault *reterr)
 {
     char name[STORE_ID_MAX + 1];
-    struct wanted w = {.revision = revision, .ret = ret, .tag = tag};
+    struct wanted w = {.revision = revision, .ret = ret};
     const bool is_name =
         snprintf(name, sizeof name, "%s/%s", bulletin, file) < (int)sizeof name && file[0] != '\0';
     enum err err = is_name ? store_papers(store, kind_name, name, true, see, &w, reterr) : ERR_OK;
@@ -176,6 +176,7 @@ enum err picture_find(struct store *store, const char *bulletin, int64_t revisio
         err = fault_set(reterr, ERR_MEMORY, "memory ran out");
     else if (err == ERR_OK && !w.is_sound)
         err = fault_set(reterr, ERR_SYNTAX, "the picture is damaged; see `store verify`");
+    snprintf(tag, sizeof w.tag, "%s", w.tag);
     *ret_type = types[kind_of(file)];
     return err;
 }

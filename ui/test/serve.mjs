@@ -15,12 +15,13 @@ export function exported(program, file) {
 
 /** pages may be changed later: a newer build of the pages. */
 export async function serve(pages, program, files) {
-    const state = { pages, requests: 0 };
+    const state = { pages, requests: 0, paths: [] };
     const bulletins = files.map((file, i) => ({ file: `${i}.json`, text: exported(program, file) }));
     const index = JSON.stringify({ bulletins: bulletins.map((b) => ({ file: b.file, sha256: JSON.parse(b.text).sha256 })) });
     const server = createServer(async (request, response) => {
-        state.requests++;
         const path = normalize(decodeURIComponent(new URL(request.url, 'http://x').pathname));
+        state.requests++;
+        state.paths.push(path);
         const made = path === '/bulletins/index.json' ? index : bulletins.find((b) => path === `/bulletins/${b.file}`)?.text;
         try {
             const body = made ?? await readFile(join(state.pages, path.endsWith('/') ? path + 'index.html' : path));

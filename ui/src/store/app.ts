@@ -15,7 +15,7 @@ export interface Trouble { kind: 'storage-full' | 'store' | 'typing-full' | 'typ
 /** By the ends of their names, which the bulletin's check holds to these; and PICTURE_MAX of the program (desk/pictures.h). */
 const PICTURE_TYPES: Record<string, string> = { png: 'image/png', jpg: 'image/jpeg', jpeg: 'image/jpeg', svg: 'image/svg+xml' }, PICTURE_MAX = 3 << 20;
 
-const TRY_AGAIN_MS = 3000;
+const TRY_AGAIN_MS = 3000, CLOCK_SET_MS = 60000;
 const isFull = (e: unknown): boolean => e instanceof DOMException && e.name === 'QuotaExceededError';
 
 export const SOFTWARE = 'mendwright bench 0.1.0';
@@ -33,8 +33,8 @@ export class App {
     jobs: OpenJob[] = [];
     trouble: Trouble | null = null;
     update: (() => void) | null = null; // a newer version of the pages waits; calling this takes it
-    /** The server's time less this phone's when the server was last heard, milliseconds; null: not heard since these pages were opened. */
-    serverAhead_ms: number | null = null;
+    /** When the server was last heard: its time less this phone's, and what the clock and the page's own stopwatch showed then. */
+    private heard: { ahead_ms: number; wall_ms: number; run_ms: number } | null = null;
     /** How many pictures have come since these pages were opened: a screen that waits for one looks again. */
     pictures = 0;
     private writes = 0;
@@ -269,11 +269,19 @@ export class App {
         try {
             const answer = await fetch(new URL('manifest.webmanifest', base), { method: 'HEAD', cache: 'no-store' }), at = Date.parse(answer.headers.get('date') ?? '');
             if (Number.isNaN(at)) return;
-            this.serverAhead_ms = at + 500 - Date.now();
+            this.heard = { ahead_ms: at + 500 - Date.now(), wall_ms: Date.now(), run_ms: performance.now() };
             this.tell();
         } catch {
             // no network
         }
+    }
+
+    /** The server's time less this phone's, milliseconds; null: not known. It is not once the clock was set since (or the phone slept, which
+     * looks the same): then clock and stopwatch no longer agree. */
+    get serverAhead_ms(): number | null {
+        if (this.heard === null) return null;
+        const set = Date.now() - this.heard.wall_ms - (performance.now() - this.heard.run_ms);
+        return Math.abs(set) < CLOCK_SET_MS ? this.heard.ahead_ms : null;
     }
 
     private make(type: EventType, payload: Payload, station: string | null, corrects: string | null): Event {

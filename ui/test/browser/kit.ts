@@ -5,7 +5,7 @@ import { exported, serve } from '../serve.mjs';
 import { CHROMIUM, opened, rampOf, Unit, unitOf } from './drive';
 
 export const VIN = 'ZZZFM24T5R0001234';
-export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number }; unit: () => Unit; ramp: () => Unit }
+export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number; paths: string[] }; unit: () => Unit; ramp: () => Unit }
 
 /** Runs a test with a server of the built pages; arguments: PAGES PROGRAM ROOT. */
 export async function withPages(test: (kit: Kit) => Promise<void>): Promise<void> {

@@ -103,6 +103,7 @@ async function clock(kit: Kit): Promise<void> {
     for (let i = 0; i < 6; i++) await tech.one();
     await set(-10 * YEAR);
     for (let i = 0; i < 6; i++) await tech.one();
+    ok((await word()).includes('15 years before the last entry'), 'set back fifteen years while the page stays open: what the server said before no longer counts', await word());
     // Loaded again with no network: nobody tells the time, but the last entry does.
     await phone.context.setOffline(true);
     await page.reload();
