@@ -222,7 +222,7 @@ const struct cli_verb verb_study = {
              "\n"
              "Every answer begins with one sentence, then the figures with their uncertainty, then "
              "what was assumed and what "
-             "was checked in the data. Ctrl-C ends long work early; what is then printed says so.\n"
+             "was checked in the data; --plot FILE.svg, .png or .pdf draws it as well. Ctrl-C ends long work early; what is then printed says so.\n"
              "\n"
              "Exit 0 when answered, 1 when the answer is no (each kind says what that is), 2 when "
              "the call or the file is "

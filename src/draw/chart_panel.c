@@ -116,7 +116,10 @@ struct chart_panel *chart_panel_new(struct paper *p, struct chart_box box,
     const double base = c->frame.y + c->frame.height;
     paper_rule(p, PAPER_GREY, 0.8, c->frame.x, base, c->frame.x + c->frame.width, base);
     paper_line(p, PAPER_QUIET, box.x, box.y, box.width, PAPER_LEFT, y->label);
-    paper_line(p, PAPER_QUIET, c->frame.x, box.y + box.height - line, c->frame.width, PAPER_CENTRE,
+    /* Below the frame's middle; where it is wider than the frame, as far to the left as it must. */
+    const double wide = fmin(paper_line_width(p, PAPER_QUIET, x->label), box.width);
+    const double at = fmin(c->frame.x + (c->frame.width - wide) / 2, box.x + box.width - wide);
+    paper_line(p, PAPER_QUIET, fmax(at, box.x), box.y + box.height - line, wide + 1, PAPER_LEFT,
                x->label);
     return c;
 }
@@ -179,7 +182,7 @@ static struct chart_box beside(double x, double y, double width, double height,
 /* Nearest first: each ring of distance, the preferred side before the others, straight beside before slid along. */
 static bool find_room(const struct chart_panel *c, double x, double y, double width, double height,
                       enum chart_prefer prefer, double farthest, struct chart_box *ret,
-                      double *ret_off)
+                      bool *ret_is_apart)
 {
     static const enum chart_prefer order[4][4] = {
         [CHART_RIGHT] = {CHART_RIGHT, CHART_ABOVE, CHART_BELOW, CHART_LEFT},
@@ -195,7 +198,8 @@ static bool find_room(const struct chart_panel *c, double x, double y, double wi
                                          ? slides[k] * (height + off / 2)
                                          : slides[k] * (width + off) / 2;
                 *ret = beside(x, y, width, height, side, off, along);
-                *ret_off = off;
+                *ret_is_apart =
+                    off > LEADER || (k > 0 && (side == CHART_ABOVE || side == CHART_BELOW));
                 if (is_free(c, ret))
                     return true;
             }
@@ -206,12 +210,12 @@ static bool label(struct chart_panel *c, enum paper_style style, double x, doubl
                   enum chart_prefer prefer, double farthest, const char *text)
 {
     struct chart_box b;
-    double off = 0;
+    bool is_apart = false;
     const double width = fmin(paper_line_width(c->p, style, text), c->frame.width * 0.9),
                  height = paper_line_height(c->p, style);
-    if (*text == '\0' || !find_room(c, x, y, width, height, prefer, farthest, &b, &off))
+    if (*text == '\0' || !find_room(c, x, y, width, height, prefer, farthest, &b, &is_apart))
         return false;
-    if (off > LEADER) { /* from the place to the nearest edge of the text */
+    if (is_apart) { /* from the place to the nearest edge of the text */
         const double to_x = fmin(fmax(x, b.x), b.x + b.width),
                      to_y = fmin(fmax(y, b.y), b.y + b.height);
         paper_rule(c->p, PAPER_GREY, 0.5, x, y, to_x, to_y);

@@ -18,6 +18,7 @@ import chartkit
 from chartkit import ACT, GREY, INK, STOP, Picture
 
 PROGRAM = str(pathlib.Path(sys.argv[1]).resolve())
+ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
 tap = chartkit.Tap()
 ok = tap.ok
 R = random.Random(20260305)
@@ -289,7 +290,17 @@ def kits(folder):
     ok(len(wedges) == 3, 'kits: a wedge for each sort')
 
 
-KINDS = (life, window, completion, held, labour, gauge, capability, audit, digits, stock, kits)
+def document(folder):
+    """The calls of doc/studies.md draw, from the data in examples/, and the pictures beside it are small."""
+    calls = [line.strip() for line in (ROOT / 'doc/studies.md').read_text().splitlines() if line.startswith('    mendwright study') and '--plot' in line]
+    for call in calls:
+        done = subprocess.run([PROGRAM, *call.split()[1:-1], folder / 'p.png'], capture_output=True, text=True, cwd=ROOT)
+        ok(done.returncode == 0 and (folder / 'p.png').stat().st_size > 10000, f'document: {call}')
+    shown = [ROOT / 'doc' / v for v in ('study-window.png', 'study-life.png')]
+    ok(len(calls) == 2 and all(5000 < v.stat().st_size < 60000 for v in shown), f'document: its two pictures take {[v.stat().st_size for v in shown]} bytes')
+
+
+KINDS = (life, window, completion, held, labour, gauge, capability, audit, digits, stock, kits, document)
 with tempfile.TemporaryDirectory() as name:
     for kind in KINDS:
         kind(pathlib.Path(name))
