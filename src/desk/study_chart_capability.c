@@ -83,7 +83,7 @@ static const char *title(struct study_chart *c, const struct study_capability_or
 static bool fill(struct study_chart *c, const struct study_table *t, enum unit unit,
                  const struct study_capability *r, struct chart_capability *ret)
 {
-    const size_t n = r->n_groups < CHART_ROWS_MAX ? r->n_groups : CHART_ROWS_MAX;
+    const size_t n = study_chart_shown(r->n_groups, CHART_ROWS_MAX);
     const struct study_capability_group **order =
         arena_get(&c->arena, r->n_groups * sizeof(const struct study_capability_group *));
     struct chart_capability_group *groups = arena_get(&c->arena, (n + 1) * sizeof *groups);

@@ -48,7 +48,7 @@ static bool fill(struct study_chart *c, const struct study_table *t,
                  const struct study_digits_order *o, const struct study_digits *r,
                  const struct study_digits_group **order, struct chart_digits *ret)
 {
-    const size_t n = r->n_groups < CHART_PANELS_MAX ? r->n_groups : CHART_PANELS_MAX;
+    const size_t n = study_chart_shown(r->n_groups, CHART_PANELS_MAX);
     struct chart_digits_group *groups = arena_get(&c->arena, (n + 1) * sizeof *groups);
     double *counts[CHART_PANELS_MAX];
     ret->n_steps = r->n_steps;

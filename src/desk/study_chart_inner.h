@@ -15,6 +15,12 @@ const char *study_chart_say(struct study_chart *c, const char *fmt, ...) PRINTF_
 void study_chart_words(struct study_chart *c, const struct study_notes *notes,
                        const struct study_table *t, const struct study_chart_about *about);
 
+/* study_chart_shown: how many of n there is room for. */
+static inline size_t study_chart_shown(size_t n, size_t most)
+{
+    return n < most ? n : most;
+}
+
 /* n numbers of its own; NULL when memory ran out (study_chart_end tells). */
 double *study_chart_numbers(struct study_chart *c, size_t n);
 

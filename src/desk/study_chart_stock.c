@@ -120,7 +120,7 @@ static enum err fill_kits(struct study_chart *c, const struct study_table *t,
                           const struct study_kits_order *o, const struct study_kits *r,
                           struct chart_kits *ret)
 {
-    const size_t n = r->n_sorts < CHART_ROWS_MAX ? r->n_sorts : CHART_ROWS_MAX;
+    const size_t n = study_chart_shown(r->n_sorts, CHART_ROWS_MAX);
     const struct study_kits_sort **order =
         arena_get(&c->arena, (r->n_sorts + 1) * sizeof(const struct study_kits_sort *));
     struct chart_kit *kits = arena_get(&c->arena, (n + 1) * sizeof *kits);

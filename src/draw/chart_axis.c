@@ -9,7 +9,7 @@
 #include <string.h>
 
 #define LARGEST 1e15
-#define SLACK   1e-9 /* of a step: sums of steps that should meet a whole number */
+#define SLACK   1e-9   /* of a step: sums of steps that should meet a whole number */
 #define LEAST   1e-200 /* narrower ranges are no ranges */
 
 /* ---- linear ----------------------------------------------------------------------------------- */
@@ -144,9 +144,12 @@ static size_t linear_ticks(const struct chart_axis *a, size_t most, struct chart
         step = chart_nice(step * 1.9, false); /* where too many stand, every second or fifth */
     size_t n = 0;
     const double first = ceil(a->low * f / step - SLACK);
-    for (double i = first; i * step <= a->high * f + step * SLACK && n < CHART_TICKS_MAX; i++) {
-        ticks[n].value = i * step / f;
-        chart_number(i * step, step, ticks[n++].text, CHART_TICK_SIZE);
+    for (; n < CHART_TICKS_MAX; n++) {
+        const double shown = (first + (double)n) * step;
+        if (shown > a->high * f + step * SLACK)
+            break;
+        ticks[n].value = shown / f;
+        chart_number(shown, step, ticks[n].text, CHART_TICK_SIZE);
     }
     return n;
 }

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { GAP = 18 };
+#define GAP        18.0 /* between the readings and Ppk */
 #define NAMES      0.42 /* of the width at most for the rows' names */
 #define COMMON_PPK 1.33 /* four standard deviations to the nearer limit: common practice */
 

@@ -79,7 +79,7 @@ static void draw_group(struct paper *p, const struct chart_digits *d,
         22, 2);
     if (c == NULL)
         return;
-    const size_t bars = (d->n_steps + steps_a_bar(d) - 1) / steps_a_bar(d);
+    const size_t each = steps_a_bar(d), bars = (d->n_steps + each - 1) / each;
     const double width = c->frame.width / (double)bars, foot = c->frame.y + c->frame.height;
     for (size_t k = 0; k < bars; k++) {
         size_t n = 0;
@@ -97,15 +97,15 @@ static void draw_group(struct paper *p, const struct chart_digits *d,
 void chart_draw_digits(struct paper *p, const struct chart *chart, struct chart_box box)
 {
     const struct chart_digits *d = &chart->digits;
-    size_t n = d->n < CHART_PANELS_MAX ? d->n : CHART_PANELS_MAX;
+    size_t n = chart_fewer(d->n, CHART_PANELS_MAX);
     char says[160], more[60] = "";
-    if (n == 0)
+    if (n == 0 || d->n_steps == 0)
         return;
     const double line = paper_line_height(p, PAPER_QUIET), room = box.height - line - 4;
     const size_t most = n < 4 ? n : n == 4 ? 2 : 3;
     const size_t across = (size_t)fmin(fmax(floor(box.width / LEAST_WIDTH), 1), (double)most);
     const size_t fits = across * (size_t)fmax(floor(room / LEAST_HEIGHT), 1);
-    n = n < fits ? n : fits;
+    n = chart_fewer(n, fits);
     const size_t down = (n + across - 1) / across;
     if (d->n_all > n)
         (void)snprintf(more, sizeof more, " %zu more groups are not drawn.", d->n_all - n);
@@ -116,10 +116,10 @@ void chart_draw_digits(struct paper *p, const struct chart *chart, struct chart_
     const double wide = box.width / (double)across, tall = room / (double)down;
     const double highest = highest_of(d, n);
     for (size_t i = 0; i < n; i++) {
-        const bool is_first = i % across == 0;
+        const size_t column = i % across, row = i / across;
+        const double inset = column == 0 ? 0 : 8;
         draw_group(p, d, &d->groups[i], highest,
-                   (struct chart_box){box.x + wide * (double)(i % across) + (is_first ? 0 : 8),
-                                      box.y + tall * (double)(i / across),
-                                      wide - (is_first ? 8 : 16), tall - 8});
+                   (struct chart_box){box.x + wide * (double)column + inset,
+                                      box.y + tall * (double)row, wide - inset - 8, tall - 8});
     }
 }

@@ -21,7 +21,7 @@ static size_t choose(const struct chart_life *l, size_t shown[SHOWN_MAX])
         size_t larger = 0;
         for (size_t k = 0; k < l->n_groups; k++)
             larger +=
-                l->groups[k].n > l->groups[i].n || (l->groups[k].n == l->groups[i].n && k < i);
+                l->groups[k].n > l->groups[i].n || (k < i && l->groups[k].n == l->groups[i].n);
         if (larger < SHOWN_MAX && n < SHOWN_MAX)
             shown[n++] = i;
     }

@@ -131,8 +131,11 @@ static void take_band(struct chart_panel *c, const struct chart_steps *s, double
 {
     enum { EVERY = 8 };
     size_t i = 0;
-    const double last = fmin(chart_x(c, end), c->frame.x + c->frame.width);
-    for (double x = chart_x(c, s->x[0]); x < last; x += EVERY) {
+    const double begin = chart_x(c, s->x[0]),
+                 last = fmin(chart_x(c, end), c->frame.x + c->frame.width);
+    const int n = (int)fmin(fmax(ceil((last - begin) / EVERY), 0), CHART_TAKEN_MAX);
+    for (int k = 0; k < n; k++) {
+        const double x = begin + EVERY * (double)k;
         while (i + 1 < s->n_band && chart_x(c, s->x[i + 1]) <= x)
             i++;
         const double top = chart_y(c, s->high[i]), foot = chart_y(c, s->low[i]);
@@ -271,8 +274,8 @@ void chart_arrow(struct chart_panel *c, uint32_t colour, double x, double y, dou
 /* ---- many values ------------------------------------------------------------------------------ */
 
 enum { CELLS_MAX = 4096 };
-#define RADIUS_MOST  3.5
-#define RADIUS_LEAST 1.0
+#define RADIUS_MOST 3.5
+enum { RADII = 6 }; /* 3.5, 3.0 ... 1.0 */
 
 /* So many dots that they are an area: the cells that hold one, side by side, as bars. */
 static void draw_area(struct chart_panel *c, const uint8_t *seen, size_t across, size_t down,
@@ -329,7 +332,7 @@ static double grid_of(const struct chart_panel *c, const double *value, size_t n
 {
     enum { SAMPLE = 2000 };
     double sample[SAMPLE], step = HUGE_VAL;
-    const size_t k = n < SAMPLE ? n : SAMPLE;
+    const size_t k = chart_fewer(n, SAMPLE);
     for (size_t i = 0; i < k; i++)
         sample[i] = chart_x(c, value[i * (n / k)]);
     qsort(sample, k, sizeof *sample, by_value);
@@ -376,21 +379,23 @@ static uint32_t count_cells(const struct chart_panel *c, const double *value, si
 double chart_strip_radius(struct chart_panel *c, const double *value, size_t n, double height)
 {
     uint32_t *count = malloc(CELLS_MAX * sizeof *count);
-    double radius = RADIUS_MOST;
     if (count == NULL || n == 0) {
         c->p->is_broken |= count == NULL;
         free(count);
-        return radius;
+        return RADIUS_MOST;
     }
     const double grid = grid_of(c, value, n), first = chart_x(c, value[0]);
-    for (; radius >= RADIUS_LEAST; radius -= 0.5) {
+    double radius = 0;
+    for (int i = 0; i < RADII; i++) {
+        radius = RADIUS_MOST - 0.5 * i;
         const struct cells k = cells_of(c, first, 2 * radius, grid);
         const uint32_t most = count_cells(c, value, n, &k, count);
         if ((double)most * 2 * radius <= height && 5 * radius <= height)
             break;
+        radius = 0;
     }
     free(count);
-    return radius >= RADIUS_LEAST ? radius : 0;
+    return radius;
 }
 
 void chart_strip(struct chart_panel *c, const double *value, size_t n, double base, double height,

@@ -103,9 +103,10 @@ struct chart_panel *chart_panel_new(struct paper *p, struct chart_box box,
     /* Half of the first number of the x axis stands left of the frame, half of the last one right of it. */
     left = fmax(left, x->is_bare ? 0 : HALF);
     right = fmax(right, x->is_bare ? 0 : HALF);
-    const double beside = fmin(fmax(left, n_y > 0 ? widest(p, ys, n_y) + GAP : 0), box.width * 0.6);
-    c->frame.x = box.x + beside;
-    c->frame.width = fmax(box.width - beside - fmin(right, box.width * 0.3), 1);
+    const double room_left =
+        fmin(fmax(left, n_y > 0 ? widest(p, ys, n_y) + GAP : 0), box.width * 0.6);
+    c->frame.x = box.x + room_left;
+    c->frame.width = fmax(box.width - room_left - fmin(right, box.width * 0.3), 1);
     if (!x->is_bare)
         chart_axis_nice(&c->x, (int)fmin(fmax(c->frame.width / 60, ENDS), 10), x->is_fixed);
     c->x.from = c->frame.x;
@@ -189,8 +190,13 @@ static bool find_room(const struct chart_panel *c, double x, double y, double wi
         [CHART_LEFT] = {CHART_LEFT, CHART_ABOVE, CHART_BELOW, CHART_RIGHT},
         [CHART_ABOVE] = {CHART_ABOVE, CHART_RIGHT, CHART_LEFT, CHART_BELOW},
         [CHART_BELOW] = {CHART_BELOW, CHART_RIGHT, CHART_LEFT, CHART_ABOVE}};
+    enum { NEAR_RINGS = 5, RINGS = 28 }; /* three points apart, then eight */
     static const double slides[] = {0, -0.5, 0.5, -1, 1};
-    for (double off = 5; off < farthest; off += off < 20 ? 3 : 8)
+    for (int ring = 0; ring < RINGS; ring++) {
+        const double off =
+            ring < NEAR_RINGS ? 5 + 3 * (double)ring : 20 + 8 * (double)(ring - NEAR_RINGS);
+        if (off >= farthest)
+            break;
         for (size_t i = 0; i < 4; i++)
             for (size_t k = 0; k < sizeof slides / sizeof *slides; k++) {
                 const enum chart_prefer side = order[prefer][i];
@@ -203,6 +209,7 @@ static bool find_room(const struct chart_panel *c, double x, double y, double wi
                 if (is_free(c, ret))
                     return true;
             }
+    }
     return false;
 }
 
@@ -263,7 +270,7 @@ size_t chart_rows_shown(struct paper *p, size_t n, size_t n_all, const char *wha
                         struct chart_box *box)
 {
     char says[180];
-    const size_t shown = n < CHART_ROWS_MAX ? n : CHART_ROWS_MAX;
+    const size_t shown = chart_fewer(n, CHART_ROWS_MAX);
     if (shown >= n_all)
         return shown;
     (void)snprintf(says, sizeof says, "... and %zu more %.60s, not drawn; the answer has them all.",

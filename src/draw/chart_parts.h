@@ -11,6 +11,11 @@ struct chart_box {
     double x, y, width, height;
 };
 
+static inline size_t chart_fewer(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
+
 /* ---- a panel ---------------------------------------------------------------------------------- */
 
 enum { CHART_TAKEN_MAX = 3000 };
