@@ -1,13 +1,16 @@
 // pages: the Desk's pages beside the claims. `#/NAME` shows the page of that name; the top of every page links to those that the person may see.
 import { JSX } from 'preact';
 import type { Role, Session } from './api';
+import { CampaignPage } from './campaign';
 import type { Key } from './text';
 
 /** nobody: to be called when the server says that nobody is signed in any more. */
 export interface PageProps { who: Session; nobody: () => void }
 export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PageProps) => JSX.Element }
 
-export const PAGES: Readonly<Record<string, DeskPage>> = {};
+export const PAGES: Readonly<Record<string, DeskPage>> = {
+    campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
+};
 
 /** The page that the address names and the person may see; null: the claims. */
 export function pageOf(name: string, who: Session): DeskPage | null {

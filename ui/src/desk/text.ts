@@ -1,6 +1,6 @@
 // text: every word of the Desk's pages, in English. {name} is filled in. What findings and bulletins say comes from the server.
 export const en = {
-    'app': 'Mendwright Desk', 'pages': 'Pages', 'claims': 'Claims', 'failed': 'This page cannot go on: {detail}', 'unreachable': 'The server cannot be reached. Is there a connection?', 'again': 'Try again', 'loading': 'Looking…',
+    'app': 'Mendwright Desk', 'pages': 'Pages', 'claims': 'Claims', 'campaign': 'Campaign', 'failed': 'This page cannot go on: {detail}', 'unreachable': 'The server cannot be reached. Is there a connection?', 'again': 'Try again', 'loading': 'Looking…',
     // who
     'role-technician': 'technician', 'role-clerk': 'clerk', 'role-owner': 'owner', 'sign-out': 'Sign out', 'sign-in': 'Sign in', 'nobody': 'Nobody is signed in',
     'nobody-why': 'Come in by the one-time link that you were given, or by name and password once you have set one.', 'name': 'Name', 'password': 'Password', 'to-bench': 'The Bench',
