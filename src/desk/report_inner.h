@@ -112,7 +112,8 @@ struct report_ever {
     int64_t units, low, high;
 };
 struct report_ever report_ever(const struct report_run *r);
-bool report_money_bars(struct report_run *r); /* report_progress.c; false: there is nothing to draw */
+bool report_money_bars(
+    struct report_run *r); /* report_progress.c; false: there is nothing to draw */
 bool report_is_short(
     const struct campaign_kit *k); /* runs out before an order comes, and before nobody needs it */
 
