@@ -9,7 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define LETTER_HEIGHT 0.8
+#define LETTER_HEIGHT 0.88
 #define BLANK         "\xC2\xA0" /* does not break */
 
 static const char *say(struct report_run *r, const char *fmt, va_list ap)
