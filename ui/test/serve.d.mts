@@ -1,2 +1,3 @@
 export function exported(program: string, file: string): string;
 export function serve(pages: string, program: string, files: string[]): Promise<{ url: string; state: { pages: string; requests: number; paths: string[] }; close(): Promise<unknown> }>;
+export function serveOwn(pages: string, program: string, files: string[]): Promise<{ url: string; state: { pages: string; requests: number; paths: string[] }; close(): Promise<{ code: number; said: string }> }>;

@@ -1,8 +1,10 @@
-// serve: a small static server for tests and for looking: the built pages, and the bulletins that PROGRAM exports. Not the product's
-// server.
-import { createServer } from 'node:http';
+// serve: for tests, the program's own server behind a front (serveOwn); for looking and for screenshots, a small static server of the built
+// pages and the bulletins that PROGRAM exports (serve).
+import { createServer, request } from 'node:http';
 import { readFile } from 'node:fs/promises';
-import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { spawn, spawnSync } from 'node:child_process';
 import { extname, join, normalize } from 'node:path';
 
 const TYPES = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.wasm': 'application/wasm', '.json': 'application/json', '.svg': 'image/svg+xml', '.webmanifest': 'application/manifest+json' };
@@ -32,4 +34,54 @@ export async function serve(pages, program, files) {
     });
     await new Promise((done) => server.listen(0, '127.0.0.1', done));
     return { url: `http://127.0.0.1:${server.address().port}/`, state, close: () => new Promise((done) => { server.closeAllConnections(); server.close(done); }) };
+}
+
+/** The program's own server over a store with the bulletins, behind a front that only passes on: pages, the core and the worker come from the
+ * program as they are, and so do bulletins, asked for with the session of a technician whom the page itself does not know. The rest of the
+ * interface is shut, for the page to work alone; server.test and its kin speak to it directly. state.pages may be set to another folder of
+ * pages: then the front plays the server of a newer version. close() gives what the server wrote and its exit code. */
+export async function serveOwn(pages, program, files) {
+    const folder = mkdtempSync(join(tmpdir(), 'mendwright-front-')), store = join(folder, 'store');
+    const call = (...words) => {
+        const done = spawnSync(program, [...words, '--store', store, '--json'], { encoding: 'utf8' });
+        if (done.status !== 0) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}`);
+        return JSON.parse(done.stdout.trim().split('\n').pop());
+    };
+    call('store', 'init');
+    for (const file of files) call('store', 'keep', 'bulletin', file);
+    call('people', 'add', 'front', '--role', 'technician', '--shop', 'fern-mobile-2');
+    const child = spawn(program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'pipe'] }), said = [];
+    child.stderr.on('data', (d) => said.push(d));
+    const own = JSON.parse(await new Promise((take) => child.stdout.once('data', (d) => take(String(d))))).port;
+    const link = call('people', 'link', 'front').link;
+    const ask = (options, body) => new Promise((take, fail) => { const r = request({ host: '127.0.0.1', port: own, ...options }, take); r.on('error', fail); r.end(body); });
+    const entered = await ask({ method: 'POST', path: '/api/v1/session', headers: { 'content-type': 'application/json' } }, JSON.stringify({ link }));
+    entered.resume();
+    const cookie = entered.headers['set-cookie'][0].split(';')[0];
+    const state = { pages, requests: 0, paths: [] };
+    const server = createServer(async (from, to) => {
+        state.requests++;
+        const path = normalize(decodeURIComponent(new URL(from.url, 'http://x').pathname)), below = path.replace(/^\/bench\//, ''), isBulletin = path.startsWith('/api/v1/bulletins');
+        state.paths.push(path);
+        try {
+            if (path.startsWith('/api/') && !isBulletin) to.writeHead(404).end('not found');
+            else if (state.pages !== pages && path.startsWith('/bench/')) to.writeHead(200, { 'content-type': TYPES[extname(path)] ?? TYPES['.html'], 'cache-control': 'no-cache' }).end(await readFile(join(state.pages, below === '' ? 'index.html' : below)));
+            else {
+                const { cookie: _, ...headers } = from.headers, answer = await ask({ method: from.method, path: from.url, headers: { ...headers, ...(isBulletin ? { cookie } : {}) } });
+                to.writeHead(answer.statusCode, answer.headers);
+                answer.pipe(to);
+            }
+        } catch {
+            if (!to.headersSent) to.writeHead(404);
+            to.end('not found');
+        }
+    });
+    await new Promise((done) => server.listen(0, '127.0.0.1', done));
+    const close = async () => {
+        await new Promise((done) => { server.closeAllConnections(); server.close(done); });
+        const code = await new Promise((take) => { if (child.exitCode !== null) take(child.exitCode); else { child.once('exit', (c) => take(c ?? -1)); child.kill('SIGTERM'); } });
+        rmSync(folder, { recursive: true, force: true });
+        return { code, said: Buffer.concat(said).toString() };
+    };
+    return { url: `http://127.0.0.1:${server.address().port}/bench/`, state, close };
 }

@@ -212,4 +212,4 @@ await withPages(async (kit) => {
     if (only.length === 0) await update(kit);
     if (only.length === 0 || only.includes('clock')) await clock(kit);
     if (only.length === 0 || only.includes('full')) await full(kit);
-});
+}, true);

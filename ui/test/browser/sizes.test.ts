@@ -19,7 +19,7 @@ await withPages(async (kit: Kit) => {
     const outside = all.filter((f) => /\.(js|css|html)$/.test(f)).flatMap((f) => [...readFileSync(f, 'utf8').matchAll(/https?:\/\/[^\s"'`)]+/g)].map((m) => m[0]).filter((u) => !u.startsWith('http://www.w3.org/')));
     same(outside, [], 'nothing in them names a place outside');
     const phone = await start(kit.url), asked: string[] = [], said: string[] = [];
-    phone.page.on('request', (r) => { if (!r.url().startsWith(kit.url) && !r.url().startsWith('blob:') && !r.url().startsWith('data:')) asked.push(r.url()); });
+    phone.page.on('request', (r) => { if (!r.url().startsWith(new URL(kit.url).origin) && !r.url().startsWith('blob:') && !r.url().startsWith('data:')) asked.push(r.url()); });
     phone.page.on('console', (m) => { if (/Content Security Policy|violates/.test(m.text())) said.push(m.text()); });
     await phone.page.reload();
     const loaded: string[] = [];
@@ -32,4 +32,4 @@ await withPages(async (kit: Kit) => {
     const manifest = JSON.parse(readFileSync(join(kit.pages, 'manifest.webmanifest'), 'utf8')) as any;
     same([manifest.display, manifest.start_url, manifest.icons.length > 0], ['standalone', './', true], 'the pages can be installed');
     await phone.close();
-});
+}, true);
