@@ -37,7 +37,8 @@ async function served(kit: Kit): Promise<Served> {
     call('store', 'keep', 'stock', put('stock.csv', 'kit,on_hand,ordered,lead_days\nleft-upper,3,20,30\nright-upper,40,0,10\n'), '--store', store);
     const [head, ...bags] = readFileSync(join(campaign, 'arrivals.csv'), 'utf8').trim().split('\n');
     const take = (name: string, lines: string[]) => { writeFileSync(join(campaign, name), [head, ...lines, ''].join('\n')); call('take', '--arrivals', join(campaign, name), '--store', store); };
-    const sound = bags.findLastIndex((b) => !JSON.stringify(JSON.parse(readFileSync(join(campaign, 'truth.json'), 'utf8')).claims.find((c: any) => b.includes(c.bag))).includes('refused'));
+    const truth = JSON.parse(readFileSync(join(campaign, 'truth.json'), 'utf8')).claims as { bag: string; take?: string }[], isTaken = (line: string) => truth.find((t) => line.includes(t.bag))?.take !== 'refused';
+    const sound = bags.length - 1 - [...bags].reverse().findIndex(isTaken);
     take('early.csv', bags.filter((_, i) => i !== sound));
     const first = call('rule', '--store', store, '--at', EVENING) as { claim: string; verdict: string; shop: string }[];
     call('rule', '--store', store, '--claim', first.find((r) => r.verdict === 'pay')!.claim, '--overrule', 'refuse', '--reason', 'the invoice names another unit', '--person', 'ada', '--at', EVENING);
