@@ -352,6 +352,14 @@ static bool say_entry(void *me, const struct store_ruling *r)
     if (r->kind == STORE_PAID)
         cli_say(h->ctx, 4, "%s  paid %s by %s", say_day(r->at_ms, day), amount,
                 r->person != NULL ? r->person : "nobody named");
+    else if (r->kind == STORE_NOTED)
+        cli_say(h->ctx, 4, "%s  noted by %s: %s", say_day(r->at_ms, day),
+                r->person != NULL ? r->person : "nobody named", r->reason != NULL ? r->reason : "");
+    else if (r->kind == STORE_LIFTED)
+        cli_say(h->ctx, 4,
+                "%s  %s took that word back: %s %s by the rules of revision %" PRId64 " again",
+                say_day(r->at_ms, day), r->person != NULL ? r->person : "nobody named", r->verdict,
+                amount, r->revision);
     else if (r->kind == STORE_OVERRULED)
         cli_say(h->ctx, 4, "%s  %s %s by the word of %s: %s", say_day(r->at_ms, day), r->verdict,
                 amount, r->person != NULL ? r->person : "nobody named",
@@ -396,11 +404,22 @@ void rule_say_word(struct cli *ctx, const struct store_ruling *word)
         rule_json_word(ctx, word);
         return;
     }
-    cli_verdict(ctx, CLI_STRONG, "Claim %s: %s%s%s by the word of %s.", word->claim, word->verdict,
+    if (word->kind == STORE_NOTED) {
+        cli_verdict(ctx, CLI_STRONG, "Claim %s: noted by %s.", word->claim, word->person);
+        cli_say(ctx, 4, "%s", word->reason);
+        return;
+    }
+    const bool is_lift = word->kind == STORE_LIFTED;
+    cli_verdict(ctx, CLI_STRONG, "Claim %s: %s%s%s by the %s%s.", word->claim, word->verdict,
                 word->amount_minor != 0 ? ", " : "",
                 word->amount_minor != 0 ? rule_say_money(word->amount_minor, word->currency, money)
                                         : "",
+                is_lift ? "rules again" : "word of ", is_lift ? "" : word->person);
+    if (is_lift) {
+        cli_say(ctx, 4, "%s took back the word that stood over them; both stay on the log.",
                 word->person);
+        return;
+    }
     cli_say(ctx, 4, "Why: %s", word->reason);
     cli_say(ctx, 4, "It stands over the rules until a person says otherwise.");
 }

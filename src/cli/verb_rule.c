@@ -1,12 +1,14 @@
 /* verb rule: owns the calls that rule on claims, overrule a ruling, and settle what is to be paid. */
 #include "base/file.h"
 #include "base/pool.h"
+#include "base/save.h"
 #include "bulletin/values.h"
 #include "cli/job.h"
 #include "cli/moment.h"
 #include "cli/progress.h"
 #include "cli/rule_job.h"
 #include "cli/verbs.h"
+#include "desk/ruling_letter.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -17,8 +19,9 @@ enum { OUT_AT_ONCE = 64 * 1024 };
 
 struct call {
     struct cli *ctx;
-    const char *store, *claim, *bulletin, *shops, *overrule, *reason, *person, *amount;
-    bool settles, is_trial, lists_rules;
+    const char *store, *claim, *bulletin, *shops, *overrule, *reason, *person, *amount, *note, *out,
+        *language, *paper;
+    bool settles, is_trial, lists_rules, takes_back, writes_letter;
     int64_t now_ms;
     struct store *open;
     struct rule_tally tally;
@@ -159,7 +162,7 @@ struct last_word {
 static bool see_word(void *me, const struct store_ruling *r)
 {
     struct last_word *w = me;
-    if (r->kind == STORE_OVERRULED && r->at_ms == w->call->now_ms) {
+    if (r->kind != STORE_RULED && r->kind != STORE_PAID && r->at_ms == w->call->now_ms) {
         rule_say_word(w->call->ctx, r);
         w->is_told = true;
     }
@@ -179,6 +182,80 @@ static int run_overrule(struct call *c)
         store_rulings(c->open, c->claim, see_word, &word, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
     return CLI_GOOD;
+}
+
+/* Taking one's word back, and notes: told as the log has them. */
+static int run_word(struct call *c)
+{
+    struct fault f = {0};
+    struct last_word told = {.call = c};
+    bool is_late = false;
+    const struct ruling_word word = {c->claim, c->person, c->note, c->now_ms, 0};
+    const enum err err = c->takes_back ? ruling_take_back(c->open, &word, &is_late, &f)
+                                       : ruling_note(c->open, &word, &is_late, &f);
+    if (err != ERR_OK || store_rulings(c->open, c->claim, see_word, &told, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    return is_late ? cli_error(c->ctx, "somebody else wrote at the same moment; look and try again")
+                   : CLI_GOOD;
+}
+
+/* ---- the letter ---------------------------------------------------------------------------------- */
+
+static bool ends_in(const char *s, const char *end)
+{
+    const size_t n = strlen(s), m = strlen(end);
+    return n >= m && strcmp(s + n - m, end) == 0;
+}
+
+static int take_letter(const struct call *c, struct ruling_letter_order *ret)
+{
+    const char *language = c->language, *paper = c->paper;
+    if (language != NULL && strcmp(language, "en") != 0 && strcmp(language, "es") != 0 &&
+        strcmp(language, "fr") != 0)
+        return cli_error(c->ctx, "--language '%.40s': expected en, es or fr", language);
+    if (paper != NULL && strcmp(paper, "a4") != 0 && strcmp(paper, "letter") != 0)
+        return cli_error(c->ctx, "--paper '%.40s': expected a4 or letter", paper);
+    if (c->out != NULL && !ends_in(c->out, ".pdf") && !ends_in(c->out, ".txt"))
+        return cli_error(c->ctx, "-o '%.200s': expected a name that ends in .pdf or .txt", c->out);
+    *ret = (struct ruling_letter_order){
+        .claim = c->claim,
+        .language = language,
+        .size = paper != NULL && strcmp(paper, "letter") == 0 ? PAPER_LETTER : PAPER_A4,
+        .is_pdf = c->out != NULL && ends_in(c->out, ".pdf"),
+        .now_ms = c->now_ms};
+    return CLI_GOOD;
+}
+
+/* To the file, or as text to the screen. */
+static int run_letter(struct call *c)
+{
+    struct ruling_letter_order order;
+    struct text letter = {0};
+    struct fault f = {0};
+    int code = take_letter(c, &order);
+    if (code != CLI_GOOD)
+        return code;
+    if (ruling_letter(c->open, &order, &letter, &f) != ERR_OK ||
+        (c->out != NULL && save_file(c->out, letter.data, letter.size, &f) != ERR_OK)) {
+        code = cli_fault(c->ctx, &f);
+    } else if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        jsonw_string(&w, "claim", c->claim);
+        jsonw_string(&w, "path", c->out);
+        jsonw_int(&w, "bytes", (int64_t)letter.size);
+        if (c->out == NULL)
+            jsonw_string_n(&w, "text", letter.data, letter.size);
+        jsonw_object_end(&w);
+        text_putc(&c->ctx->out, '\n');
+    } else if (c->out == NULL) {
+        text_add(&c->ctx->out, letter.data, letter.size);
+    } else {
+        cli_verdict(c->ctx, CLI_STRONG, "The letter about claim %s is in %s.", c->claim, c->out);
+    }
+    text_done(&letter);
+    return code;
 }
 
 /* ---- settling ------------------------------------------------------------------------------------ */
@@ -216,9 +293,19 @@ static int check_call(const struct call *c)
     const bool says = c->overrule != NULL;
     if (c->store == NULL)
         return cli_error(c->ctx, "found no --store; expected the store's folder");
-    if (says && c->settles)
-        return cli_error(c->ctx, "found --overrule and --settle; expected one of them");
-    if ((says || c->settles) && (c->bulletin != NULL || c->shops != NULL || c->is_trial))
+    const bool writes = c->takes_back || c->note != NULL;
+    if (says + c->settles + c->takes_back + (c->note != NULL) + c->writes_letter > 1)
+        return cli_error(c->ctx, "found several of --overrule, --take-back, --note, --letter and "
+                                 "--settle; expected one of them");
+    if (c->writes_letter && c->claim == NULL)
+        return cli_error(c->ctx, "--letter needs --claim");
+    if (!c->writes_letter && (c->out != NULL || c->language != NULL || c->paper != NULL))
+        return cli_error(c->ctx, "-o, --language and --paper belong to --letter");
+    if (writes && (c->claim == NULL || c->person == NULL))
+        return cli_error(c->ctx, "%s needs --claim and --person",
+                         c->takes_back ? "--take-back" : "--note");
+    if ((says || c->settles || writes || c->writes_letter) &&
+        (c->bulletin != NULL || c->shops != NULL || c->is_trial))
         return cli_error(c->ctx, "--bulletin, --shops and --trial belong to ruling alone");
     if (says && (c->claim == NULL || c->reason == NULL || c->person == NULL))
         return cli_error(c->ctx, "--overrule needs --claim, --reason and --person");
@@ -226,19 +313,22 @@ static int check_call(const struct call *c)
         return cli_error(c->ctx, "--settle needs --person: who lets the money go");
     if (!says && (c->reason != NULL || c->amount != NULL))
         return cli_error(c->ctx, "--reason and --amount belong to --overrule");
-    if (!says && !c->settles && c->person != NULL)
-        return cli_error(c->ctx, "--person belongs to --overrule or --settle");
+    if (!says && !c->settles && !writes && c->person != NULL)
+        return cli_error(c->ctx, "--person belongs to --overrule, --take-back, --note or --settle");
     return CLI_GOOD;
 }
 
 static int run_in_store(struct call *c)
 {
     struct fault f = {0};
-    if (store_open(c->store, c->is_trial ? STORE_READ : STORE_WRITE, &c->open, &f) != ERR_OK)
+    if (store_open(c->store, c->is_trial || c->writes_letter ? STORE_READ : STORE_WRITE, &c->open,
+                   &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
-    const int code = c->overrule != NULL ? run_overrule(c)
-                     : c->settles        ? run_settle(c)
-                                         : run_rule(c);
+    const int code = c->overrule != NULL                ? run_overrule(c)
+                     : c->takes_back || c->note != NULL ? run_word(c)
+                     : c->writes_letter                 ? run_letter(c)
+                     : c->settles                       ? run_settle(c)
+                                                        : run_rule(c);
     store_close(c->open);
     return code;
 }
@@ -261,6 +351,12 @@ static int run_verb(struct cli *ctx, int argc, char **argv)
                      .reason = cli_value(args, n, "--reason"),
                      .person = cli_value(args, n, "--person"),
                      .amount = cli_value(args, n, "--amount"),
+                     .note = cli_value(args, n, "--note"),
+                     .takes_back = cli_has(args, n, "--take-back"),
+                     .writes_letter = cli_has(args, n, "--letter"),
+                     .out = cli_value(args, n, "-o"),
+                     .language = cli_value(args, n, "--language"),
+                     .paper = cli_value(args, n, "--paper"),
                      .settles = cli_has(args, n, "--settle"),
                      .is_trial = cli_has(args, n, "--trial"),
                      .lists_rules = cli_has(args, n, "--rules"),
@@ -293,8 +389,16 @@ static const struct cli_option options[] = {
      false},
     {"--amount", "MONEY", "with --overrule pay: this much, in the claim's currency", false},
     {"--reason", "TEXT", "with --overrule: why", false},
+    {"--take-back", NULL, "take back one's own last word: the rules' ruling stands again", false},
+    {"--note", "TEXT", "write something down with a claim; what stands does not change", false},
+    {"--letter", NULL, "the letter to the shop about a claim: what to send and how to cure it",
+     false},
+    {"-o", "FILE", "with --letter: into a file, FILE.pdf or FILE.txt; else as text to the screen",
+     false},
+    {"--language", "TAG", "with --letter: en, es or fr; else the bulletin's", false},
+    {"--paper", "SIZE", "with --letter: a4 (the usual) or letter", false},
     {"--settle", NULL, "pay what stands as pay and is not paid yet", false},
-    {"--person", "NAME", "who overrules or settles", false},
+    {"--person", "NAME", "who overrules, takes back, notes or settles", false},
     {"--at", "TIME", "the desk's clock, such as 2026-03-05T09:14:00Z; else now", false},
     {"--rules", NULL, "list every rule: what it sees, why, and how to cure it", false},
     {NULL, NULL, NULL, false},
@@ -305,6 +409,8 @@ const struct cli_verb verb_rule = {
     .line = "rule on claims: pay, ask, hold or refuse, with reasons and money",
     .call = "rule --store FOLDER [--claim ID] [--bulletin FILE] [--shops FILE] [--trial] | "
             "rule --overrule VERDICT --claim ID --reason TEXT --person NAME | "
+            "rule --take-back --claim ID --person NAME | rule --letter --claim ID [-o FILE] | rule "
+            "--note TEXT --claim ID --person NAME | "
             "rule --settle --person NAME",
     .about =
         "Holds every claim of a store against its bulletin and against what the store knows of "

@@ -269,8 +269,9 @@ static void begin_ruling(struct reading_on *r, struct board_claim *c, const stru
     c->stands_minor = stands;
     c->pays = 0;
     memset(c->stands_kind, 0, sizeof c->stands_kind);
-    if (a->kind == STORE_OVERRULED)
-        c->flags |= BOARD_IS_WORD;
+    /* A word taken back leaves none: what stands then is the rules'. */
+    c->flags =
+        (uint8_t)(store_is_word(a->kind) ? c->flags | BOARD_IS_WORD : c->flags & ~BOARD_IS_WORD);
 }
 
 static void add_award(const struct reading_on *r, struct board_claim *c,

@@ -293,7 +293,7 @@ static void add_paid(struct detail_reader *r, const char *name, size_t n, int64_
     if (i == STORE_STATIONS_MAX)
         return;
     if (i == r->n_paid) {
-        r->paid[i] = (struct store_award){event_pool_text(r->k->pool, name, n), "pay", 0};
+        r->paid[i] = (struct store_award){event_pool_text(r->k->pool, name, n), "pay", 0, NULL};
         if (r->paid[i].station == NULL) {
             r->is_out_of_memory = true;
             return;
@@ -307,9 +307,10 @@ static bool see_ruling(void *me, const struct store_ruling *u)
 {
     struct detail_reader *r = me;
     if (u->kind != STORE_PAID) {
-        if (store_takes_over(u->kind, r->has_word))
+        if (store_takes_over(u->kind, r->has_word)) {
             r->claim->is_refused = strcmp(u->verdict, "refuse") == 0;
-        r->has_word |= u->kind == STORE_OVERRULED;
+            r->has_word = store_is_word(u->kind);
+        }
         return true;
     }
     int64_t rest_minor = u->amount_minor;

@@ -64,6 +64,14 @@ void rule_message(struct rule_run *r, const char *fmt, ...)
     va_start(ap, fmt);
     put(r->draft.message, sizeof r->draft.message, fmt, ap);
     va_end(ap);
+    rule_evidence(r, NULL, NULL, NULL); /* a draft begins with its message */
+}
+
+void rule_evidence(struct rule_run *r, const char *what, const char *other, const char *other_what)
+{
+    r->draft.what = what;
+    r->draft.other = other;
+    r->draft.other_what = other_what;
 }
 
 void rule_cure(struct rule_run *r, const char *fmt, ...)

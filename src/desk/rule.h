@@ -202,6 +202,8 @@ struct rule_finding {
     enum rule_id rule;
     enum rule_level level;
     const char *station; /* borrowed from the bulletin or the claim; NULL: the whole claim */
+    const char *what, *other,
+        *other_what; /* what it points at, as in struct store_finding; borrowed; NULL */
     char message[RULE_TEXT], cure[RULE_TEXT];
 };
 
@@ -241,6 +243,18 @@ rule_pays_name(enum bulletin_pays kind); /* "labour", "kit", "parts", "travel", 
 
 /* rule_worked_on: whether the job worked on a station, in the sense above; false for one that the bulletin does not have. */
 bool rule_worked_on(const struct rule_book *book, const struct job *job, const char *station);
+
+/* How a reading stands to its point's limits under the bulletin's decision, as the rules judge it. */
+struct rule_sight {
+    struct conform_limits limits, guarded; /* INT64_MIN, INT64_MAX: no limit on that side */
+    int64_t guard;                         /* band, nano */
+    double u, p;          /* standard uncertainty, nano; probability of conformity */
+    enum verdict verdict; /* guarded */
+};
+
+/* rule_sight: instrument NULL: the point's own. false: the bulletin has no such point, or the unit is of another kind. */
+bool rule_sight(const struct rule_book *book, const char *point, const char *instrument,
+                int64_t nano, enum unit unit, struct rule_sight *ret);
 
 /* rule_doc_write: doc/ruling.md's tables, Markdown: each rule with its level, what it sees, why, and how to cure it. */
 void rule_doc_write(struct text *out);

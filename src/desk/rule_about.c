@@ -42,6 +42,7 @@ static void find_replaced(struct rule_run *r)
         return;
     rule_message(r, "The same job was sent again as claim %.20s, which stands in its place", by);
     rule_cure(r, "Nothing to send: see claim %.20s.", by);
+    rule_evidence(r, NULL, by, NULL);
     rule_add(r, RULE_REPLACED, RULE_REFUSE, RULE_WHOLE);
 }
 
@@ -101,11 +102,13 @@ static void find_before(struct rule_run *r, size_t i)
                      paid->claim, shop_of(paid));
         rule_cure(r, "Nothing to send. Was the work there not done, or has it failed again: a word "
                      "of the shop; the desk overrules with that reason.");
+        rule_evidence(r, NULL, paid->claim, NULL);
         rule_add(r, RULE_PAID_ALREADY, RULE_REFUSE, (int)i);
     } else if (claimed != NULL) {
         rule_message(r, "Station %s of this unit is claimed by claim %.20s of %.60s too", id,
                      claimed->claim, shop_of(claimed));
         rule_cure(r, "Desk: find out who did the work, and refuse the other claim.");
+        rule_evidence(r, NULL, claimed->claim, NULL);
         rule_add(r, RULE_CLAIMED_TWICE, RULE_HOLD, (int)i);
     }
 }

@@ -1,4 +1,4 @@
-/* rule_in: what the parts of rule share; for rule*.c only. */
+/* rule_in: what the parts of rule share; for rule*.c and ruling_letter.c only. */
 #ifndef DESK_RULE_IN_H
 #define DESK_RULE_IN_H
 
@@ -91,9 +91,11 @@ struct rule_run {
     struct rule_finding draft;
 };
 
-/* Findings: rule_message and rule_cure fill the draft, rule_add puts it in its place. */
+/* Findings: rule_message and rule_cure fill the draft, rule_evidence says what it points at (texts that outlive the ruling; NULL),
+ * rule_add puts it in its place. */
 void rule_message(struct rule_run *r, const char *fmt, ...) PRINTF_LIKE(2, 3);
 void rule_cure(struct rule_run *r, const char *fmt, ...) PRINTF_LIKE(2, 3);
+void rule_evidence(struct rule_run *r, const char *what, const char *other, const char *other_what);
 void rule_add(struct rule_run *r, enum rule_id rule, enum rule_level level, int station);
 
 /* rule_text: cut at a whole character, without anything that cannot be shown. */

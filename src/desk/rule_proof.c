@@ -68,6 +68,7 @@ static void say_dark(struct rule_run *r, const struct want *w)
                  w->photo->id, rule_of(id_of(r, w->station)).text, w->file->exposure,
                  PHOTO_DARK_BELOW);
     rule_cure(r, "Take it again with a lamp, and send it: %s.", wanted_text(r, w));
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_DARK, RULE_ASK, w->station);
 }
 
@@ -78,6 +79,7 @@ static void say_bright(struct rule_run *r, const struct want *w)
                  PHOTO_BRIGHT_ABOVE);
     rule_cure(r, "Take it again without the flash or the sun in it, and send it: %s.",
               wanted_text(r, w));
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_BRIGHT, RULE_ASK, w->station);
 }
 
@@ -86,6 +88,7 @@ static void say_blurred(struct rule_run *r, const struct want *w)
     rule_message(r, "Photo %s%s is blurred: sharpness %.1f, and %.0f is the least", w->photo->id,
                  rule_of(id_of(r, w->station)).text, w->file->sharpness, PHOTO_BLURRED_BELOW);
     rule_cure(r, "Take it again with the camera held still, and send it: %s.", wanted_text(r, w));
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_BLURRED, RULE_ASK, w->station);
 }
 
@@ -113,6 +116,7 @@ static void say_time(struct rule_run *r, const struct want *w)
                  rule_time(job->first_ms, first), rule_time(job->last_ms, last));
     rule_cure(r, "If the camera's clock is wrong, send a photo of a clock taken with it; else send "
                  "a photo of this job.");
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_TIME, RULE_ASK, w->station);
 }
 
@@ -123,6 +127,7 @@ static void say_broken(struct rule_run *r, const struct want *w)
     rule_cure(
         r,
         "Send it again as the camera wrote it, as JPEG or PNG; take it anew if the file is lost.");
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_BROKEN, RULE_ASK, w->station);
 }
 
@@ -178,6 +183,7 @@ static void judge_vin_code(struct rule_run *r, const struct want *w, const char 
                  rule_of(id_of(r, w->station)).text, code, vin);
     rule_cure(r, "Desk: look at the photo. The wrong unit's photo: ask for the right one. A "
                  "mistyped VIN: ask for the job with the right one.");
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_CODE_DIFFERS, RULE_HOLD, w->station);
 }
 
@@ -198,6 +204,7 @@ static void judge_label_code(struct rule_run *r, const struct want *w, const cha
                      w->photo->id, code);
     rule_cure(r, "Desk: look at the photo. Another label's photo: ask for the right one. A "
                  "mistyped label: ask for it as it stands.");
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_CODE_DIFFERS, RULE_HOLD, w->station);
 }
 
@@ -251,6 +258,7 @@ static void say_missing(struct rule_run *r, const struct want *w)
                  wanted_text(r, w));
     rule_cure(r, "Take it if the work can still be seen, and send the job again with it; else say "
                  "what was done and by whom, and ask the desk.");
+    rule_evidence(r, w->photo->id, NULL, NULL);
     rule_add(r, RULE_PHOTO_MISSING, RULE_ASK, w->station);
 }
 
@@ -275,6 +283,7 @@ static void find_twice(struct rule_run *r, const struct want *wants, size_t n)
                      rule_of(id_of(r, w->station)).text, wants[i].photo->id,
                      rule_of(id_of(r, wants[i].station)).text);
         rule_cure(r, "Send the photo that belongs here: %s.", wanted_text(r, w));
+        rule_evidence(r, w->photo->id, NULL, NULL);
         rule_add(r, RULE_PHOTO_TWICE, RULE_ASK, w->station);
         return;
     }
@@ -354,6 +363,7 @@ static void say_seen(struct rule_run *r, const struct store_photo *p, const stru
                  seen->name, seen->claim, alike);
     rule_cure(r, "Desk: look at both. If they are one picture, ask for a photo of this job and "
                  "talk to the shop; if not, overrule with that reason.");
+    rule_evidence(r, p->name, seen->claim, seen->name);
     rule_add(r, RULE_PHOTO_SEEN, RULE_HOLD, station >= 0 ? station : RULE_WHOLE);
 }
 

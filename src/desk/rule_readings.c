@@ -48,6 +48,7 @@ static void say_outside(struct rule_run *r, const struct reading *x, int64_t nan
     else
         rule_cure(r, "Read it again. If it stands, ask the maker: the bulletin does not say what "
                      "to do. Send the job with the new reading.");
+    rule_evidence(r, x->point->id, NULL, NULL);
     rule_add(r, RULE_READING_OUTSIDE, RULE_ASK, x->about->station);
 }
 
@@ -64,30 +65,60 @@ static void say_uncertain(struct rule_run *r, const struct reading *x, int64_t n
                  limits_text(x->point, guarded, limits, sizeof limits), band);
     rule_cure(r, "Read it again, several times or with a finer instrument, or move it further "
                  "inside; send the job with the new reading.");
+    rule_evidence(r, x->point->id, NULL, NULL);
     rule_add(r, RULE_READING_UNCERTAIN, RULE_ASK, x->about->station);
+}
+
+static struct rule_sight see(const struct rule_book *book, size_t point, const char *instrument,
+                             int64_t nano)
+{
+    const struct rule_point *about = &book->points[point];
+    struct rule_sight s = {
+        .limits = about->limits, .guarded = about->guarded, .guard = about->guard, .u = about->u};
+    /* Another instrument of the bulletin than the point's own brings its own uncertainty. */
+    if (instrument != NULL && strcmp(instrument, book->b->points.at[point].instrument) != 0 &&
+        bulletin_instrument_find(book->b, instrument) != NULL) {
+        const double u = conform_combine(bulletin_uncertainty(book->b, instrument));
+        struct conform_limits guarded;
+        int64_t guard = 0;
+        if (conform_guard_by(book->guard_factor, u, &guard) == ERR_OK &&
+            conform_narrow(s.limits, guard, &guarded) == ERR_OK) {
+            s.guard = guard;
+            s.guarded = guarded;
+            s.u = u;
+        }
+    }
+    s.verdict = conform_verdict(nano, s.limits, s.guard, s.guarded);
+    s.p = conform_p(nano, s.u, s.limits);
+    return s;
+}
+
+bool rule_sight(const struct rule_book *book, const char *point, const char *instrument,
+                int64_t nano, enum unit unit, struct rule_sight *ret)
+{
+    for (size_t i = 0; i < book->b->points.n; i++) {
+        const struct bulletin_point *p = &book->b->points.at[i];
+        if (strcmp(p->id, point) != 0)
+            continue;
+        if (unit == UNIT_N || quantity_unit_dim(unit) != p->nominal.dim)
+            return false;
+        *ret = see(book, i, instrument, nano);
+        return true;
+    }
+    return false;
 }
 
 static void judge(struct rule_run *r, const struct reading *x)
 {
     const struct event_reading_taken *e = &x->event->as.reading_taken;
-    struct conform_limits guarded = x->about->guarded;
-    int64_t guard = x->about->guard;
-    /* Another instrument of the bulletin than the point's own brings its own uncertainty. */
-    if (e->instrument != NULL && strcmp(e->instrument, x->point->instrument) != 0 &&
-        bulletin_instrument_find(r->b, e->instrument) != NULL) {
-        const double u = conform_combine(bulletin_uncertainty(r->b, e->instrument));
-        if (conform_guard_by(r->book->guard_factor, u, &guard) != ERR_OK ||
-            conform_narrow(x->about->limits, guard, &guarded) != ERR_OK) {
-            guard = x->about->guard;
-            guarded = x->about->guarded;
-        }
-    }
-    switch (conform_verdict(e->value.nano, x->about->limits, guard, guarded)) {
+    const struct rule_sight s =
+        see(r->book, (size_t)(x->point - r->b->points.at), e->instrument, e->value.nano);
+    switch (s.verdict) {
     case VERDICT_OUTSIDE:
         say_outside(r, x, e->value.nano);
         break;
     case VERDICT_UNCERTAIN:
-        say_uncertain(r, x, e->value.nano, guard, guarded);
+        say_uncertain(r, x, e->value.nano, s.guard, s.guarded);
         break;
     case VERDICT_INSIDE:
         break;
@@ -201,6 +232,7 @@ static void judge_time(struct rule_run *r, const struct reading *x)
     else
         return;
     rule_cure(r, "Read it again on the finished unit and send the job with that reading.");
+    rule_evidence(r, x->point->id, NULL, NULL);
     rule_add(r, RULE_READING_EARLY, RULE_ASK, x->about->station);
 }
 
@@ -211,6 +243,7 @@ static void say_missing(struct rule_run *r, const struct reading *x, const char 
     const char *name = bulletin_text_in(r->b, &x->point->name, r->b->head.language);
     rule_message(r, "Reading %s is missing%s: %s", x->point->id, why, name);
     rule_cure(r, "Read it on the finished unit and send the job again with it.");
+    rule_evidence(r, x->point->id, NULL, NULL);
     rule_add(r, RULE_READING_MISSING, RULE_ASK, x->about->station);
 }
 
@@ -250,6 +283,7 @@ static void find_copied(struct rule_run *r)
                      first, k->n_same_readings - 1);
     rule_cure(r, "Desk: two units never read alike at every point. Ask the shop to read this unit "
                  "again, with photos of the instrument.");
+    rule_evidence(r, NULL, first, NULL);
     rule_add(r, RULE_READINGS_COPIED, RULE_HOLD, RULE_WHOLE);
 }
 

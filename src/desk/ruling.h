@@ -59,6 +59,34 @@ MUST_USE enum err ruling_overrule(struct store *store, const char *claim, const 
                                   int64_t amount_minor, const char *person, const char *reason,
                                   int64_t now_ms, struct fault *reterr);
 
+/* What a person says of one claim, who has seen it as it stood after its entry since_seq (0: no matter; -1: it had none). Every call
+ * below with one: *ret_is_late: the claim has got another entry meanwhile, and nothing was written. */
+struct ruling_word {
+    const char *claim;
+    const char *person; /* who is signed in, or named on the command line */
+    const char *text;   /* the reason, or the note */
+    int64_t now_ms, since_seq;
+};
+
+/* ruling_say: ruling_overrule by such a word. */
+MUST_USE enum err ruling_say(struct store *store, const struct ruling_word *word,
+                             const char *verdict, int64_t amount_minor, bool *ret_is_late,
+                             struct fault *reterr);
+
+/* ruling_take_back: the person takes back what they said last, and the rules' ruling stands again: a further entry of the log, the
+ * word stays on it. text is not looked at. Errors: ERR_EMPTY (nobody named), ERR_UNKNOWN (claim), ERR_ORDER: no word stands; it is
+ * another person's; another person's stood before it (say anew what is to hold, so that it is not lost unseen); money was paid on it. */
+MUST_USE enum err ruling_take_back(struct store *store, const struct ruling_word *word,
+                                   bool *ret_is_late, struct fault *reterr);
+
+/* ruling_note: writes the text down with the claim; what stands does not change. Errors: ERR_EMPTY (nobody, nothing), ERR_UNKNOWN. */
+MUST_USE enum err ruling_note(struct store *store, const struct ruling_word *word,
+                              bool *ret_is_late, struct fault *reterr);
+
+/* ruling_pay: settles one claim. text is not looked at. *ret_amount 0: nothing was due. Errors as ruling_settle. */
+MUST_USE enum err ruling_pay(struct store *store, const struct ruling_word *word,
+                             int64_t *ret_amount, bool *ret_is_late, struct fault *reterr);
+
 /* ruling_settle: claim NULL: all. see may be NULL. Two who settle at once pay once: each claim is looked at and paid in one
  * transaction (store_settle). Errors: ERR_EMPTY (no person), ERR_UNKNOWN, the store's. */
 typedef bool ruling_see_payment(void *me, const char *claim, int64_t amount_minor,

@@ -80,9 +80,10 @@ static const struct store_finding *copy_findings(struct copier *c, const struct 
 {
     struct store_finding *to = copy_items(c, from, n, sizeof *to);
     for (size_t i = 0; to != NULL && i < n; i++)
-        to[i] = (struct store_finding){copy(c, from[i].rule), copy(c, from[i].level),
+        to[i] = (struct store_finding){copy(c, from[i].rule),    copy(c, from[i].level),
                                        copy(c, from[i].station), copy(c, from[i].message),
-                                       copy(c, from[i].cure)};
+                                       copy(c, from[i].cure),    copy(c, from[i].what),
+                                       copy(c, from[i].other),   copy(c, from[i].other_what)};
     return to;
 }
 
@@ -116,6 +117,7 @@ static const struct store_ruling *copy_ruling(struct copier *c, const struct sto
     for (size_t i = 0; awards != NULL && i < from->n_awards; i++) {
         awards[i].station = copy(c, awards[i].station);
         awards[i].verdict = copy(c, awards[i].verdict);
+        awards[i].what = copy(c, awards[i].what);
     }
     to->claim = NULL;
     to->verdict = copy(c, from->verdict);
@@ -146,7 +148,7 @@ static bool see_ruling(void *me, const struct store_ruling *r)
     const struct store_ruling *kept = copy_ruling(&s->copier, r);
     if (r->kind == STORE_RULED)
         to->by_rule = kept;
-    if (store_takes_over(r->kind, to->stands != NULL && to->stands->kind == STORE_OVERRULED))
+    if (store_takes_over(r->kind, to->stands != NULL && store_is_word(to->stands->kind)))
         to->stands = kept;
     return !s->copier.is_broken;
 }
@@ -251,8 +253,13 @@ static struct ruling_small fold(struct copier *c, const struct rule_ruling *from
         to.awards[i].station = copy(c, to.awards[i].station);
     for (size_t i = 0; !c->is_broken && i < to.n_lines; i++)
         to.lines[i].station = copy(c, to.lines[i].station);
-    for (size_t i = 0; !c->is_broken && i < to.n_findings; i++)
-        to.findings[i].station = copy(c, to.findings[i].station);
+    for (size_t i = 0; !c->is_broken && i < to.n_findings; i++) {
+        struct rule_finding *f = &to.findings[i];
+        f->station = copy(c, f->station);
+        f->what = copy(c, f->what);
+        f->other = copy(c, f->other);
+        f->other_what = copy(c, f->other_what);
+    }
     return to;
 }
 
@@ -290,9 +297,19 @@ static bool has_lines(const struct ruling_small *r, const char *station)
     return false;
 }
 
-/* Adds to the award of that name. */
+/* What an amount was worked out from, behind what is told of it already; what does not fit is left out whole. */
+static const char *add_what(struct copier *c, const char *told, const struct rule_line *line)
+{
+    char all[STORE_TEXT_MAX + 1];
+    const int n =
+        snprintf(all, sizeof all, "%s%s%s%s", told != NULL ? told : "", told != NULL ? "; " : "",
+                 line->what, line->paid_minor < line->due_minor ? ", capped" : "");
+    return n >= 0 && (size_t)n < sizeof all ? copy(c, all) : told;
+}
+
+/* Adds to the award of that name. line NULL: nothing is told of the amount. */
 static void add_award(struct copier *c, struct store_award *awards, size_t *n, const char *station,
-                      enum bulletin_pays kind, const char *verdict, int64_t amount_minor)
+                      enum bulletin_pays kind, const char *verdict, const struct rule_line *line)
 {
     char name[KNOWN_AWARD_ROOM];
     size_t i = 0;
@@ -302,12 +319,16 @@ static void add_award(struct copier *c, struct store_award *awards, size_t *n, c
     if (i == STORE_STATIONS_MAX)
         i--; /* more kinds and stations than there is room for: the sum stays right */
     if (i == *n) {
-        awards[i] = (struct store_award){copy(c, name), verdict, 0};
+        awards[i] = (struct store_award){copy(c, name), verdict, 0, NULL};
         if (c->is_broken)
             return;
         ++*n;
     }
-    awards[i].amount_minor += amount_minor;
+    if (line == NULL)
+        return;
+    awards[i].amount_minor += line->paid_minor;
+    if (line->what[0] != '\0')
+        awards[i].what = add_what(c, awards[i].what, line);
 }
 
 static void put_awards(struct copier *c, const struct ruling_small *r, struct store_ruling *ret)
@@ -318,10 +339,10 @@ static void put_awards(struct copier *c, const struct ruling_small *r, struct st
     for (size_t i = 0; i < r->n_awards && !c->is_broken; i++)
         if (!has_lines(r, r->awards[i].station))
             add_award(c, awards, &n, r->awards[i].station, BULLETIN_PAYS_N,
-                      rule_verdict_name(r->awards[i].verdict), 0);
+                      rule_verdict_name(r->awards[i].verdict), NULL);
     for (size_t i = 0; i < r->n_lines && !c->is_broken; i++)
         add_award(c, awards, &n, r->lines[i].station, r->lines[i].kind,
-                  award_verdict(r, r->lines[i].station), r->lines[i].paid_minor);
+                  award_verdict(r, r->lines[i].station), &r->lines[i]);
     ret->awards = awards;
     ret->n_awards = n;
 }
@@ -332,8 +353,14 @@ static void put_findings(struct copier *c, const struct ruling_small *r, struct 
     c->is_broken |= to == NULL;
     for (size_t i = 0; i < r->n_findings && to != NULL; i++) {
         const struct rule_finding *f = &r->findings[i];
-        to[i] = (struct store_finding){rule_rows[f->rule].name, rule_level_name(f->level),
-                                       f->station, f->message, f->cure};
+        to[i] = (struct store_finding){rule_rows[f->rule].name,
+                                       rule_level_name(f->level),
+                                       f->station,
+                                       f->message,
+                                       f->cure,
+                                       f->what,
+                                       f->other,
+                                       f->other_what};
     }
     ret->findings = to;
     ret->n_findings = r->n_findings;
@@ -386,7 +413,7 @@ static enum err keep_ruling(struct ruling_item *item, const struct rule_ruling *
         return no_memory(f);
     item->is_ruled = true;
     item->is_changed =
-        item->standing.stands == NULL || (item->standing.stands->kind == STORE_RULED &&
+        item->standing.stands == NULL || (!store_is_word(item->standing.stands->kind) &&
                                           !ruling_same(&item->said, item->standing.stands));
     return ERR_OK;
 }

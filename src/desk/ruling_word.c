@@ -41,7 +41,8 @@ static bool draw_up(const struct store_ruling *by_rule, const char *verdict,
         const struct store_award *a = &by_rule->awards[i];
         if (is_pay && strcmp(a->verdict, rule_verdict_name(RULE_VERDICT_REFUSE)) == 0)
             continue;
-        ret->at[ret->n++] = (struct store_award){a->station, verdict, is_pay ? a->amount_minor : 0};
+        ret->at[ret->n++] = (struct store_award){a->station, verdict, is_pay ? a->amount_minor : 0,
+                                                 is_pay ? a->what : NULL};
         ret->minor += is_pay ? a->amount_minor : 0;
     }
     return ret->at != NULL;
@@ -53,13 +54,14 @@ static void share_out(struct word_awards *a, int64_t amount_minor)
 {
     int64_t left_minor = amount_minor;
     if (a->minor <= 0) {
-        a->at[0] = (struct store_award){"*", rule_verdict_name(RULE_PAY), amount_minor};
+        a->at[0] = (struct store_award){"*", rule_verdict_name(RULE_PAY), amount_minor, NULL};
         a->n = 1;
         return;
     }
     for (size_t i = 0; i < a->n; i++) {
         const __int128 share = (__int128)amount_minor * a->at[i].amount_minor / a->minor;
         a->at[i].amount_minor = (int64_t)share;
+        a->at[i].what = NULL; /* no longer what it was worked out from */
         left_minor -= (int64_t)share;
     }
     a->at[0].amount_minor += left_minor;
@@ -113,15 +115,29 @@ static bool see_claim(void *me, const char *id, const struct store_claim *claim)
     return false;
 }
 
-enum err ruling_overrule(struct store *store, const char *claim, const char *verdict,
-                         int64_t amount_minor, const char *person, const char *reason,
-                         int64_t now_ms, struct fault *reterr)
+/* The claim is there; with what stands for it, and whether that is later than what was seen. */
+static enum err look(struct store *store, const struct ruling_word *word, struct event_pool *pool,
+                     struct ruling_standing *ret, bool *ret_is_late, struct fault *f)
+{
+    bool is_there = false;
+    enum err err = store_claims(store, word->claim, see_claim, &is_there, f);
+    if (err == ERR_OK && !is_there)
+        err = fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store", word->claim);
+    if (err == ERR_OK)
+        err = ruling_standing(store, word->claim, pool, ret, f);
+    const int64_t seen = word->since_seq == -1 ? 0 : word->since_seq;
+    *ret_is_late = err == ERR_OK && word->since_seq != 0 && ret->last_seq != seen;
+    return err;
+}
+
+enum err ruling_say(struct store *store, const struct ruling_word *word, const char *verdict,
+                    int64_t amount_minor, bool *ret_is_late, struct fault *reterr)
 {
     struct ruling_standing standing = {0};
-    bool is_there = false;
-    if (is_blank(person))
+    *ret_is_late = false;
+    if (is_blank(word->person))
         return fault_set(reterr, ERR_EMPTY, "nobody is named who overrules");
-    if (is_blank(reason))
+    if (is_blank(word->text))
         return fault_set(reterr, ERR_EMPTY, "no reason is given to overrule");
     if (!is_verdict(verdict))
         return fault_set(reterr, ERR_UNKNOWN,
@@ -129,22 +145,139 @@ enum err ruling_overrule(struct store *store, const char *claim, const char *ver
     struct event_pool *pool = event_pool_new();
     if (pool == NULL)
         return no_memory(reterr);
-    struct store_ruling word = {.kind = STORE_OVERRULED,
-                                .claim = claim,
+    struct store_ruling said = {.kind = STORE_OVERRULED,
+                                .claim = word->claim,
                                 .verdict = verdict,
-                                .person = person,
-                                .reason = reason,
-                                .at_ms = now_ms};
-    enum err err = store_claims(store, claim, see_claim, &is_there, reterr);
-    if (err == ERR_OK && !is_there)
-        err = fault_set(reterr, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
-    if (err == ERR_OK)
-        err = ruling_standing(store, claim, pool, &standing, reterr);
-    if (err == ERR_OK && standing.stands == NULL)
-        err = fault_set(reterr, ERR_ORDER, "the claim %.40s was never ruled on; rule first", claim);
-    if (err == ERR_OK && standing.stands != NULL)
-        err = put_word(store, &word, &standing, amount_minor, pool, reterr);
+                                .person = word->person,
+                                .reason = word->text,
+                                .at_ms = word->now_ms,
+                                .since_seq = word->since_seq};
+    enum err err = look(store, word, pool, &standing, ret_is_late, reterr);
+    if (err == ERR_OK && !*ret_is_late && standing.stands == NULL)
+        err = fault_set(reterr, ERR_ORDER, "the claim %.40s was never ruled on; rule first",
+                        word->claim);
+    if (err == ERR_OK && !*ret_is_late && standing.stands != NULL) {
+        err = put_word(store, &said, &standing, amount_minor, pool, reterr);
+        *ret_is_late = err == ERR_OK && said.seq == 0; /* between the look and the entry */
+    }
     event_pool_free(pool);
+    return err;
+}
+
+enum err ruling_overrule(struct store *store, const char *claim, const char *verdict,
+                         int64_t amount_minor, const char *person, const char *reason,
+                         int64_t now_ms, struct fault *reterr)
+{
+    bool is_late = false;
+    const struct ruling_word word = {claim, person, reason, now_ms, 0};
+    return ruling_say(store, &word, verdict, amount_minor, &is_late, reterr);
+}
+
+/* ---- taking a word back, notes -------------------------------------------------------------------- */
+
+/* The word that stands, and what stood before it. Names are copied: the store's go away. */
+struct last_word {
+    bool is_there, is_paid; /* since it was said */
+    char person[STORE_ID_MAX + 1], before[STORE_ID_MAX + 1];
+};
+
+static void keep_name(char to[STORE_ID_MAX + 1], const char *name)
+{
+    const size_t n = name != NULL ? strnlen(name, STORE_ID_MAX) : 0;
+    memcpy(to, name != NULL ? name : "", n);
+    to[n] = '\0';
+}
+
+static bool see_word(void *me, const struct store_ruling *r)
+{
+    struct last_word *w = me;
+    if (r->kind == STORE_PAID)
+        w->is_paid = true;
+    if (!store_takes_over(r->kind, w->is_there))
+        return true;
+    /* Several words of one person are one; the other person's word below them is still the one they replaced. */
+    if (store_is_word(r->kind) && w->is_there && strcmp(w->person, r->person) != 0)
+        keep_name(w->before, w->person);
+    if (!store_is_word(r->kind))
+        w->before[0] = '\0';
+    w->is_there = store_is_word(r->kind);
+    w->is_paid = false;
+    keep_name(w->person, w->is_there ? r->person : "");
+    return true;
+}
+
+static enum err may_take_back(const struct last_word *w, const struct ruling_word *word,
+                              struct fault *f)
+{
+    if (!w->is_there)
+        return fault_set(f, ERR_ORDER, "nobody's word stands for the claim %.40s", word->claim);
+    if (strcmp(w->person, word->person) != 0)
+        return fault_set(f, ERR_ORDER,
+                         "the word that stands is that of %.60s, who alone can take it back; "
+                         "overrule it with a reason",
+                         w->person);
+    if (w->before[0] != '\0')
+        return fault_set(f, ERR_ORDER,
+                         "before it stood the word of %.60s; say what is to hold, with a reason",
+                         w->before);
+    if (w->is_paid)
+        return fault_set(f, ERR_ORDER, "money was paid on it; overrule it with a reason");
+    return ERR_OK;
+}
+
+enum err ruling_take_back(struct store *store, const struct ruling_word *word, bool *ret_is_late,
+                          struct fault *reterr)
+{
+    struct ruling_standing standing = {0};
+    struct last_word last = {0};
+    *ret_is_late = false;
+    if (is_blank(word->person))
+        return fault_set(reterr, ERR_EMPTY, "nobody is named who takes a word back");
+    struct event_pool *pool = event_pool_new();
+    if (pool == NULL)
+        return no_memory(reterr);
+    enum err err = look(store, word, pool, &standing, ret_is_late, reterr);
+    if (err == ERR_OK && !*ret_is_late)
+        err = store_rulings(store, word->claim, see_word, &last, reterr);
+    if (err == ERR_OK && !*ret_is_late)
+        err = may_take_back(&last, word, reterr);
+    if (err == ERR_OK && !*ret_is_late &&
+        standing.by_rule == NULL) /* only what was ruled is overruled */
+        err = fault_set(reterr, ERR_ORDER, "the rules never ruled on it");
+    if (err == ERR_OK && !*ret_is_late && standing.by_rule != NULL) {
+        struct store_ruling again = *standing.by_rule;
+        again.kind = STORE_LIFTED;
+        again.claim = word->claim;
+        again.person = word->person;
+        again.reason = NULL;
+        again.at_ms = word->now_ms;
+        /* What was looked at must still be the last, whoever asks. */
+        again.since_seq = word->since_seq != 0 ? word->since_seq : standing.last_seq;
+        err = store_rule(store, &again, reterr);
+        *ret_is_late = err == ERR_OK && again.seq == 0;
+    }
+    event_pool_free(pool);
+    return err;
+}
+
+enum err ruling_note(struct store *store, const struct ruling_word *word, bool *ret_is_late,
+                     struct fault *reterr)
+{
+    struct store_ruling note = {.kind = STORE_NOTED,
+                                .claim = word->claim,
+                                .verdict = "note",
+                                .revision = STORE_UNKNOWN,
+                                .person = word->person,
+                                .reason = word->text,
+                                .at_ms = word->now_ms,
+                                .since_seq = word->since_seq};
+    *ret_is_late = false;
+    if (is_blank(word->person))
+        return fault_set(reterr, ERR_EMPTY, "nobody is named who notes it");
+    if (is_blank(word->text))
+        return fault_set(reterr, ERR_EMPTY, "the note is empty");
+    const enum err err = store_rule(store, &note, reterr);
+    *ret_is_late = err == ERR_OK && note.seq == 0;
     return err;
 }
 
@@ -217,7 +350,7 @@ static bool see_ruling(void *me, const struct store_ruling *r)
     if (r->kind == STORE_PAID)
         due->paid_minor += r->amount_minor;
     else if (store_takes_over(r->kind, due->has_word)) {
-        due->has_word |= r->kind == STORE_OVERRULED;
+        due->has_word = store_is_word(r->kind);
         due->is_pay = strcmp(r->verdict, rule_verdict_name(RULE_PAY)) == 0;
         due->amount_minor = r->amount_minor;
     }
@@ -264,4 +397,15 @@ enum err ruling_settle(struct store *store, const char *claim, const char *perso
     free(dues.at);
     free(dues.slots);
     return err;
+}
+
+enum err ruling_pay(struct store *store, const struct ruling_word *word, int64_t *ret_amount,
+                    bool *ret_is_late, struct fault *reterr)
+{
+    char currency[STORE_CURRENCY_ROOM] = "";
+    *ret_is_late = false;
+    if (is_blank(word->person))
+        return fault_set(reterr, ERR_EMPTY, "nobody is named who settles");
+    return store_settle_since(store, word->claim, word->since_seq, word->person, word->now_ms,
+                              ret_amount, currency, ret_is_late, reterr);
 }

@@ -7,7 +7,6 @@
 #include "store/store.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static enum err no_memory(struct fault *f)
@@ -23,268 +22,125 @@ static void put_int(struct jsonw *w, const char *key, int64_t value)
         jsonw_int(w, key, value);
 }
 
-/* ---- what stands ------------------------------------------------------------------------------- */
-
-struct standing {
-    char verdict[16], currency[8];
-    int64_t amount_minor, paid_minor, seq;
-    bool is_ruled, is_overruled;
-};
-
-static bool see_standing(void *me, const struct store_ruling *r)
-{
-    struct standing *s = me;
-    s->seq = r->seq;
-    snprintf(s->currency, sizeof s->currency, "%s", r->currency != NULL ? r->currency : "");
-    if (r->kind == STORE_PAID) {
-        s->paid_minor += r->amount_minor;
-        return true;
-    }
-    if (!store_takes_over(r->kind, s->is_overruled))
-        return true;
-    s->is_ruled = true;
-    s->is_overruled = r->kind == STORE_OVERRULED;
-    s->amount_minor = r->amount_minor;
-    snprintf(s->verdict, sizeof s->verdict, "%s", r->verdict);
-    return true;
-}
-
-static void put_standing(struct jsonw *w, const struct standing *s)
-{
-    jsonw_string(w, "verdict", s->is_ruled ? s->verdict : NULL);
-    jsonw_int(w, "amount_minor", s->amount_minor);
-    jsonw_string(w, "currency", s->currency[0] != '\0' ? s->currency : NULL);
-    jsonw_int(w, "paid_minor", s->paid_minor);
-    jsonw_bool(w, "is_overruled", s->is_overruled);
-}
-
 /* ---- the list ------------------------------------------------------------------------------------ */
 
-/* The newest claims that are wanted: a ring of their ids. */
+const char *const tell_verdicts[] = {"pay", "ask", "hold", "refuse", "unruled", NULL};
+const char *const tell_needs[] = {STORE_NEEDS_PERSON, STORE_NEEDS_PAYMENT, STORE_NEEDS_SHOP,
+                                  STORE_NEEDS_RULING, STORE_NEEDS_NOTHING, NULL};
+
+void tell_head(struct jsonw *w, const struct store_listed *l)
+{
+    jsonw_string(w, "claim", l->claim);
+    jsonw_string(w, "vin", l->vin);
+    jsonw_string(w, "shop", l->shop);
+    jsonw_string(w, "technician", l->technician);
+    jsonw_string(w, "bulletin", l->bulletin);
+    put_int(w, "revision", l->revision);
+    jsonw_string(w, "job", l->job);
+    put_int(w, "opened_ms", l->opened_ms);
+    put_int(w, "finished_ms", l->finished_ms);
+    jsonw_int(w, "taken_ms", l->taken_ms);
+    jsonw_string(w, "signature", l->signature);
+    jsonw_bool(w, "is_invented", l->is_invented == 1);
+    jsonw_string(w, "verdict", l->verdict);
+    jsonw_int(w, "amount_minor", l->amount_minor);
+    jsonw_string(w, "currency", l->currency);
+    jsonw_int(w, "paid_minor", l->paid_minor);
+    jsonw_bool(w, "is_overruled", l->is_word);
+    jsonw_string(w, "needs", l->needs);
+    jsonw_string(w, "finding", l->finding);
+    jsonw_int(w, "n_findings", l->n_findings);
+}
+
 struct list {
-    const struct tell_order *order;
-    char (*ids)[STORE_CLAIM_SIZE + 1]; /* [n_max + 1] */
-    size_t room, n_seen;
-    bool is_found; /* `after` */
+    struct jsonw *w;
+    size_t n, n_max;
+    bool is_more;
 };
 
-static bool see_brief(void *me, const struct store_brief *b)
+static bool see_listed(void *me, const struct store_listed *l)
 {
-    struct list *l = me;
-    const struct tell_order *o = l->order;
-    if (o->after != NULL && strcmp(b->claim, o->after) == 0) {
-        l->is_found = true;
+    struct list *v = me;
+    char tag[TELL_TAG_ROOM];
+    if (v->n == v->n_max) {
+        v->is_more = true;
         return false;
     }
-    if (o->shop != NULL && (b->shop == NULL || strcmp(b->shop, o->shop) != 0))
-        return true;
-    if (o->vin != NULL && strcmp(b->vin, o->vin) != 0)
-        return true;
-    snprintf(l->ids[l->n_seen++ % l->room], sizeof l->ids[0], "%s", b->claim);
+    v->n++;
+    tell_tag(l->claim, l->last_seq, tag);
+    jsonw_object(v->w, NULL);
+    tell_head(v->w, l);
+    jsonw_string(v->w, "etag", tag);
+    jsonw_object_end(v->w);
     return true;
-}
-
-struct one {
-    struct jsonw *w;
-};
-
-static bool put_head(void *me, const char *id, const struct store_claim *c)
-{
-    struct jsonw *w = ((struct one *)me)->w;
-    jsonw_string(w, "claim", id);
-    jsonw_string(w, "vin", c->vin);
-    jsonw_string(w, "shop", c->shop);
-    jsonw_string(w, "technician", c->technician);
-    jsonw_string(w, "bulletin", c->bulletin);
-    put_int(w, "revision", c->revision);
-    jsonw_string(w, "job", c->job);
-    put_int(w, "opened_ms", c->opened_ms);
-    put_int(w, "finished_ms", c->finished_ms);
-    jsonw_int(w, "taken_ms", c->taken_ms);
-    jsonw_string(w, "signature", c->signature);
-    jsonw_bool(w, "is_invented", c->is_invented == 1);
-    return false;
-}
-
-static enum err put_listed(struct store *store, const char *id, struct jsonw *w, struct fault *f)
-{
-    struct standing s = {0};
-    struct one one = {w};
-    jsonw_object(w, NULL);
-    enum err err = store_claims(store, id, put_head, &one, f);
-    if (err == ERR_OK)
-        err = store_rulings(store, id, see_standing, &s, f);
-    put_standing(w, &s);
-    jsonw_object_end(w);
-    return err;
 }
 
 enum err tell_claims(struct store *store, const struct tell_order *order, struct jsonw *w,
                      struct fault *reterr)
 {
-    const size_t want = order->n_max < 1                 ? 1
-                        : order->n_max > TELL_CLAIMS_MAX ? TELL_CLAIMS_MAX
-                                                         : (size_t)order->n_max;
-    struct list l = {.order = order, .room = want + 1};
-    l.ids = calloc(l.room, sizeof *l.ids);
-    if (l.ids == NULL)
-        return no_memory(reterr);
-    enum err err = store_briefs(store, see_brief, &l, reterr);
-    if (err == ERR_OK && order->after != NULL && !l.is_found)
-        err = fault_set(reterr, ERR_UNKNOWN, "there is no claim %.20s", order->after);
+    struct list l = {.w = w,
+                     .n_max = order->n_max < 1                 ? 1
+                              : order->n_max > TELL_CLAIMS_MAX ? TELL_CLAIMS_MAX
+                                                               : (size_t)order->n_max};
+    const struct store_filter filter = {.vin = order->vin,
+                                        .tail = order->tail,
+                                        .rule = order->rule,
+                                        .needs = order->needs,
+                                        .verdict = order->verdict,
+                                        .shop = order->shop,
+                                        .bulletin = order->bulletin,
+                                        .is_clean = order->is_clean,
+                                        .after = order->after,
+                                        .n_max = l.n_max + 1};
     jsonw_array(w, "claims");
-    for (size_t i = 0; err == ERR_OK && i < want && i < l.n_seen; i++)
-        err = put_listed(store, l.ids[(l.n_seen - 1 - i) % l.room], w, reterr);
+    const enum err err = store_list(store, &filter, see_listed, &l, reterr);
     jsonw_array_end(w);
-    jsonw_bool(w, "more", l.n_seen > want);
-    free(l.ids);
+    jsonw_bool(w, "more", l.is_more);
     return err;
 }
 
-/* ---- one claim ------------------------------------------------------------------------------------- */
-
-struct whole {
-    struct jsonw *w;
-    const char *shop;
-    bool is_found;
+struct counts {
+    int64_t n, clean, by_verdict[5], by_needs[5];
 };
 
-static void put_findings(struct jsonw *w, const struct store_finding *at, size_t n)
+static void count_in(const char *const *names, const char *name, int64_t n, int64_t *counts)
 {
-    jsonw_array(w, "findings");
-    for (size_t i = 0; i < n; i++) {
-        jsonw_object(w, NULL);
-        jsonw_string(w, "rule", at[i].rule);
-        jsonw_string(w, "level", at[i].level);
-        jsonw_string(w, "station", at[i].station);
-        jsonw_string(w, "message", at[i].message);
-        jsonw_string(w, "cure", at[i].cure);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
+    for (size_t i = 0; names[i] != NULL; i++)
+        if (strcmp(names[i], name) == 0)
+            counts[i] += n;
 }
 
-static void put_stations(struct jsonw *w, const struct store_claim *c)
+static bool see_count(void *me, const struct store_count_of *c)
 {
-    jsonw_array(w, "stations");
-    for (size_t i = 0; i < c->n_stations; i++) {
-        const struct store_station *s = &c->stations[i];
-        jsonw_object(w, NULL);
-        jsonw_string(w, "station", s->station);
-        jsonw_string(w, "variant", s->variant);
-        jsonw_string(w, "label", s->label);
-        jsonw_string(w, "built_first", s->built_first);
-        jsonw_string(w, "built_last", s->built_last);
-        jsonw_string(w, "scope", s->scope);
-        jsonw_string(w, "kit", s->kit);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-}
-
-static void put_readings(struct jsonw *w, const struct store_claim *c)
-{
-    jsonw_array(w, "readings");
-    for (size_t i = 0; i < c->n_readings; i++) {
-        const struct store_reading *r = &c->readings[i];
-        jsonw_object(w, NULL);
-        jsonw_string(w, "station", r->station);
-        jsonw_string(w, "point", r->point);
-        jsonw_string(w, "phase", r->phase);
-        jsonw_int(w, "value_nano", r->value_nano);
-        jsonw_string(w, "unit", r->unit);
-        put_int(w, "taken_ms", r->taken_ms);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-}
-
-static void put_photos(struct jsonw *w, const struct store_claim *c)
-{
-    char hex[2 * STORE_DIGEST + 1];
-    jsonw_array(w, "photos");
-    for (size_t i = 0; i < c->n_photos; i++) {
-        const struct store_photo *p = &c->photos[i];
-        digest_hex(p->sha256, STORE_DIGEST, hex);
-        jsonw_object(w, NULL);
-        jsonw_string(w, "name", p->name);
-        jsonw_string(w, "station", p->station);
-        jsonw_string(w, "proof", p->point);
-        jsonw_string(w, "sha256", hex);
-        put_int(w, "width", p->width);
-        put_int(w, "height", p->height);
-        put_int(w, "taken_ms", p->taken_ms);
-        jsonw_double(w, "sharpness", p->sharpness);
-        jsonw_double(w, "exposure", p->exposure);
-        jsonw_string(w, "codes", p->codes);
-        jsonw_string(w, "fault", p->fault);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-}
-
-static bool see_whole(void *me, const char *id, const struct store_claim *c)
-{
-    struct whole *v = me;
-    struct one one = {v->w};
-    v->is_found = v->shop == NULL || (c->shop != NULL && strcmp(c->shop, v->shop) == 0);
-    if (!v->is_found)
-        return false;
-    put_head(&one, id, c);
-    put_stations(v->w, c);
-    put_readings(v->w, c);
-    put_photos(v->w, c);
-    put_findings(v->w, c->findings, c->n_findings);
-    return false;
-}
-
-static bool see_ruling(void *me, const struct store_ruling *r)
-{
-    static const char *const kinds[] = {
-        [STORE_RULED] = "ruled", [STORE_OVERRULED] = "overruled", [STORE_PAID] = "paid"};
-    struct jsonw *w = me;
-    jsonw_object(w, NULL);
-    jsonw_string(w, "kind", kinds[r->kind]);
-    jsonw_string(w, "verdict", r->verdict);
-    jsonw_int(w, "amount_minor", r->amount_minor);
-    jsonw_string(w, "currency", r->currency);
-    put_int(w, "revision", r->revision);
-    jsonw_string(w, "person", r->person);
-    jsonw_string(w, "reason", r->reason);
-    jsonw_int(w, "at_ms", r->at_ms);
-    jsonw_array(w, "awards");
-    for (size_t i = 0; i < r->n_awards; i++) {
-        jsonw_object(w, NULL);
-        jsonw_string(w, "station", r->awards[i].station);
-        jsonw_string(w, "verdict", r->awards[i].verdict);
-        jsonw_int(w, "amount_minor", r->awards[i].amount_minor);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-    put_findings(w, r->findings, r->n_findings);
-    jsonw_object_end(w);
+    struct counts *v = me;
+    v->n += c->n;
+    count_in(tell_verdicts, c->verdict, c->n, v->by_verdict);
+    count_in(tell_needs, c->needs, c->n, v->by_needs);
+    if (c->is_clean && strcmp(c->needs, STORE_NEEDS_PAYMENT) == 0)
+        v->clean += c->n;
     return true;
 }
 
-enum err tell_claim(struct store *store, const char *claim, const char *shop, struct jsonw *w,
-                    char tag[TELL_TAG_ROOM], struct fault *reterr)
+enum err tell_counts(struct store *store, const char *shop, struct jsonw *w, struct fault *reterr)
 {
-    struct whole v = {.w = w, .shop = shop};
-    struct standing s = {0};
-    enum err err = store_claims(store, claim, see_whole, &v, reterr);
-    if (err == ERR_OK && !v.is_found)
-        err = fault_set(reterr, ERR_UNKNOWN, "there is no claim %.20s", claim);
-    if (err == ERR_OK)
-        err = store_rulings(store, claim, see_standing, &s, reterr);
-    if (err != ERR_OK)
-        return err;
-    put_standing(w, &s);
-    jsonw_array(w, "rulings");
-    err = store_rulings(store, claim, see_ruling, w, reterr);
-    jsonw_array_end(w);
-    snprintf(tag, TELL_TAG_ROOM, "%.20s-%lld", claim, (long long)s.seq);
+    struct counts v = {0};
+    const enum err err = store_tally(store, shop, see_count, &v, reterr);
+    jsonw_object(w, "counts");
+    jsonw_int(w, "all", v.n);
+    jsonw_object(w, "verdict");
+    for (size_t i = 0; tell_verdicts[i] != NULL; i++)
+        jsonw_int(w, tell_verdicts[i], v.by_verdict[i]);
+    jsonw_object_end(w);
+    jsonw_object(w, "needs");
+    for (size_t i = 0; tell_needs[i] != NULL; i++)
+        jsonw_int(w, tell_needs[i], v.by_needs[i]);
+    jsonw_object_end(w);
+    jsonw_int(w, "clean", v.clean);
+    jsonw_object_end(w);
     return err;
 }
+
+/* ---- photos ---------------------------------------------------------------------------------------- */
 
 struct photo_of {
     const char *shop, *sha256;

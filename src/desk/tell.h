@@ -10,26 +10,58 @@
 #include <stdint.h>
 
 struct store;
+struct store_listed;
 
 enum { TELL_CLAIMS_MAX = 500, TELL_TAG_ROOM = 40 };
 
 struct tell_order {
-    const char *shop;  /* NULL: every shop's */
-    const char *vin;   /* NULL: any unit */
-    const char *after; /* a claim's id: those taken in before it; NULL: from the newest on */
-    int n_max;         /* 1..TELL_CLAIMS_MAX */
+    const char *shop;     /* NULL: every shop's */
+    const char *vin;      /* whole; NULL: any unit */
+    const char *tail;     /* the last characters of the VIN; NULL */
+    const char *verdict;  /* among tell_verdicts; NULL: any */
+    const char *needs;    /* among tell_needs; NULL: any */
+    const char *bulletin; /* NULL: any */
+    const char *rule;     /* with a finding of this rule; NULL */
+    bool is_clean;        /* without any finding */
+    const char *after;    /* a claim's id: those taken in before it; NULL: from the newest on */
+    int n_max;            /* 1..TELL_CLAIMS_MAX */
 };
 
+/* Closed by NULL: "pay", "ask", "hold", "refuse", "unruled"; "person", "payment", "shop", "ruling", "nothing" (store.h). */
+extern const char *const tell_verdicts[], *const tell_needs[];
+
 /* tell_claims: members "claims": [{claim, vin, shop, technician, bulletin, revision, taken_ms, finished_ms, job, verdict,
- * amount_minor, currency, paid_minor, is_overruled}] from the newest on and "more": whether there are further ones, into an object
- * that the caller has opened. verdict null: not ruled yet. Errors: the store's, ERR_MEMORY, ERR_UNKNOWN (no such `after`). */
+ * amount_minor, currency, paid_minor, is_overruled, needs, finding, n_findings, etag}] from the newest on and "more": whether there are
+ * further ones, into an object that the caller has opened. verdict null: not ruled yet. Every filter is found by an index. Errors: the
+ * store's, ERR_UNKNOWN (no such `after`). */
 MUST_USE enum err tell_claims(struct store *store, const struct tell_order *order, struct jsonw *w,
                               struct fault *reterr);
 
-/* tell_claim: everything about one claim: head, stations, readings, photos, findings of taking in, rulings (with findings and
- * awards), payments. tag: changes whenever any of it does. ERR_UNKNOWN: no such claim, or another shop's. */
+/* tell_counts: member "counts": {all, verdict: {pay ...}, needs: {person ...}, clean: to be paid and without any finding}, of a shop's
+ * claims; NULL: of all. */
+MUST_USE enum err tell_counts(struct store *store, const char *shop, struct jsonw *w,
+                              struct fault *reterr);
+
+/* tell_claim: everything about one claim: head, stations, readings with their limits and verdicts as the rules judge them, photos,
+ * findings of taking in, rulings (with findings and awards), payments, notes. tag: changes whenever any of it does
+ * (but for the limits of a claim that was not ruled on, which are those of the newest revision kept); *ret_seq: the last
+ * entry of the claim that it tells (ruling.h's since_seq), -1 for none. ERR_UNKNOWN: no such claim, or another shop's. */
 MUST_USE enum err tell_claim(struct store *store, const char *claim, const char *shop,
-                             struct jsonw *w, char tag[TELL_TAG_ROOM], struct fault *reterr);
+                             struct jsonw *w, char tag[TELL_TAG_ROOM], int64_t *ret_seq,
+                             struct fault *reterr);
+
+/* tell_events: members "claim" and "events": the technician's, in their order, as they were written. ERR_UNKNOWN as tell_claim. */
+MUST_USE enum err tell_events(struct store *store, const char *claim, const char *shop,
+                              struct text *ret, struct fault *reterr);
+
+/* tell_present: members "claim", "etag", "verdict", "amount_minor", "currency", "paid_minor", "is_overruled" and "last": what was
+ * entered last (kind, person, reason, at_ms, amount_minor; null: nothing), for who has seen an earlier state. */
+MUST_USE enum err tell_present(struct store *store, const char *claim, struct jsonw *w,
+                               struct fault *reterr);
+
+/* The tag of a claim after its entry seq (0: none); and the seq that a tag tells, -1 for none, 0 for a tag of something else. */
+void tell_tag(const char *claim, int64_t seq, char tag[TELL_TAG_ROOM]);
+int64_t tell_tag_seq(const char *claim, const char *tag);
 
 /* tell_bulletin_sha256: the digest alone of the bulletin that tell_bulletin tells of the same id and revision; quick. */
 MUST_USE enum err tell_bulletin_sha256(struct store *store, const char *id, int64_t revision,
@@ -45,5 +77,8 @@ MUST_USE enum err tell_bulletin(struct store *store, const char *id, int64_t rev
 MUST_USE enum err tell_photo(struct store *store, const char *claim, const char *shop,
                              const char *sha256, char *path, size_t room, char ext[8],
                              struct fault *reterr);
+
+/* tell_head: the members that lists and claims share. */
+void tell_head(struct jsonw *w, const struct store_listed *listed);
 
 #endif

@@ -52,33 +52,38 @@ static const char *title_of(int status)
     return "It did not work";
 }
 
+void http_problem_open(struct http_call *c, struct jsonw *w, int status, const char *kind,
+                       const char *detail)
+{
+    char type[80];
+    text_clear(&c->answer);
+    snprintf(type, sizeof type, "urn:mendwright:problem:%.40s", kind);
+    jsonw_start(w, &c->answer);
+    jsonw_object(w, NULL);
+    jsonw_string(w, "type", type);
+    jsonw_string(w, "title", title_of(status));
+    jsonw_int(w, "status", status);
+    jsonw_string(w, "detail", detail);
+    jsonw_string(w, "instance", c->id);
+    c->status = status;
+    c->type = "application/problem+json";
+    c->bytes = NULL;
+    c->etag[0] = '\0';
+    c->may_keep = false;
+}
+
 static void problem(struct http_call *c, int status, const char *kind, const char *detail,
                     const struct fault *f)
 {
     struct jsonw w;
-    char type[80];
-    text_clear(&c->answer);
-    snprintf(type, sizeof type, "urn:mendwright:problem:%.40s", kind);
-    jsonw_start(&w, &c->answer);
-    jsonw_object(&w, NULL);
-    jsonw_string(&w, "type", type);
-    jsonw_string(&w, "title", title_of(status));
-    jsonw_int(&w, "status", status);
-    jsonw_string(&w, "detail", detail);
-    jsonw_string(&w, "instance", c->id);
+    http_problem_open(c, &w, status, kind, detail);
     if (f != NULL && f->path[0] != '\0')
         jsonw_string(&w, "field", f->path);
     if (f != NULL && f->line > 0)
         jsonw_int(&w, "line", f->line);
     if (f != NULL && f->column > 0)
         jsonw_int(&w, "column", f->column);
-    jsonw_object_end(&w);
-    text_puts(&c->answer, "\n");
-    c->status = status;
-    c->type = "application/problem+json";
-    c->bytes = NULL;
-    c->etag[0] = '\0';
-    c->may_keep = false;
+    http_json_end(&w);
 }
 
 void http_problem(struct http_call *c, int status, const char *kind, const char *fmt, ...)

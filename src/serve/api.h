@@ -47,7 +47,15 @@ void api_task_delete(struct http_call *c);
 /* claims */
 void api_claims(struct http_call *c);
 void api_claim(struct http_call *c);
+void api_claim_events(struct http_call *c);
 void api_photo(struct http_call *c);
+/* a clerk's words */
+void api_ruling_post(struct http_call *c);
+void api_ruling_delete(struct http_call *c);
+void api_payment_post(struct http_call *c);
+void api_note_post(struct http_call *c);
+void api_settle_post(struct http_call *c);
+void api_letter(struct http_call *c);
 /* open jobs */
 void api_jobs(struct http_call *c);
 void api_job_get(struct http_call *c);

@@ -121,19 +121,46 @@ void api_picture(struct http_call *c)
     }
 }
 
+/* A query's word among those that there are; NULL when it is not given, or after a problem was set. */
+static const char *word_of(struct http_call *c, const char *name, const char *const *words)
+{
+    struct text all = {0};
+    const char *given = http_query(c, name);
+    for (size_t i = 0; given != NULL && words[i] != NULL; i++)
+        if (strcmp(words[i], given) == 0)
+            return words[i];
+    if (given == NULL || c->status != 0)
+        return NULL;
+    for (size_t i = 0; words[i] != NULL; i++)
+        text_printf(&all, "%s%s", i > 0 ? ", " : "", words[i]);
+    http_problem(c, 400, "word", "\"%s\" must be one of: %s", name,
+                 all.data != NULL ? all.data : "");
+    text_done(&all);
+    return NULL;
+}
+
 void api_claims(struct http_call *c)
 {
+    static const char *const none[] = {"none", NULL};
     struct jsonw w;
     struct fault f = {0};
     const struct tell_order order = {
         .shop = own_shop(c) != NULL ? own_shop(c) : http_query(c, "shop"),
         .vin = http_query(c, "vin"),
+        .tail = http_query(c, "tail"),
+        .verdict = word_of(c, "verdict", tell_verdicts),
+        .needs = word_of(c, "needs", tell_needs),
+        .bulletin = http_query(c, "bulletin"),
+        .rule = http_query(c, "rule"),
+        .is_clean = word_of(c, "findings", none) != NULL,
         .after = http_query(c, "after"),
         .n_max = (int)number(c, "limit", http_query(c, "limit"), 100, TELL_CLAIMS_MAX)};
     if (c->status != 0)
         return;
     http_json(c, &w);
-    const enum err err = tell_claims(c->door->store, &order, &w, &f);
+    enum err err = tell_claims(c->door->store, &order, &w, &f);
+    if (err == ERR_OK)
+        err = tell_counts(c->door->store, own_shop(c), &w, &f);
     http_json_end(&w);
     if (err != ERR_OK)
         http_problem_fault(c, &f);
@@ -144,8 +171,9 @@ void api_claim(struct http_call *c)
     struct jsonw w;
     struct fault f = {0};
     char tag[TELL_TAG_ROOM] = "";
+    int64_t seq = 0;
     http_json(c, &w);
-    const enum err err = tell_claim(c->door->store, c->args[0], own_shop(c), &w, tag, &f);
+    const enum err err = tell_claim(c->door->store, c->args[0], own_shop(c), &w, tag, &seq, &f);
     http_json_end(&w);
     if (err != ERR_OK) {
         http_problem_fault(c, &f);
@@ -157,6 +185,15 @@ void api_claim(struct http_call *c)
         c->type = NULL;
         c->status = 304;
     }
+}
+
+void api_claim_events(struct http_call *c)
+{
+    struct fault f = {0};
+    text_clear(&c->answer);
+    c->type = "application/json";
+    if (tell_events(c->door->store, c->args[0], own_shop(c), &c->answer, &f) != ERR_OK)
+        http_problem_fault(c, &f);
 }
 
 static const char *type_of(const char *ext)

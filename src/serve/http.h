@@ -100,6 +100,10 @@ void http_problem(struct http_call *c, int status, const char *kind, const char 
     PRINTF_LIKE(4, 5);
 void http_problem_fault(struct http_call *c, const struct fault *f);
 
+/* http_problem_open: the same with further members, which the caller writes and ends by http_json_end (RFC 9457, 3.2). */
+void http_problem_open(struct http_call *c, struct jsonw *w, int status, const char *kind,
+                       const char *detail);
+
 /* http_json: begins an object as the answer; http_json_end: ends it. */
 void http_json(struct http_call *c, struct jsonw *w);
 void http_json_end(struct jsonw *w);

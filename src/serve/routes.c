@@ -5,6 +5,7 @@
 
 enum {
     SMALL = 4 * 1024,
+    SETTLE = 64 * 1024,      /* CLERK_SETTLE_MAX claims with their tags */
     DRAFT = 2 * 1024 * 1024, /* DRAWER_DRAFT_MAX and its escapes */
     EVENTS = 512 * 1024,     /* of an open job, at once */
     PHOTO = 8 * 1024 * 1024  /* JOBS_PHOTO_MAX */
@@ -39,7 +40,14 @@ const struct route routes[] = {
     {"GET", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_bag_get},
     {"PUT", "/api/v1/bags/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, 0, api_bag_put},
     {"GET", "/api/v1/claims", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claims},
+    {"POST", "/api/v1/payments", SIGNIN_CLERK, ROUTE_JSON, SETTLE, api_settle_post},
     {"GET", "/api/v1/claims/{claim}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claim},
+    {"GET", "/api/v1/claims/{claim}/events", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_claim_events},
+    {"GET", "/api/v1/claims/{claim}/letter", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_letter},
+    {"POST", "/api/v1/claims/{claim}/ruling", SIGNIN_CLERK, ROUTE_JSON, SMALL, api_ruling_post},
+    {"DELETE", "/api/v1/claims/{claim}/ruling", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_ruling_delete},
+    {"POST", "/api/v1/claims/{claim}/payment", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_payment_post},
+    {"POST", "/api/v1/claims/{claim}/note", SIGNIN_CLERK, ROUTE_JSON, SMALL, api_note_post},
     {"GET", "/api/v1/claims/{claim}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0,
      api_photo},
     {"GET", "/api/v1/jobs", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_jobs},

@@ -3,6 +3,7 @@
 
 #include "core/quantity.h"
 #include "store/schema.h"
+#include "store/standing.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -67,8 +68,11 @@ void derive_builds_json(const struct store_build *builds, size_t n, int64_t at_m
     jsonw_object_end(&w);
 }
 
-static const char *const ruling_types[] = {
-    [STORE_RULED] = LOG_RULING, [STORE_OVERRULED] = LOG_OVERRULE, [STORE_PAID] = LOG_PAYMENT};
+static const char *const ruling_types[] = {[STORE_RULED] = LOG_RULING,
+                                           [STORE_OVERRULED] = LOG_OVERRULE,
+                                           [STORE_PAID] = LOG_PAYMENT,
+                                           [STORE_LIFTED] = LOG_LIFT,
+                                           [STORE_NOTED] = LOG_NOTE};
 
 const char *derive_ruling_type(enum store_ruling_kind kind)
 {
@@ -97,10 +101,11 @@ static const char put_photo[] =
     "codes, fault) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 static const char put_file[] =
     "INSERT INTO photo_files (sha256, ext, bytes) VALUES (?, ?, ?) ON CONFLICT DO NOTHING";
-static const char put_finding[] = "INSERT INTO findings (seq, n, rule, level, station, message, "
-                                  "cure) VALUES (?, ?, ?, ?, ?, ?, ?)";
-static const char put_award[] =
-    "INSERT INTO awards (ruling_seq, n, station, verdict, amount_minor) VALUES (?, ?, ?, ?, ?)";
+static const char put_finding[] =
+    "INSERT INTO findings (seq, n, rule, level, station, message, "
+    "cure, what, other, other_what) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+static const char put_award[] = "INSERT INTO awards (ruling_seq, n, station, verdict, "
+                                "amount_minor, what) VALUES (?, ?, ?, ?, ?, ?)";
 static const char put_unit[] =
     "INSERT INTO units (vin, first_seq) VALUES (?, ?) ON CONFLICT DO NOTHING";
 static const char put_claim[] = "INSERT INTO claims (seq, claim, bag, n_events, job, bulletin, "
@@ -271,7 +276,12 @@ static enum err put_head(struct work *k, json_node *root)
     db_blob(&u, k->e->bag, STORE_DIGEST);
     db_int(&u, n_events);
     shape_bind(&shape_claim, &claim, &u);
-    return db_end(&u, k->f);
+    err = db_end(&u, k->f);
+    json_node *findings = json_get(root, "findings");
+    return err != ERR_OK
+               ? err
+               : standing_begin(k->db, k->e->seq, claim.vin,
+                                findings != NULL ? (int64_t)json_size(findings) : 0, k->f);
 }
 
 static enum err derive_claim(struct work *k, json_node *root)
@@ -338,7 +348,12 @@ static enum err derive_ruling(struct work *k, json_node *root, enum store_ruling
         err = put_list(k, put_award, &shape_award, items, n);
     if (err == ERR_OK)
         err = read_list(k, root, "findings", &shape_finding, &items, &n);
-    return err != ERR_OK ? err : put_list(k, put_finding, &shape_finding, items, n);
+    if (err == ERR_OK)
+        err = put_list(k, put_finding, &shape_finding, items, n);
+    ruling.kind = kind;
+    ruling.seq = k->e->seq;
+    ruling.n_findings = n;
+    return err != ERR_OK ? err : standing_move(k->db, claim_seq, &ruling, k->f);
 }
 
 static enum err derive_paper(struct work *k, json_node *root)
@@ -403,6 +418,10 @@ enum err derive_entry(struct db *db, struct scratch *scratch, struct digest *dig
         err = derive_ruling(&k, json_root(doc), STORE_OVERRULED);
     else if (is_type(e, LOG_PAYMENT))
         err = derive_ruling(&k, json_root(doc), STORE_PAID);
+    else if (is_type(e, LOG_LIFT))
+        err = derive_ruling(&k, json_root(doc), STORE_LIFTED);
+    else if (is_type(e, LOG_NOTE))
+        err = derive_ruling(&k, json_root(doc), STORE_NOTED);
     else if (is_type(e, LOG_PAPER))
         err = derive_paper(&k, json_root(doc));
     else if (is_type(e, LOG_BUILDS))

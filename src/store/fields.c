@@ -74,9 +74,14 @@ static const struct field photo_fields[] = {
 };
 
 static const struct field finding_fields[] = {
-    FIELD(store_finding, rule, FIELD_ID, true),     FIELD(store_finding, level, FIELD_ID, true),
-    FIELD(store_finding, station, FIELD_ID, false), FIELD(store_finding, message, FIELD_TEXT, true),
+    FIELD(store_finding, rule, FIELD_ID, true),
+    FIELD(store_finding, level, FIELD_ID, true),
+    FIELD(store_finding, station, FIELD_ID, false),
+    FIELD(store_finding, message, FIELD_TEXT, true),
     FIELD(store_finding, cure, FIELD_TEXT, false),
+    FIELD(store_finding, what, FIELD_TEXT, false),
+    FIELD(store_finding, other, FIELD_ID, false),
+    FIELD(store_finding, other_what, FIELD_TEXT, false),
 };
 
 static const struct field ruling_fields[] = {
@@ -94,6 +99,7 @@ static const struct field award_fields[] = {
     FIELD(store_award, station, FIELD_ID, true),
     FIELD(store_award, verdict, FIELD_ID, true),
     FIELD(store_award, amount_minor, FIELD_INT, true),
+    FIELD(store_award, what, FIELD_TEXT, false),
 };
 
 /* Its text is larger than a field and has its own way (papers.c). */

@@ -21,6 +21,8 @@
 #define LOG_RULING   "store.ruling"
 #define LOG_OVERRULE "store.overrule"
 #define LOG_PAYMENT  "store.payment"
+#define LOG_LIFT     "store.lift"
+#define LOG_NOTE     "store.note"
 #define LOG_PAPER    "store.paper"
 #define LOG_BUILDS   "store.builds"
 #define LOG_OURS     "store."

@@ -32,9 +32,11 @@ struct rows {
     "SELECT claim_seq, name, station, point, ulid, sha256, ext, bytes, width, height, taken_ms, "  \
     "dhash, dhash_mirror, phash, phash_mirror, is_flat, sharpness, exposure, codes, fault FROM "   \
     "photos"
-#define FINDING_ROWS "SELECT f.seq, f.rule, f.level, f.station, f.message, f.cure FROM "
-#define OF_CLAIM     " WHERE claim_seq = ? ORDER BY n"
-#define OF_CLAIMS    " ORDER BY claim_seq, n"
+#define FINDING_ROWS                                                                               \
+    "SELECT f.seq, f.rule, f.level, f.station, f.message, f.cure, f.what, f.other, f.other_what "  \
+    "FROM "
+#define OF_CLAIM  " WHERE claim_seq = ? ORDER BY n"
+#define OF_CLAIMS " ORDER BY claim_seq, n"
 
 static const struct rows station_rows = {STATION_ROWS OF_CLAIM, STATION_ROWS OF_CLAIMS,
                                          &shape_station};
@@ -46,9 +48,9 @@ static const struct rows finding_rows = {
     FINDING_ROWS "findings AS f WHERE f.seq = ? ORDER BY f.n",
     FINDING_ROWS "claims AS c CROSS JOIN findings AS f ON f.seq = c.seq ORDER BY c.seq, f.n",
     &shape_finding};
-static const struct rows award_rows = {
-    "SELECT ruling_seq, station, verdict, amount_minor FROM awards WHERE ruling_seq = ? ORDER BY n",
-    NULL, &shape_award};
+static const struct rows award_rows = {"SELECT ruling_seq, station, verdict, amount_minor, what "
+                                       "FROM awards WHERE ruling_seq = ? ORDER BY n",
+                                       NULL, &shape_award};
 
 /* A query on its way, standing at a row or at its end. */
 struct stream {

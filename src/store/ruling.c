@@ -13,12 +13,17 @@ static enum err check_ruling(const struct store_ruling *r, struct fault *f)
     if (err == ERR_OK)
         err = shape_check_list("findings", &shape_finding, r->findings, r->n_findings,
                                STORE_FINDINGS_MAX, f);
-    if (err != ERR_OK || r->kind != STORE_OVERRULED)
+    const bool is_note = r->kind == STORE_NOTED;
+    if (err != ERR_OK || (r->kind != STORE_OVERRULED && r->kind != STORE_LIFTED && !is_note))
         return err;
     if (r->person == NULL || r->person[0] == '\0')
-        return fault_set(f, ERR_EMPTY, "nobody is named who overrules");
-    if (r->reason == NULL || r->reason[0] == '\0')
-        return fault_set(f, ERR_EMPTY, "no reason is given to overrule");
+        return fault_set(f, ERR_EMPTY, "nobody is named who %s",
+                         is_note                   ? "notes it"
+                         : r->kind == STORE_LIFTED ? "takes a word back"
+                                                   : "overrules");
+    if (r->kind != STORE_LIFTED && (r->reason == NULL || r->reason[0] == '\0'))
+        return fault_set(f, ERR_EMPTY,
+                         is_note ? "the note is empty" : "no reason is given to overrule");
     return ERR_OK;
 }
 
@@ -160,7 +165,7 @@ static bool add_due(struct account *a, const char *station, int64_t amount_minor
     if (i == a->n_due) {
         if (i == STORE_STATIONS_MAX)
             return stop(a, ERR_LIMIT, "its awards name too many stations");
-        a->due[a->n_due++] = (struct store_award){copy_text(a->scratch, station), "pay", 0};
+        a->due[a->n_due++] = (struct store_award){copy_text(a->scratch, station), "pay", 0, NULL};
     }
     return __builtin_add_overflow(a->due[i].amount_minor, amount_minor, &a->due[i].amount_minor)
                ? stop(a, ERR_RANGE, "its amounts are too large to be added")
@@ -195,6 +200,7 @@ static bool set_stands(struct account *a, const struct store_ruling *r)
         awards[i].station = copy_text(a->scratch, r->awards[i].station);
         awards[i].verdict = copy_text(a->scratch, r->awards[i].verdict);
         awards[i].amount_minor = r->awards[i].amount_minor;
+        awards[i].what = NULL;
         is_whole = awards[i].station != NULL && awards[i].verdict != NULL;
     }
     a->stands = *r;
@@ -214,7 +220,7 @@ static bool see_entry(void *me, const struct store_ruling *r)
     struct account *a = me;
     if (r->kind == STORE_PAID)
         return add_payment(a, r);
-    const bool is_word = a->has_stands && a->stands.kind == STORE_OVERRULED;
+    const bool is_word = a->has_stands && store_is_word(a->stands.kind);
     return !store_takes_over(r->kind, is_word) || set_stands(a, r);
 }
 
@@ -266,10 +272,18 @@ static void write_payment(struct store *s, struct account *a, const char *claim,
 
 /* Under the right to write: nobody else can pay between the look and the entry. */
 static enum err settle(struct store *s, const char *claim, const char *person, int64_t at_ms,
-                       struct account *a, int64_t *ret_amount, struct fault *f)
+                       int64_t since_seq, struct account *a, int64_t *ret_amount, bool *ret_is_late,
+                       struct fault *f)
 {
     struct log_entry e = {0};
+    const struct store_ruling since = {.claim = claim, .since_seq = since_seq};
     enum err err = find_bag(s, claim, e.bag, f);
+    if (err == ERR_OK && since_seq != 0)
+        err = is_overtaken(s, &since, ret_is_late, f);
+    if (err == ERR_OK && *ret_is_late) {
+        db_rollback(s->db);
+        return ERR_OK;
+    }
     s->n_looking = 1; /* in this transaction and not in one of its own */
     if (err == ERR_OK)
         err = store_rulings(s, claim, see_entry, a, f);
@@ -291,9 +305,20 @@ enum err store_settle(struct store *store, const char *claim, const char *person
                       int64_t *ret_amount, char ret_currency[STORE_CURRENCY_ROOM],
                       struct fault *reterr)
 {
+    bool is_late = false;
+    return store_settle_since(store, claim, 0, person, at_ms, ret_amount, ret_currency, &is_late,
+                              reterr);
+}
+
+enum err store_settle_since(struct store *store, const char *claim, int64_t since_seq,
+                            const char *person, int64_t at_ms, int64_t *ret_amount,
+                            char ret_currency[STORE_CURRENCY_ROOM], bool *ret_is_late,
+                            struct fault *reterr)
+{
     struct scratch scratch = {0};
     struct account a = {.scratch = &scratch};
     int64_t amount = 0;
+    *ret_is_late = false;
     const struct store_ruling head = {
         .claim = claim, .verdict = "pay", .person = person, .at_ms = at_ms};
     enum err err = shape_check(&shape_ruling, &head, "", reterr);
@@ -303,7 +328,7 @@ enum err store_settle(struct store *store, const char *claim, const char *person
     if (err == ERR_OK)
         err = db_begin(store->db, reterr);
     if (err == ERR_OK)
-        err = settle(store, claim, person, at_ms, &a, &amount, reterr);
+        err = settle(store, claim, person, at_ms, since_seq, &a, &amount, ret_is_late, reterr);
     if (err == ERR_OK) {
         *ret_amount = amount;
         snprintf(ret_currency, STORE_CURRENCY_ROOM, "%s", a.has_stands ? a.stands.currency : "");

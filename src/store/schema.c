@@ -21,6 +21,7 @@ static const char log_sql[] = "CREATE TABLE log (\n"
 static const char *const steps[SCHEMA_VERSION - 1] = {
     "CREATE INDEX log_by_ulid ON log (ulid);\n",
     "DROP INDEX log_by_ulid;\n", /* nobody ever looked an entry up by its name */
+    "",                          /* derived tables alone */
 };
 
 static const char derived_sql[] =
@@ -37,6 +38,8 @@ static const char derived_sql[] =
     "  taken_ms INTEGER NOT NULL, labour_s INTEGER\n"
     ") STRICT;\n"
     "CREATE INDEX claims_by_vin ON claims (vin);\n"
+    "CREATE INDEX claims_by_shop ON claims (shop);\n"
+    "CREATE INDEX claims_by_bulletin ON claims (bulletin);\n"
     "CREATE TABLE stations (\n"
     "  claim_seq INTEGER NOT NULL REFERENCES claims (seq), n INTEGER NOT NULL,\n"
     "  station TEXT NOT NULL, variant TEXT, label TEXT, built_first TEXT, built_last TEXT,\n"
@@ -80,14 +83,26 @@ static const char derived_sql[] =
     "CREATE INDEX rulings_by_claim ON rulings (claim_seq);\n"
     "CREATE TABLE awards (\n"
     "  ruling_seq INTEGER NOT NULL REFERENCES rulings (seq), n INTEGER NOT NULL,\n"
-    "  station TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL,\n"
+    "  station TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL, what TEXT,\n"
     "  PRIMARY KEY (ruling_seq, n)\n"
     ") STRICT, WITHOUT ROWID;\n"
     "CREATE TABLE findings (\n"
     "  seq INTEGER NOT NULL REFERENCES log (seq), n INTEGER NOT NULL,\n"
     "  rule TEXT NOT NULL, level TEXT NOT NULL, station TEXT, message TEXT NOT NULL, cure TEXT,\n"
+    "  what TEXT, other TEXT, other_what TEXT,\n"
     "  PRIMARY KEY (seq, n)\n"
     ") STRICT, WITHOUT ROWID;\n"
+    "CREATE INDEX findings_by_rule ON findings (rule, seq);\n"
+    "CREATE TABLE standings (\n"
+    "  claim_seq INTEGER PRIMARY KEY REFERENCES claims (seq), verdict TEXT NOT NULL,\n"
+    "  is_word INTEGER NOT NULL, amount_minor INTEGER NOT NULL, paid_minor INTEGER NOT NULL,\n"
+    "  currency TEXT, needs TEXT NOT NULL, ruled_seq INTEGER, last_seq INTEGER NOT NULL,\n"
+    "  n_ruled INTEGER NOT NULL, n_intake INTEGER NOT NULL, tail TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX standings_by_verdict ON standings (verdict);\n"
+    "CREATE INDEX standings_by_needs ON standings (needs);\n"
+    "CREATE INDEX standings_by_ruled ON standings (ruled_seq);\n"
+    "CREATE INDEX standings_by_tail ON standings (tail);\n"
     "CREATE TABLE papers (\n"
     "  seq INTEGER PRIMARY KEY REFERENCES log (seq), kind TEXT NOT NULL, name TEXT NOT NULL,\n"
     "  revision INTEGER, at_ms INTEGER NOT NULL, sha256 BLOB NOT NULL, bytes INTEGER NOT NULL\n"
@@ -111,6 +126,7 @@ const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {
     {"rulings", "SELECT * FROM rulings ORDER BY seq", "DELETE FROM rulings"},
     {"awards", "SELECT * FROM awards ORDER BY ruling_seq, n", "DELETE FROM awards"},
     {"findings", "SELECT * FROM findings ORDER BY seq, n", "DELETE FROM findings"},
+    {"standings", "SELECT * FROM standings ORDER BY claim_seq", "DELETE FROM standings"},
     {"papers", "SELECT * FROM papers ORDER BY seq", "DELETE FROM papers"},
     {"builds", "SELECT * FROM builds ORDER BY vin, station", "DELETE FROM builds"},
     {NULL, NULL, NULL},
@@ -122,6 +138,7 @@ const char schema_list[] = "SELECT type, name, sql FROM sqlite_schema ORDER BY t
 /* Every table but the log, children first; IF EXISTS because an older version has fewer. */
 static const char drop_sql[] =
     "DROP TABLE IF EXISTS builds; DROP TABLE IF EXISTS papers;\n"
+    "DROP TABLE IF EXISTS standings;\n"
     "DROP TABLE IF EXISTS findings; DROP TABLE IF EXISTS awards; DROP TABLE IF EXISTS rulings;\n"
     "DROP TABLE IF EXISTS photos; DROP TABLE IF EXISTS photo_files;\n"
     "DROP TABLE IF EXISTS reading_sets; DROP TABLE IF EXISTS readings;\n"

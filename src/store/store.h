@@ -109,6 +109,8 @@ struct store_finding {
     const char *station;
     const char *message; /* required */
     const char *cure;
+    /* What it points at; NULL where it does not: a photo's or proof's name or a point of this claim; another claim, and a photo of it. */
+    const char *what, *other, *other_what;
 };
 
 struct store_event {
@@ -160,20 +162,29 @@ MUST_USE enum err store_take(struct store *store, struct store_claim *claim,
 enum store_ruling_kind {
     STORE_RULED,     /* by the rules */
     STORE_OVERRULED, /* by a person, with a reason */
-    STORE_PAID       /* money went out */
+    STORE_PAID,      /* money went out */
+    STORE_LIFTED, /* a person took their word back: the rules' ruling, which it repeats, stands again */
+    STORE_NOTED /* a person wrote something down; nothing else changes. Its verdict is "note", its reason the text */
 };
 
-/* store_takes_over: whether a ruling of this kind takes the place of what stands, a person's word or not: a payment never does, and a
- * person's word holds over later rulings by the rules. */
+/* store_takes_over: whether a ruling of this kind takes the place of what stands, a person's word or not: a payment or a note never
+ * does, and a person's word holds over later rulings by the rules until it is taken back. store_is_word: whether what then stands is a
+ * person's word. */
 static inline bool store_takes_over(enum store_ruling_kind kind, bool is_word)
 {
-    return kind == STORE_OVERRULED || (kind == STORE_RULED && !is_word);
+    return kind == STORE_OVERRULED || kind == STORE_LIFTED || (kind == STORE_RULED && !is_word);
+}
+static inline bool store_is_word(enum store_ruling_kind kind)
+{
+    return kind == STORE_OVERRULED;
 }
 
 struct store_award {
     const char *station; /* required */
     const char *verdict; /* required */
     int64_t amount_minor;
+    /* What the amount was worked out from: "200 min at 68.00 EUR/h"; NULL: not told. */
+    const char *what;
 };
 
 struct store_ruling {
@@ -183,8 +194,8 @@ struct store_ruling {
     int64_t amount_minor;
     const char *currency;
     int64_t revision;                 /* of the bulletin it was ruled by */
-    const char *person;               /* required to overrule */
-    const char *reason;               /* required to overrule */
+    const char *person;               /* required to overrule, to take back, to note */
+    const char *reason;               /* required to overrule, to note */
     int64_t at_ms;                    /* required */
     const struct store_award *awards; /* one a station */
     const struct store_finding *findings;
@@ -220,6 +231,13 @@ MUST_USE enum err store_settle(struct store *store, const char *claim, const cha
                                int64_t at_ms, int64_t *ret_amount,
                                char ret_currency[STORE_CURRENCY_ROOM], struct fault *reterr);
 
+/* store_settle_since: the same, unless the claim has got another entry than since_seq, the last that was seen (0: no matter, -1:
+ * there was none): then nothing is paid and *ret_is_late is true. */
+MUST_USE enum err store_settle_since(struct store *store, const char *claim, int64_t since_seq,
+                                     const char *person, int64_t at_ms, int64_t *ret_amount,
+                                     char ret_currency[STORE_CURRENCY_ROOM], bool *ret_is_late,
+                                     struct fault *reterr);
+
 /* ---- reading back -------------------------------------------------------------------------- */
 
 /* Each calls see(me, ...) once an item and stops early, without an error, when it returns false.
@@ -246,6 +264,62 @@ MUST_USE enum err store_events(struct store *store, const char *claim, store_see
 typedef bool store_see_ruling(void *me, const struct store_ruling *ruling);
 MUST_USE enum err store_rulings(struct store *store, const char *claim, store_see_ruling *see,
                                 void *me, struct fault *reterr);
+
+/* ---- lists --------------------------------------------------------------------------------- */
+
+/* What a claim needs next: a person (held, or paid more than stands), a payment, something from the shop (asked), a ruling by the
+ * rules, or nothing. */
+#define STORE_NEEDS_PERSON  "person"
+#define STORE_NEEDS_PAYMENT "payment"
+#define STORE_NEEDS_SHOP    "shop"
+#define STORE_NEEDS_RULING  "ruling"
+#define STORE_NEEDS_NOTHING "nothing"
+
+/* Which claims: all that are given must fit. Each is found by an index; with several the first in this order leads. */
+struct store_filter {
+    const char *claim; /* its id: that one alone */
+    const char *vin;   /* whole */
+    const char *tail;  /* the last characters of the VIN */
+    const char
+        *rule; /* a finding of the last ruling by the rules, or of taking in, is of this rule */
+    const char *needs;   /* as above */
+    const char *verdict; /* that stands: "pay" ...; "unruled" */
+    const char *shop;
+    const char *bulletin;
+    bool is_clean;     /* no finding at all, not even a note */
+    const char *after; /* a claim's id: those taken in before it */
+    size_t n_max;      /* 0: all */
+};
+
+/* One claim of a list: its head, and what stands. Borrowed until the next. */
+struct store_listed {
+    int64_t seq;
+    const char *claim, *vin, *shop, *technician, *bulletin, *job, *signature;
+    int64_t revision, opened_ms, finished_ms, taken_ms, is_invented;
+    const char *verdict; /* NULL: not ruled */
+    const char *currency, *needs;
+    const char *finding; /* the rule of its gravest finding; NULL: none */
+    int64_t amount_minor, paid_minor;
+    int64_t last_seq;   /* its last ruling, payment or note; 0: none */
+    int64_t n_findings; /* of the last ruling by the rules, and of taking in */
+    bool is_word;       /* a person's word stands */
+};
+
+/* store_list: the newest first. Errors: ERR_UNKNOWN (no such `after`), the store's. */
+typedef bool store_see_listed(void *me, const struct store_listed *listed);
+MUST_USE enum err store_list(struct store *store, const struct store_filter *filter,
+                             store_see_listed *see, void *me, struct fault *reterr);
+
+/* store_tally: how many claims there are of each verdict, need, and with or without findings; shop NULL: of all. */
+struct store_count_of {
+    const char *verdict; /* "unruled" for none */
+    const char *needs;
+    bool is_clean;
+    int64_t n;
+};
+typedef bool store_see_count(void *me, const struct store_count_of *count);
+MUST_USE enum err store_tally(struct store *store, const char *shop, store_see_count *see, void *me,
+                              struct fault *reterr);
 
 /* Claims whose final readings (phase "after", and at a point without one the last there is; not counts) are the same, value for
  * value at every point, as those of `claim`, itself left out. Claims with fewer than STORE_SET_LEAST after the work are like none. */

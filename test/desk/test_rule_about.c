@@ -45,8 +45,9 @@ static struct rule_try *other(struct rule_other o)
 
 static void twice_rows(void)
 {
-    static const struct store_award paid[] = {{"fore", "pay", 38867}},
-                                    unpaid[] = {{"fore", "ask", 0}}, whole[] = {{"", "pay", 50000}};
+    static const struct store_award paid[] = {{"fore", "pay", 38867, NULL}},
+                                    unpaid[] = {{"fore", "ask", 0, NULL}},
+                                    whole[] = {{"", "pay", 50000, NULL}};
     struct rule_other o = {
         .claim = "K0123456789AB", .shop = "other", .stations = fore, .n_stations = 1};
     try_one(other(o), RULE_CLAIMED_TWICE, RULE_HOLD, "fore",
@@ -149,8 +150,9 @@ static void shop_rows(void)
 static void bag_rows(void)
 {
     struct rule_try *t = try_new();
-    t->bag[0] = (struct store_finding){"bag", "ask", "fore", "a photo of fore was changed",
-                                       "Send it as it was taken."};
+    t->bag[0] = (struct store_finding){
+        "bag", "ask", "fore", "a photo of fore was changed", "Send it as it was taken.",
+        NULL,  NULL,  NULL};
     t->claim.n_findings = 1;
     const struct rule_ruling *r = try_rule(t);
     tap_ok(r->n_findings == 1 && r->awards[0].verdict == RULE_VERDICT_ASK &&
@@ -171,7 +173,8 @@ static void text_rows(void)
     for (size_t i = 0; i < 1000; i++)
         long_text[i] = i % 2 == 0 ? '\xC3' : '\xA9'; /* e with an acute accent, U+00E9 */
     struct rule_try *t = try_new();
-    t->bag[0] = (struct store_finding){"bag", "ask", NULL, long_text, "a\033[31mb\nc"};
+    t->bag[0] =
+        (struct store_finding){"bag", "ask", NULL, long_text, "a\033[31mb\nc", NULL, NULL, NULL};
     t->claim.n_findings = 1;
     (void)try_rule(t);
     const struct rule_finding *f = &t->ruling->findings[0];

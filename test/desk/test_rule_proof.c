@@ -33,9 +33,15 @@ static void missing_rows(void)
             "a photo that the claim does not hold");
     t = try_new();
     t->claim.n_photos--;
-    t->bag[0] = (struct store_finding){
-        "bag", "ask", NULL, "the bag does not hold photos/finished.png, the photo for finished",
-        "Pack it again."};
+    t->bag[0] =
+        (struct store_finding){"bag",
+                               "ask",
+                               NULL,
+                               "the bag does not hold photos/finished.png, the photo for finished",
+                               "Pack it again.",
+                               NULL,
+                               NULL,
+                               NULL};
     t->claim.n_findings = 1;
     try_one(t, RULE_BAG, RULE_ASK, NULL, "The bag does not hold photos/finished.png",
             "a photo that the bag does not hold is said once");
@@ -43,12 +49,14 @@ static void missing_rows(void)
     try_event(t, EVENT_PHOTO_TAKEN, NULL, "room-supported", 0)->station = "fore";
     try_clean(t, "a photo of the unit, written down at a column");
     t = try_new();
-    t->bag[0] = (struct store_finding){"bag", "note", NULL,
-                                       "the bag holds extra.jpg, which no event names", "Nothing."};
+    t->bag[0] = (struct store_finding){
+        "bag",      "note", NULL, "the bag holds extra.jpg, which no event names",
+        "Nothing.", NULL,   NULL, NULL};
     t->claim.n_findings = 1;
     try_one(t, RULE_BAG, RULE_NOTE, NULL, "extra.jpg", "what taking in only notes is a note");
     t = try_new();
-    t->bag[0] = (struct store_finding){"other", "ask", NULL, "not the bag's", "Nothing."};
+    t->bag[0] =
+        (struct store_finding){"other", "ask", NULL, "not the bag's", "Nothing.", NULL, NULL, NULL};
     t->claim.n_findings = 1;
     try_clean(t, "findings of other rules that came with the claim");
 }

@@ -324,6 +324,129 @@ static void test_word(void)
     end();
 }
 
+struct lasts {
+    struct store_ruling last; /* texts are gone: only figures are looked at */
+    char person[40], reason[40], verdict[8];
+    int n;
+};
+
+static bool see_last(void *me, const struct store_ruling *r)
+{
+    struct lasts *l = me;
+    l->last = *r;
+    snprintf(l->person, sizeof l->person, "%s", r->person != NULL ? r->person : "");
+    snprintf(l->reason, sizeof l->reason, "%s", r->reason != NULL ? r->reason : "");
+    snprintf(l->verdict, sizeof l->verdict, "%s", r->verdict);
+    l->n++;
+    return true;
+}
+
+static struct lasts last_of(const char *claim)
+{
+    struct lasts l = {0};
+    struct fault f = {0};
+    if (store_rulings(store, claim, see_last, &l, &f) != ERR_OK)
+        synth_bail("rulings", &f);
+    return l;
+}
+
+static enum err take_back(const char *claim, const char *person, int64_t since_seq, bool *ret_late)
+{
+    struct fault f = {0};
+    const struct ruling_word word = {claim, person, NULL, now_ms, since_seq};
+    return ruling_take_back(store, &word, ret_late, &f);
+}
+
+static void test_take_back(void)
+{
+    struct claims_how how = clean(0);
+    bool is_late = true;
+    begin();
+    how.is_blurred = true;
+    take(&how);
+    tap_ok(take_back(id[0], "R. Desk", 0, &is_late) == ERR_ORDER,
+           "nothing said yet: nothing to take back");
+    run_first();
+    const struct lasts ruled = last_of(id[0]);
+    tap_ok(take_back(id[0], "R. Desk", 0, &is_late) == ERR_ORDER,
+           "the rules' ruling is nobody's word");
+    (void)say(id[0], "refuse", BULLETIN_NO_AMOUNT, "a slip of the hand");
+    tap_ok(take_back(id[0], "S. Desk", 0, &is_late) == ERR_ORDER &&
+               take_back(id[0], " ", 0, &is_late) == ERR_EMPTY &&
+               take_back("K000000000000", "R. Desk", 0, &is_late) == ERR_UNKNOWN,
+           "another's word, by nobody, of no claim: refused");
+    const struct lasts said_last = last_of(id[0]);
+    tap_ok(take_back(id[0], "R. Desk", ruled.last.seq, &is_late) == ERR_OK && is_late &&
+               last_of(id[0]).n == said_last.n,
+           "who has not seen the last word writes nothing, and is told");
+    tap_ok(take_back(id[0], "R. Desk", said_last.last.seq, &is_late) == ERR_OK && !is_late,
+           "one's own word is taken back");
+    const struct lasts lifted = last_of(id[0]);
+    tap_ok(lifted.n == said_last.n + 1 && lifted.last.kind == STORE_LIFTED &&
+               strcmp(lifted.person, "R. Desk") == 0 && strcmp(lifted.verdict, "ask") == 0 &&
+               lifted.last.n_awards == ruled.last.n_awards &&
+               lifted.last.n_findings == ruled.last.n_findings,
+           "a further entry, by that person; the rules' ruling whole, the word stays on the log");
+    is_quiet("a word that was taken back");
+    tap_ok(!said[0].is_overruled && strcmp(said[0].before, "ask") == 0 &&
+               said[0].verdict == RULE_VERDICT_ASK,
+           "the rules' ruling stands again");
+    tap_ok(take_back(id[0], "R. Desk", 0, &is_late) == ERR_ORDER, "it is not taken back twice");
+    /* Two people. */
+    struct fault f = {0};
+    (void)say(id[0], "hold", BULLETIN_NO_AMOUNT, "the shop was asked");
+    tap_ok(ruling_overrule(store, id[0], "pay", BULLETIN_NO_AMOUNT, "S. Desk", "the shop called",
+                           now_ms, &f) == ERR_OK &&
+               take_back(id[0], "S. Desk", 0, &is_late) == ERR_ORDER,
+           "a word that replaced another person's is not taken back: theirs would be lost unseen");
+    (void)say(id[0], "hold", BULLETIN_NO_AMOUNT, "again");
+    (void)say(id[0], "ask", BULLETIN_NO_AMOUNT, "again");
+    tap_ok(take_back(id[0], "R. Desk", 0, &is_late) == ERR_ORDER, "nor the second of two that did");
+    end();
+}
+
+static void test_take_back_paid(void)
+{
+    struct claims_how how = clean(0);
+    struct fault f = {0};
+    bool is_late = false;
+    int64_t minor = 0;
+    begin();
+    how.is_blurred = true;
+    take(&how);
+    run_first();
+    const int64_t cured_minor = said[0].if_cured_minor;
+    (void)say(id[0], "pay", BULLETIN_NO_AMOUNT, "seen in person");
+    const int64_t seen = last_of(id[0]).last.seq;
+    const struct ruling_word note = {id[0], "S. Desk", "called the shop", now_ms, seen};
+    const struct ruling_word old = {id[0], "R. Desk", NULL, now_ms, seen};
+    tap_ok(ruling_note(store, &note, &is_late, &f) == ERR_OK && !is_late, "a note");
+    const struct lasts noted = last_of(id[0]);
+    tap_ok(noted.last.kind == STORE_NOTED && strcmp(noted.person, "S. Desk") == 0 &&
+               strcmp(noted.reason, "called the shop") == 0,
+           "is on the log, with who wrote it");
+    tap_ok(ruling_pay(store, &old, &minor, &is_late, &f) == ERR_OK && is_late && minor == 0,
+           "who has not seen the note pays nothing");
+    tap_ok(ruling_note(store, &old, &is_late, &f) == ERR_EMPTY, "an empty note");
+    const struct ruling_word now = {id[0], "R. Desk", NULL, now_ms, noted.last.seq};
+    tap_ok(ruling_pay(store, &now, &minor, &is_late, &f) == ERR_OK && !is_late &&
+               minor == cured_minor,
+           "who has seen it pays what stands");
+    tap_ok(take_back(id[0], "R. Desk", 0, &is_late) == ERR_ORDER,
+           "a word that money was paid on is not taken back");
+    end();
+    /* Without money: the note stays, and is no word. */
+    begin();
+    take(&how);
+    run_first();
+    (void)say(id[0], "pay", BULLETIN_NO_AMOUNT, "a slip");
+    const struct ruling_word later = {id[0], "S. Desk", "a note", now_ms, 0};
+    tap_ok(ruling_note(store, &later, &is_late, &f) == ERR_OK &&
+               take_back(id[0], "R. Desk", 0, &is_late) == ERR_OK && settle(NULL).n == 0,
+           "a note after it does not keep a word from being taken back, and then nothing is due");
+    end();
+}
+
 /* The bulletin's text with `from` put as `to`. */
 static void edit(struct text *t, const char *from, const char *to)
 {
@@ -631,6 +754,8 @@ int main(void)
     test_nothing_kept();
     test_clean();
     test_word();
+    test_take_back();
+    test_take_back_paid();
     test_revision();
     test_same_job();
     test_same_unit();

@@ -6,11 +6,14 @@ usage: verb_rule.py WRITER PROGRAM
 """
 import json
 import pathlib
+import sqlite3
 import subprocess
 import sys
 import tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
+sys.path.insert(0, str(ROOT / 'test/store'))
+from standings import standings
 BULLETIN = ROOT / 'examples' / 'OV-26-03.yaml'
 EVENTS = ROOT / 'examples' / 'jobs' / 'ov-26-03-a' / 'events.json'
 count = failed = 0
@@ -62,7 +65,10 @@ def test_refusals(desk, scratch):
     refuses(desk, 2, ['--settle'], 'needs --person')
     refuses(desk, 2, ['--settle', '--overrule', 'pay'], 'expected one of them')
     refuses(desk, 2, ['--reason', 'why'], 'belong to --overrule')
-    refuses(desk, 2, ['--person', 'R. Desk'], 'belongs to --overrule or --settle')
+    refuses(desk, 2, ['--person', 'R. Desk'], 'belongs to --overrule, --take-back, --note or --settle')
+    refuses(desk, 2, ['--take-back', '--claim', one], '--take-back needs --claim and --person')
+    refuses(desk, 2, ['--note', 'x', '--person', 'R. Desk'], '--note needs --claim and --person')
+    refuses(desk, 2, ['--note', 'x', '--take-back'], 'expected one of them')
     refuses(desk, 2, ['--at', 'noon'], 'expected a time')
     refuses(desk, 2, ['--bulletin', scratch / 'none.yaml'], 'none.yaml')
     refuses(desk, 2, ['--claim', 'K000000000000', '--bulletin', BULLETIN], 'there is no claim')
@@ -142,6 +148,25 @@ def test_person(desk, rulings):
     ok('owed back' in out, 'in the summary as well', out)
 
 
+def test_take_back(desk):
+    held = desk.ids[3]
+    code, word, err = desk.json('--overrule', 'refuse', '--claim', held, '--reason', 'a slip', '--person', 'R. Desk')
+    ok(code == 0 and word[0]['verdict'] == 'refuse', 'a word that is a slip', word, err)
+    refuses(desk, 2, ['--take-back', '--claim', held, '--person', 'S. Desk'], 'the word that stands is that of R. Desk')
+    code, out, err = desk.call('--note', 'the shop is called back on Monday', '--claim', held, '--person', 'S. Desk')
+    ok(code == 0 and 'noted by S. Desk' in out, 'a note', out, err)
+    code, out, err = desk.call('--take-back', '--claim', held, '--person', 'R. Desk')
+    ok(code == 0 and 'hold by the rules again' in out and 'R. Desk took back' in out, 'it is taken back, and told', out, err)
+    refuses(desk, 2, ['--take-back', '--claim', held, '--person', 'R. Desk'], "nobody's word stands")
+    before = desk.log()
+    code, rulings, _ = desk.json('--claim', held)
+    ok(code == 4 and rulings[0]['verdict'] == 'hold' and not rulings[0]['overruled'] and desk.log() == before, "the rules' ruling stands again", rulings)
+    code, out, _ = desk.call('--claim', held)
+    ok('noted by S. Desk' in out and 'a slip' in out and 'took that word back' in out, 'word, note and taking back are on the log', out)
+    found, expected = standings(sqlite3.connect(f'file:{desk.store}/store.db?mode=ro', uri=True))
+    ok(found == expected and len({f[1] for f in found}) > 2, f'what stands for {len(found)} claims follows from the log (doc/store.md)', found, expected)
+
+
 def test_revision(desk, scratch):
     newer = scratch / 'newer.yaml'
     newer.write_text(BULLETIN.read_text(encoding='utf-8').replace('revision: 2', 'revision: 3', 1), encoding='utf-8')
@@ -161,6 +186,7 @@ def main():
         rulings = test_all(desk, scratch)
         test_words(desk, rulings)
         test_person(desk, rulings)
+        test_take_back(desk)
         test_revision(desk, scratch)
         clean = Desk(writer, program, scratch, 'clean', 'clean', 'clean')
         code, out, _ = clean.call('--bulletin', BULLETIN)

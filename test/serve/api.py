@@ -222,6 +222,110 @@ def check_claims(server, people, claim):
     ok(is_problem(tech.get(f'/api/v1/claims/{claim}/photos/{"0" * 64}'), 404) and is_problem(tech.get(f'/api/v1/claims/{claim}/photos/x'), 404), 'a photo that is not there: 404')
 
 
+def check_filters(server, people, claim):
+    clerk = people['clerk']
+    path = '/api/v1/claims'
+    one = clerk.get(path).json['claims'][0]
+    tail = one['vin'][-5:]
+    for q, n in ((f'tail={tail}', 1), ('tail=ZZZ', 0), (f'verdict={one["verdict"]}', 1), (f'needs={one["needs"]}', 1), (f'bulletin={one["bulletin"]}', 1), ('bulletin=none-such', 0),
+                 ('rule=none-such', 0), (f'verdict={one["verdict"]}&needs={one["needs"]}&tail={tail}&vin={one["vin"]}&shop={one["shop"]}', 1),
+                 ('findings=none', int(one['n_findings'] == 0)), ('verdict=unruled', 0)):
+        a = clerk.get(f'{path}?{q}')
+        ok(a.status == 200 and len(a.json['claims']) == n and fits(a, 'get', path), f'claims?{q}: {n} of them, as described', a.text[:200])
+    for q in ('verdict=yes', 'needs=money', 'findings=some', 'verdict='):
+        ok(is_problem(clerk.get(f'{path}?{q}'), 400), f'claims?{q}: 400')
+    counts = clerk.get(path).json['counts']
+    ok(counts['all'] == 1 and counts['verdict'][one['verdict']] == 1 and sum(counts['needs'].values()) == 1, 'how many there are of each', str(counts))
+    ok(people['other'].get(path).json['counts']['all'] == 0, "another shop's technician counts none of them")
+
+
+def check_words(server, people, claim):
+    """What a clerk does: every write says by If-Match which state was looked at, names the person, and loses nobody's word."""
+    clerk, owner, tech, other = (people[k] for k in ('clerk', 'owner', 'technician', 'other'))
+    path = f'/api/v1/claims/{claim}'
+    ruling, payment, note = path + '/ruling', path + '/payment', path + '/note'
+    template = '/api/v1/claims/{claim}'
+    word = {'verdict': 'hold', 'reason': 'the shop was asked'}
+    tag = clerk.get(path).headers['ETag']
+    before = clerk.get(path).json
+    def unchanged():
+        return clerk.get(path).headers['ETag'] == tag
+    for method, at, body in (('POST', ruling, word), ('DELETE', ruling, None), ('POST', payment, None), ('POST', note, {'text': 'x'})):
+        a = clerk.send(method, at, body)
+        ok(is_problem(a, 428) and fits(a, method, at.replace(claim, '{claim}')), f'{method} {at[-8:]} without If-Match: 428 (RFC 6585, 3)', a.text[:200])
+        a = clerk.send(method, at, body, {'If-Match': '*'})
+        ok(is_problem(a, 428), f'{method} {at[-8:]} with If-Match: *: 428, as it names no state')
+        for wrong in ('"' + claim + '-1"', f'W/{tag}', '"x"', '""', tag[:-1], f'{tag}, {tag}', '"' + claim + '-99999999999999999999999"', '"' + 'a' * 300 + '"'):
+            a = clerk.send(method, at, body, {'If-Match': wrong})
+            ok(is_problem(a, 412) and a.json['present']['etag'] == tag.strip('"') and fits(a, method, at.replace(claim, '{claim}')),
+               f'{method} {at[-8:]} with the tag {wrong[:20]}: 412, and what is there now (RFC 9110, 13.1.1)', f'{a.status} {a.text[:300]}')
+        for who in (tech, other):
+            ok(is_problem(who.send(method, at, body, {'If-Match': tag}), 403), f"{method} {at[-8:]}: not a technician's")
+    for body in ({}, {'verdict': 'hold'}, {'reason': 'x'}, {'verdict': 1, 'reason': 'x'}, {'verdict': 'hold', 'reason': ''}, {'verdict': 'hold', 'reason': 'x' * 1001}, {'verdict': 'hold', 'reason': 'a\u0001b'},
+                 {'verdict': 'pay', 'reason': 'x', 'amount_minor': -1}, {'verdict': 'pay', 'reason': 'x', 'amount_minor': 1.5}, {'verdict': 'pay', 'reason': 'x', 'amount_minor': 'much'}):
+        a = clerk.send('POST', ruling, body, {'If-Match': tag})
+        ok(is_problem(a, 400), f'a ruling {json.dumps(body)[:60]}: 400', a.text[:200])
+    for body in ({'verdict': 'perhaps', 'reason': 'x'}, {'verdict': 'hold', 'reason': 'x', 'amount_minor': 5}, {'verdict': 'hold', 'reason': '  '}):
+        a = clerk.send('POST', ruling, body, {'If-Match': tag})
+        ok(a.status in (404, 422) and a.headers['Content-Type'] == 'application/problem+json', f'a ruling {json.dumps(body)[:60]}: refused', f'{a.status} {a.text[:200]}')
+    ok(is_problem(clerk.send('POST', '/api/v1/claims/K000000000000/ruling', word, {'If-Match': '"K000000000000-1"'}), 404), 'a claim that is not there: 404')
+    ok(unchanged(), 'none of them changed anything')
+    # Two who look at the same state.
+    a = clerk.send('POST', ruling, word, {'If-Match': tag})
+    ok(a.status == 200 and a.json['verdict'] == 'hold' and a.json['is_overruled'] and fits(a, 'post', template + '/ruling'), 'a word with a reason', a.text[:200])
+    last = a.json['rulings'][-1]
+    ok(last['person'] == 'clara' and last['reason'] == word['reason'] and last['kind'] == 'overruled', 'it names who is signed in, whoever the body says')
+    b = owner.send('POST', ruling, {'verdict': 'refuse', 'reason': 'two at once', 'person': 'clara'}, {'If-Match': tag})
+    ok(is_problem(b, 412) and b.json['present']['last']['person'] == 'clara' and b.json['present']['last']['reason'] == word['reason'] and b.json['present']['verdict'] == 'hold'
+       and '"' + b.json['present']['etag'] + '"' == a.headers['ETag'], 'the second of two is told the first one\'s word and writes nothing', b.text[:300])
+    ok(len(clerk.get(path).json['rulings']) == len(before['rulings']) + 1, "nobody's word is lost")
+    tag = a.headers['ETag']
+    ok(is_problem(owner.send('DELETE', ruling, None, {'If-Match': tag}), 409), "another person's word is not taken back")
+    a = clerk.send('POST', note, {'text': 'called the shop <b>&"\u202e'}, {'If-Match': tag})
+    ok(a.status == 200 and a.json['rulings'][-1]['kind'] == 'noted' and a.json['verdict'] == 'hold' and fits(a, 'post', template + '/note'), 'a note changes nothing else', a.text[:200])
+    ok(is_problem(clerk.send('DELETE', ruling, None, {'If-Match': tag}), 412), 'but is an entry that one must have seen')
+    a = clerk.send('DELETE', ruling, None, {'If-Match': a.headers['ETag']})
+    ok(a.status == 200 and a.json['verdict'] == before['verdict'] and not a.json['is_overruled'] and a.json['rulings'][-1]['kind'] == 'taken-back' and fits(a, 'delete', template + '/ruling'),
+       "one's own word is taken back: the rules' ruling stands again", a.text[:200])
+    ok([r['kind'] for r in a.json['rulings']][-3:] == ['overruled', 'noted', 'taken-back'], 'and all of it is on the record')
+    # Money.
+    a = clerk.send('POST', ruling, {'verdict': 'pay', 'reason': 'seen', 'amount_minor': 4321}, {'If-Match': a.headers['ETag']})
+    ok(a.json['amount_minor'] == 4321 and a.json['needs'] == 'payment', 'an amount of a person\'s own')
+    seen = a.headers['ETag']
+    a = clerk.send('POST', payment, None, {'If-Match': seen})
+    ok(a.status == 200 and a.json['paid_minor'] == 4321 and a.json['rulings'][-1]['person'] == 'clara' and fits(a, 'post', template + '/payment'), 'a payment names who let it go', a.text[:200])
+    ok(is_problem(owner.send('POST', payment, None, {'If-Match': seen}), 412), 'the second of two who pay is told')
+    b = clerk.send('POST', payment, None, {'If-Match': a.headers['ETag']})
+    ok(is_problem(b, 409), 'nothing is due any more: 409')
+    ok(is_problem(clerk.send('DELETE', ruling, None, {'If-Match': a.headers['ETag']}), 409), 'a word that money was paid on is not taken back')
+    told = json.loads(server.call('rule', '--store', server.store, '--claim', claim, '--json', codes=(0, 1, 4)))
+    ok(told['paid_minor'] == 4321 and told['overruled'], 'the command line says the same')
+    # Many at once.
+    for body in ({}, {'claims': []}, {'claims': 'all'}, {'claims': [claim]}, {'claims': [{'claim': claim}]}, {'claims': [{'claim': claim, 'etag': 'x'}] * 501}):
+        ok(is_problem(clerk.send('POST', '/api/v1/payments', body), 400), f'settling {json.dumps(body)[:50]}: 400')
+    many = {'claims': [{'claim': claim, 'etag': a.headers['ETag'].strip('"')}, {'claim': claim, 'etag': f'{claim}-1'}, {'claim': 'K000000000000', 'etag': 'K000000000000-1'}]}
+    b = clerk.send('POST', '/api/v1/payments', many)
+    want = 'findings' if told['findings'] else 'nothing'
+    ok(b.status == 200 and [r['result'] for r in b.json['claims']] == [want, 'changed', 'unknown'] and b.json['n_paid'] == 0 and fits(b, 'post', '/api/v1/payments'), 'what became of each is told', b.text)
+
+
+def check_letter(server, people, claim):
+    clerk, tech, other = people['clerk'], people['technician'], people['other']
+    path = f'/api/v1/claims/{claim}/letter'
+    a = tech.get(path)
+    ok(a.status == 200 and a.headers['Content-Type'].startswith('text/plain') and claim in a.text, "the letter, for the shop's own technician", a.text[:200])
+    b = clerk.get(path + '?as=pdf&language=fr&paper=letter')
+    ok(b.status == 200 and b.bytes.startswith(b'%PDF-') and b.headers['Content-Type'] == 'application/pdf', 'as a PDF')
+    ok('Demande ' + claim in clerk.get(path + '?language=fr').text and 'Reclamo ' + claim in clerk.get(path + '?language=es').text, 'in French, in Spanish')
+    ok(is_problem(other.get(path), 404), 'not for another shop')
+    for q in ('as=doc', 'language=xx', 'paper=a5'):
+        ok(is_problem(clerk.get(f'{path}?{q}'), 400), f'letter?{q}: 400')
+    e = tech.get(f'/api/v1/claims/{claim}/events')
+    ok(e.status == 200 and len(e.json['events']) > 10 and fits(e, 'get', '/api/v1/claims/{claim}/events'), 'what the technician did, event for event')
+    ok(e.json['events'] == json.loads((ROOT / 'examples/jobs/ov-26-03-a/events.json').read_text())['events'], 'as it was sent')
+    ok(is_problem(other.get(f'/api/v1/claims/{claim}/events'), 404), 'not for another shop')
+
+
 def check_bulletins(server, people):
     tech = people['technician']
     a = tech.get('/api/v1/bulletins')
@@ -305,6 +409,9 @@ def main(argv):
         check_pictures(server, people)
         claim = check_bags(server, program, people, bag)
         check_claims(server, people, claim)
+        check_filters(server, people, claim)
+        check_words(server, people, claim)
+        check_letter(server, people, claim)
         check_wire(server)
         check_broken(server, people)
         m = people['owner'].get('/metrics')

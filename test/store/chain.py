@@ -13,6 +13,8 @@ import subprocess
 import sys
 import tempfile
 
+from standings import standings
+
 CLAIMS = 25
 count = failed = 0
 
@@ -104,11 +106,11 @@ def check_files(db, folder):
 
 def check_marks(db):
     ok(db.execute('PRAGMA application_id').fetchone() == (0x4d575254,), 'application_id is "MWRT"')
-    ok(db.execute('PRAGMA user_version').fetchone() == (3,), 'user_version is 3')
+    ok(db.execute('PRAGMA user_version').fetchone() == (4,), 'user_version is 4')
     ok(db.execute('PRAGMA journal_mode').fetchone() == ('wal',), 'the journal is a write-ahead log')
     tables = db.execute("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' "
                         "AND name NOT LIKE 'sqlite_%'").fetchall()
-    ok(len(tables) == 13 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
+    ok(len(tables) == 14 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
     ok(db.execute('PRAGMA foreign_key_check').fetchall() == [], 'no row names a row that is not there')
     ok(db.execute('PRAGMA integrity_check').fetchall() == [('ok',)], "SQLite's own integrity check")
 
@@ -121,6 +123,8 @@ def main(argv):
         with sqlite3.connect(folder / 'store.db') as db:
             rows, head = check_log(db)
             check_tables(db, rows)
+            found, expected = standings(db)
+            ok(found == expected and len(found) == CLAIMS, f'what stands for {len(found)} claims follows from the log')
             check_papers(db, rows)
             check_files(db, folder)
             check_marks(db)

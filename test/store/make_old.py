@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
-"""Writes a store of version 1 or 2 as SQL, by doc/store.md and without the program: v1.sql and v2.sql are its output, kept so
+"""Writes a store of version 1, 2 or 3 as SQL, by doc/store.md and without the program: v1.sql to v3.sql are its output, kept so
 that a later program can be held to bringing old stores up. Version 1 had the log without the index on its ULIDs and, among the
-derived tables, no reading_sets; version 2 had a set for every claim with readings, of all of them. What came with version 3 no
+derived tables, no reading_sets; version 2 had a set for every claim with readings, of all of them; version 3 no longer had the index, and no standings. What came with version 3 no
 older entry has: of a bulletin's digest, of being invented, of the shop that signed. The derived tables here hold what is needed
 to see that they are made anew.
 
-usage: make_old.py 1 > v1.sql; make_old.py 2 > v2.sql
+usage: make_old.py 1 > v1.sql; make_old.py 2 > v2.sql; make_old.py 3 > v3.sql
 """
 import hashlib
 import json
@@ -87,7 +87,7 @@ def main(version):
     print('-- Written by make_old.py; do not change by hand.')
     print(f'PRAGMA application_id = 0x4d575254;\nPRAGMA user_version = {version};\nPRAGMA journal_mode = WAL;')
     print(LOG)
-    if version > 1:
+    if version == 2:
         print('CREATE INDEX log_by_ulid ON log (ulid);')
     print(TABLES)
     if version > 1:

@@ -32,8 +32,8 @@ static void rule_in(enum store_ruling_kind kind, const char *verdict, int64_t am
                     int64_t aft, const char *currency)
 {
     struct fault f = {0};
-    const struct store_award awards[] = {{"fore", fore > 0 ? "pay" : "refuse", fore},
-                                         {"aft", aft > 0 ? "pay" : "refuse", aft}};
+    const struct store_award awards[] = {{"fore", fore > 0 ? "pay" : "refuse", fore, NULL},
+                                         {"aft", aft > 0 ? "pay" : "refuse", aft, NULL}};
     struct store_ruling r = {.kind = kind,
                              .claim = id,
                              .verdict = verdict,
@@ -129,7 +129,7 @@ static void check_people(void)
     /* An award of a station that is refused carries what it would have been: not paid. */
     new_claim(5);
     struct fault f = {0};
-    const struct store_award awards[] = {{"fore", "pay", 70}, {"aft", "refuse", 90}};
+    const struct store_award awards[] = {{"fore", "pay", 70, NULL}, {"aft", "refuse", 90, NULL}};
     struct store_ruling r = {.claim = id,
                              .verdict = "pay",
                              .amount_minor = 70,

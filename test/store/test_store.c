@@ -347,11 +347,12 @@ static void check_rulings(void)
     synth_make(&one, 1, 9, true);
     store_claim_id(one.claim.bag, id);
     const struct store_finding finding = {"photo.missing", "ask", "fore", "no photo of the label",
-                                          "send one"};
+                                          "send one",      NULL,  NULL,   NULL};
     int64_t last = 0;
     bool is_rising = true;
     for (int i = 0; i < 3; i++) {
-        const struct store_award awards[] = {{"fore", "pay", 50 * i}, {"aft", "pay", 50 * i}};
+        const struct store_award awards[] = {{"fore", "pay", 50 * i, NULL},
+                                             {"aft", "pay", 50 * i, NULL}};
         struct store_ruling r = {.kind = (enum store_ruling_kind)i,
                                  .claim = id,
                                  .verdict = i == 0 ? "ask" : "pay",

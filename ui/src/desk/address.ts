@@ -4,7 +4,7 @@ import type { Order } from './api';
 
 /** page: '' for the claims, else the name of another page (pages.tsx). */
 export interface Place extends Order { page: string; claim: string }
-const FILTERS = ['verdict', 'shop', 'vin', 'after'] as const;
+const FILTERS = ['needs', 'verdict', 'findings', 'rule', 'bulletin', 'shop', 'vin', 'after'] as const;
 
 export function placeOf(hash: string): Place {
     const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?'), q = new URLSearchParams(query);

@@ -6,7 +6,8 @@ import type { Bulletin } from '../bulletin/types';
 import * as api from './api';
 import { Place, hashOf, usePlace } from './address';
 import { ClaimPage } from './claim';
-import { List } from './list';
+import { deedOf, keyOf, KEYS, OF_CLAIM, tellDeed } from './keys';
+import { List, mayRule } from './list';
 import { PAGES, pageOf } from './pages';
 import { Hatch } from './parts';
 import { Key, t } from './text';
@@ -77,46 +78,68 @@ function Who({ who, page, left }: { who: api.Session; page: string; left: () => 
 const links = (): HTMLAnchorElement[] => [...document.querySelectorAll<HTMLAnchorElement>('table.claims tbody a[href]')];
 const isTyping = (e: KeyboardEvent): boolean => (e.target as Element | null)?.closest('input, textarea, select') !== null;
 
-/** j, k, arrows: along the list, or with a claim open (j, k) to the next one; Escape closes it; / goes to the VIN. Single keys work only while the
- * focus is in the list or the claim (WCAG 2.1, 2.1.4). */
-function onKey(e: KeyboardEvent, place: Place): void {
-    if (e.ctrlKey || e.metaKey || e.altKey) return;
+/** Arrows: along the list. What the other keys do is in keys.ts. */
+function onKey(e: KeyboardEvent, place: Place, help: () => void): void {
+    if (e.ctrlKey || e.metaKey || e.altKey || e.defaultPrevented) return;
     if (e.key === 'Escape' && isTyping(e)) links()[0]?.focus();
     else if (e.key === 'Escape' && place.claim !== '') location.hash = hashOf({ ...place, claim: '' });
-    else if (!isTyping(e)) move(e);
+    else if (!isTyping(e)) plainKey(e, place, help);
 }
 
-function move(e: KeyboardEvent): void {
-    const all = links(), inClaim = (e.target as Element).closest('.claim') !== null, by = { j: 1, k: -1, ArrowDown: 1, ArrowUp: -1, Home: -1e9, End: 1e9 }[e.key];
-    if (e.key === '/') {
-        e.preventDefault();
-        document.querySelector<HTMLInputElement>('input[name="vin"]')?.focus();
-        return;
-    }
+function plainKey(e: KeyboardEvent, place: Place, help: () => void): void {
+    const deed = deedOf(e), by = { ArrowDown: 1, ArrowUp: -1, Home: -1e9, End: 1e9 }[e.key], inClaim = (e.target as Element).closest('.claim') !== null;
+    if (deed === 'next' || deed === 'before') step(e, deed === 'next' ? 1 : -1, place.claim !== '');
+    else if (deed === 'find') { e.preventDefault(); document.querySelector<HTMLInputElement>('input[name="vin"]')?.focus(); }
+    else if (deed === 'keys') { e.preventDefault(); help(); }
+    else if (deed !== null && OF_CLAIM.includes(deed) && place.claim !== '') { e.preventDefault(); tellDeed(deed); }
     // In the claim the arrows scroll, as everywhere.
-    if (by === undefined || all.length === 0 || (inClaim && e.key !== 'j' && e.key !== 'k')) return;
+    else if (by !== undefined && !inClaim) step(e, by, false);
+}
+
+/** Along the list; with a claim open the next one is opened. */
+function step(e: KeyboardEvent, by: number, opens: boolean): void {
+    const all = links();
+    if (all.length === 0) return;
     e.preventDefault();
-    const at = all.findIndex((a) => a === document.activeElement), from = inClaim || at < 0 ? all.findIndex((a) => a.getAttribute('aria-current') === 'true') : at;
+    const at = opens ? -1 : all.findIndex((a) => a === document.activeElement), from = at < 0 ? all.findIndex((a) => a.getAttribute('aria-current') === 'true') : at;
     const next = all[Math.max(0, Math.min(all.length - 1, from < 0 ? 0 : from + by))]!;
-    if (inClaim) location.hash = next.hash;
+    if (opens) location.hash = next.hash;
     else next.focus();
 }
 
-function Help(): JSX.Element {
-    const key = (...names: string[]) => names.map((n) => <kbd key={n}>{n}</kbd>), parts = t('help').split(/\{(\w+)\}/), keys: Record<string, JSX.Element[]> = { move: key('j', 'k', '\u2191', '\u2193'), open: key('Enter'), close: key('Esc'), find: key('/') };
-    const more = t('help-next').split(/\{(\w+)\}/);
-    return <footer class="help">{parts.map((p, i) => (i % 2 === 1 ? keys[p] : p))}; {more.map((p, i) => (i % 2 === 1 ? key('j', 'k') : p))}.</footer>;
+function Help({ open, close, who }: { open: boolean; close: () => void; who: api.Session }): JSX.Element {
+    const box = useRef<HTMLDialogElement>(null), key = (...names: string[]) => names.map((n) => <kbd key={n}>{n}</kbd>);
+    useEffect(() => { const d = box.current!; if (open && !d.open) d.showModal(); }, [open]);
+    const parts = t('help').split(/\{(\w+)\}/), keys: Record<string, JSX.Element[]> = { move: key('\u2191', '\u2193', keyOf('before'), keyOf('next')), open: key('Enter'), close: key('Esc'), keys: key(keyOf('keys')) };
+    return (
+        <>
+            <footer class="help">{parts.map((p, i) => (i % 2 === 1 ? keys[p] : p))}.</footer>
+            <dialog ref={box} class="keys" aria-labelledby="keys-title" onClose={close} onKeyDown={(e) => e.stopPropagation()}>
+                <h2 id="keys-title">{t('keys')}</h2><p class="small">{t('keys-why')}</p>
+                <dl>
+                    <dt>{key('\u2191', '\u2193', 'Home', 'End')}</dt><dd>{t('key-move')}</dd><dt>{key('Enter')}</dt><dd>{t('key-open')}</dd><dt>{key('Esc')}</dt><dd>{t('key-close')}</dd>
+                    {KEYS.filter((k) => mayRule(who) || !OF_CLAIM.includes(k.deed) || k.deed === 'photo').map((k) => <><dt>{key(k.key)}</dt><dd>{t(k.says)}</dd></>)}
+                    <dt>{key('+', '-', 't', '.', ',')}</dt><dd>{t('in-photo')}</dd>
+                </dl>
+                <form method="dialog"><button type="submit">{t('close')}</button></form>
+            </dialog>
+        </>
+    );
 }
 
 // ---- the page ----
 
 interface OpenClaim { c: api.Claim; b: Bulletin | null }
 
-function OpenPane({ place, nobody }: { place: Place; nobody: () => void }): JSX.Element | null {
+function OpenPane({ place, who, nobody, changed }: { place: Place; who: api.Session; nobody: () => void; changed: (c: api.Claim) => void }): JSX.Element | null {
     const [answer, again] = useAnswer<OpenClaim>(place.claim, async () => { const c = await api.claim(place.claim); return { c, b: await api.bulletin(c) }; }, nobody);
+    // What was done with it since is newer than the answer.
+    const [newer, set] = useState<api.Claim | null>(null), take = (c: api.Claim) => { set(c); changed(c); };
+    useEffect(() => set(null), [place.claim, answer]);
     if (answer.is === 'failed') return <section class="claim"><p class="claim-head"><a class="back" href={hashOf({ ...place, claim: '' })}>{t('back')}</a><a class="close" href={hashOf({ ...place, claim: '' })}>{t('close')}</a></p><h1>{place.claim}</h1><Failed why={answer.why} again={again} /></section>;
     if (answer.is === 'waiting' || answer.value.c.claim !== place.claim) return <section class="claim" aria-busy="true"><p class="small">{t('loading')}</p></section>;
-    return <ClaimPage shown={{ ...answer.value, place }} />;
+    const c = newer !== null && newer.claim === place.claim ? newer : answer.value.c;
+    return <ClaimPage shown={{ c, b: answer.value.b, place, who, nobody, changed: take, look: async () => take(await api.claim(place.claim)) }} />;
 }
 
 async function listed(place: Place): Promise<{ list: api.Listed; digits: Map<string, number | null> }> {
@@ -129,23 +152,27 @@ async function listed(place: Place): Promise<{ list: api.Listed; digits: Map<str
 }
 
 function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody: () => void }): JSX.Element {
-    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => listed(place), nobody), last = useRef('');
-    const isHere = answer.is === 'here';
+    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => listed(place), nobody), last = useRef(''), [helps, help] = useState(false);
+    // The list stays as it was asked for while its claims are worked through; what was done shows in its lines. Back in the list it is asked for anew.
+    const [done, set] = useState<ReadonlyMap<string, api.Claim>>(new Map()), isHere = answer.is === 'here';
     useEffect(() => { document.title = `${place.claim === '' ? t('claims') : place.claim} \u00b7 ${t('app')}`; }, [place.claim]);
+    useEffect(() => set(new Map()), [isHere && answer.value]);
     // The focus goes back to the claim that was open; at the start to the newest.
     useEffect(() => {
         if (place.claim !== '') last.current = place.claim;
         else if (isHere && (document.activeElement === null || document.activeElement === document.body))
             (links().find((a) => a.textContent === last.current) ?? links()[0])?.focus({ preventScroll: false });
     }, [place.claim, isHere, isHere && answer.value]);
+    useEffect(() => { if (place.claim === '' && done.size > 0) again(); }, [place.claim]);
+    const rows = (list: api.Listed): api.Listed => ({ ...list, claims: list.claims.map((r) => { const now = done.get(r.claim); return now === undefined ? r : { ...now, etag: now.etag }; }) });
     return (
         <>
-            <main class={place.claim === '' ? '' : 'has-open'} tabIndex={-1} onKeyDown={(e) => onKey(e, place)}>
+            <main class={place.claim === '' ? '' : 'has-open'} tabIndex={-1} onKeyDown={(e) => onKey(e, place, () => help(true))}>
                 {answer.is === 'waiting' ? <p class="small">{t('loading')}</p> : answer.is === 'failed' ? <Failed why={answer.why} again={again} />
-                    : <List listed={answer.value.list} place={place} who={who} digitsOf={(c) => answer.value.digits.get(`${c.bulletin}/${c.revision}`) ?? null} />}
-                {place.claim !== '' && <OpenPane place={place} nobody={nobody} />}
+                    : <List listed={rows(answer.value.list)} place={place} who={who} again={again} digitsOf={(c) => answer.value.digits.get(`${c.bulletin}/${c.revision}`) ?? null} />}
+                {place.claim !== '' && <OpenPane place={place} who={who} nobody={nobody} changed={(c) => set(new Map([...done, [c.claim, c]]))} />}
             </main>
-            <Help />
+            <Help open={helps} close={() => help(false)} who={who} />
         </>
     );
 }
