@@ -36,7 +36,7 @@ static enum err forecast(const struct board *b, struct campaign *c, struct fault
     const struct study_completion_order order = {.confidence = 0.95, .seed = 1};
     const int32_t issued = b->bulletin->head.issued;
     struct campaign_forecast *to = &c->forecast;
-    struct study_completion *s = malloc(sizeof *s);
+    struct study_completion *s = calloc(1, sizeof *s);
     struct study_completion_days *days = NULL;
     struct fault why = {0};
     enum err err = ERR_DOMAIN;
@@ -54,7 +54,7 @@ static enum err forecast(const struct board *b, struct campaign *c, struct fault
                   ? fault_set(f, ERR_MEMORY, "memory ran out")
                   : study_completion_days(days, count_days(b, c->today, days), &order, s, &why);
     }
-    to->is_known = err == ERR_OK;
+    to->is_known = err == ERR_OK && s != NULL && s->n_rows > 0;
     if (to->is_known) {
         const struct study_completion_row *ever = &s->rows[s->n_rows - 1];
         to->n = (int64_t)s->n;
