@@ -1,6 +1,7 @@
 // pages: the Desk's pages beside the claims. `#/NAME` shows the page of that name; the top of every page links to those that the person may see.
 import { JSX } from 'preact';
 import type { Role, Session } from './api';
+import { BulletinPage } from './bulletin';
 import { CampaignPage } from './campaign';
 import type { Key } from './text';
 
@@ -9,6 +10,7 @@ export interface PageProps { who: Session; nobody: () => void }
 export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PageProps) => JSX.Element }
 
 export const PAGES: Readonly<Record<string, DeskPage>> = {
+    bulletins: { title: 'bul', roles: ['owner'], Page: BulletinPage },
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
 };
 

@@ -90,6 +90,7 @@ export class Db {
     async picture(bulletin: string, file: string): Promise<PictureRecord | null> {
         return (await asked(this.idb.transaction('pictures', 'readonly').objectStore('pictures').get([bulletin, file]) as IDBRequest<PictureRecord | undefined>)) ?? null;
     }
+    dropBulletins(sha256s: readonly string[]): Promise<void> { return this.write(['bulletins'], (get) => { for (const sha256 of sha256s) get('bulletins').delete(sha256); }); }
     putSettings(s: Settings): Promise<void> { return this.write(['settings'], (get) => { get('settings').put(s, 'all'); }); }
     /** What stands in a field that is not yet an event; '' forgets it. */
     putDrafts(rows: readonly (readonly [string, string])[]): Promise<void> {

@@ -1,0 +1,65 @@
+// editor: the text of a bulletin with line numbers, search, undo, and its faults at their lines. Fetched only when a draft is opened. It stands in a
+// shadow tree: there the library's styles go into constructed sheets, which the content policy allows.
+import { yaml } from '@codemirror/lang-yaml';
+import { Diagnostic, lintGutter, setDiagnostics } from '@codemirror/lint';
+import { EditorState } from '@codemirror/state';
+import { EditorView } from '@codemirror/view';
+import { basicSetup } from 'codemirror';
+import type { Fault } from './draft';
+
+export interface Editor {
+    text(): string;
+    setText(text: string): void;
+    show(faults: readonly Fault[], warnings: readonly Fault[]): void;
+    /** The cursor to a place, counted from 1, and the focus with it. */
+    goTo(line: number, column: number): void;
+    end(): void;
+}
+
+const LOOKS = EditorView.theme({
+    '&': { height: '100%', backgroundColor: 'var(--sheet)', color: 'var(--ink)', fontSize: '0.8125rem' },
+    '.cm-scroller': { fontFamily: '"DejaVu Sans Mono", ui-monospace, monospace', lineHeight: '1.5' },
+    '.cm-content': { caretColor: 'var(--ink)' },
+    '&.cm-focused': { outline: '3px solid var(--act)', outlineOffset: '2px' },
+    '.cm-gutters': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '0', borderRight: '1px solid var(--rule)' },
+    '.cm-activeLine, .cm-activeLineGutter': { backgroundColor: 'color-mix(in srgb, var(--band) 35%, transparent)' },
+    '&.cm-focused .cm-selectionBackground, .cm-selectionBackground': { backgroundColor: 'var(--band) !important' },
+    '.cm-cursor': { borderLeftColor: 'var(--ink)' },
+    '.cm-panels': { backgroundColor: 'var(--paper)', color: 'var(--ink)' },
+    '.cm-tooltip': { backgroundColor: 'var(--sheet)', color: 'var(--ink)', border: '1px solid var(--rule)' },
+    '.cm-searchMatch': { backgroundColor: 'var(--band)' },
+    '.cm-foldPlaceholder': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '1px solid var(--rule)' },
+});
+
+/** `label`: what the field is called. `changed` is called after each change by hand. */
+export function edit(at: HTMLElement, text: string, label: string, changed: () => void): Editor {
+    const root = at.shadowRoot ?? at.attachShadow({ mode: 'open' });
+    const state = (content: string): EditorState => EditorState.create({
+        doc: content,
+        extensions: [
+            basicSetup, yaml(), lintGutter(), LOOKS, EditorState.tabSize.of(2),
+            EditorView.contentAttributes.of({ 'aria-label': label, spellcheck: 'false', autocapitalize: 'off' }),
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); }),
+        ],
+    });
+    const view = new EditorView({ state: state(text), parent: root, root });
+    const place = (line: number, column: number): number => {
+        const row = view.state.doc.line(Math.max(1, Math.min(line, view.state.doc.lines)));
+        return Math.min(row.from + Math.max(0, column - 1), row.to);
+    };
+    const note = (f: Fault, severity: 'error' | 'warning'): Diagnostic => {
+        const from = place(f.line, f.column), row = view.state.doc.lineAt(from);
+        return { from, to: Math.max(from, row.to), severity, message: f.path === '' ? f.message : `${f.path}: ${f.message}` };
+    };
+    return {
+        text: () => view.state.doc.toString(),
+        setText: (content) => view.setState(state(content)),
+        show: (faults, warnings) => view.dispatch(setDiagnostics(view.state, [...faults.map((f) => note(f, 'error')), ...warnings.map((f) => note(f, 'warning'))].sort((a, b) => a.from - b.from))),
+        goTo: (line, column) => {
+            const at = place(line, column);
+            view.dispatch({ selection: { anchor: at }, effects: EditorView.scrollIntoView(at, { y: 'center' }) });
+            view.focus();
+        },
+        end: () => view.destroy(),
+    };
+}

@@ -1,0 +1,200 @@
+// The owner's page on bulletins behind the program's own server: a draft begun, its faults at their lines, what is different and what would
+// follow as the command line tells them, kept through a closed window and against a second writer, shown on paper and on the Bench, issued.
+// usage: bulletin.test PAGES PROGRAM ROOT
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Page } from 'playwright-core';
+import { ok, same } from '../tap.mjs';
+import { DESK, PHONE, Phone, start } from './drive';
+import { Kit, withPages } from './kit';
+
+interface Served { url: string; store: string; folder: string; call(...words: string[]): any; link(name: string): string; stop(): Promise<number> }
+
+async function served(kit: Kit): Promise<Served> {
+    const folder = mkdtempSync(join(tmpdir(), 'mendwright-bulletin-')), store = join(folder, 'store'), campaign = join(folder, 'campaign');
+    const call = (...words: string[]): any => {
+        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
+        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}${done.stdout}`);
+        return done.stdout.trim() === '' ? null : JSON.parse(done.stdout.trim().split('\n').pop()!);
+    };
+    call('demo', 'make', campaign, '--units', '30', '--seed', '7');
+    call('store', 'init', '--store', store);
+    for (const [what, file] of [['bulletin', 'bulletin.yaml'], ['shops', 'shops.csv'], ['keys', 'keys.txt']] as const) call('store', 'keep', what, join(campaign, file), '--store', store);
+    call('store', 'builds', join(campaign, 'builds.csv'), '--store', store);
+    call('take', '--arrivals', join(campaign, 'arrivals.csv'), '--store', store);
+    call('rule', '--store', store, '--at', '2026-12-01T18:00:00Z');
+    for (const [name, role] of [['olga', 'owner'], ['ada', 'clerk']] as const) call('people', 'add', name, '--role', role, '--store', store);
+    const child = spawn(kit.program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
+    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
+    return {
+        url: (JSON.parse(told) as { url: string }).url, store, folder, call, link: (name) => 'enter/' + (call('people', 'link', name, '--store', store) as { link: string }).link,
+        stop: () => new Promise((take) => { child.once('exit', (code) => { rmSync(folder, { recursive: true, force: true }); take(code ?? -1); }); child.kill('SIGTERM'); }),
+    };
+}
+
+const broken: string[] = [];
+async function enter(s: Served, name: string, options: Parameters<typeof start>[1] = {}): Promise<Phone> {
+    const phone = await start(s.url + 'health', { size: DESK, calm: true, bare: true, ...options });
+    phone.page.on('console', (m) => { if (/content security policy/i.test(m.text())) broken.push(m.text()); });
+    phone.page.on('pageerror', (e) => broken.push(e.message));
+    await phone.page.goto(s.url + s.link(name));
+    await phone.page.click('#enter');
+    await phone.page.waitForURL(/\/(desk|bench)\//);
+    return phone;
+}
+async function violations(page: Page, source: string): Promise<string[]> {
+    await page.evaluate(source);
+    return page.evaluate(async () => {
+        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
+        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
+    });
+}
+
+const content = '.editor .cm-content';
+/** Types a whole text, as somebody who pastes it. */
+async function write(page: Page, text: string): Promise<void> {
+    await page.locator(content).click();
+    await page.keyboard.press('Control+a');
+    await page.keyboard.insertText(text);
+}
+const kept = (page: Page): Promise<unknown> => page.waitForSelector('[data-kept="kept"]', { state: 'attached', timeout: 60000 });
+const tab = (page: Page, name: string): Promise<void> => page.click(`[data-tab="${name}"]`);
+const panel = async (page: Page): Promise<string> => (await page.locator('#panel').innerText()).replaceAll('\u00a0', ' ');
+const stored = async (page: Page, name: string): Promise<string> => page.evaluate(async (n) => (await fetch(`/api/v1/drafts/${n}`)).text(), name);
+
+async function begin(page: Page, s: Served, axe: string): Promise<void> {
+    await page.goto(s.url + 'desk/#/bulletins');
+    await page.waitForSelector('[data-begin="OV-26-03"]');
+    same(await violations(page, axe), [], 'the drafts: no violation that axe finds');
+    await page.click('[data-begin="OV-26-03"]');
+    await page.waitForSelector(content);
+    await page.waitForSelector('.sound');
+    ok((await panel(page)).includes('Sound: OV-26-03, revision 2.') && (await page.locator('h1').innerText()) === 'OV-26-03-3', 'a draft is begun from the bulletin that holds');
+    same(await violations(page, axe), [], 'a draft: no violation that axe finds');
+}
+
+async function faults(page: Page, s: Served, text: string): Promise<void> {
+    const path = join(s.folder, 'faulty.yaml'), faulty = text.replace('kerf: 1.6 mm', 'kerf: 1.6 kg').replace('revision: 3', 'revision: zero');
+    writeFileSync(path, faulty);
+    const told = s.call('check', path) as { faults: { line: number; message: string }[] };
+    await write(page, faulty);
+    await page.waitForSelector('.sound.stop-text');
+    const shown = await page.locator('.faults li').evaluateAll((all) => all.map((li) => [Number(li.querySelector('button')!.dataset['line']), (li.querySelector('p')!.lastChild as Text).data]));
+    same(shown, told.faults.map((f) => [f.line, f.message]), 'faults, by line, are the command line\u2019s');
+    const last = told.faults[told.faults.length - 1]!.line;
+    await page.click(`.faults [data-line="${last}"]`);
+    const line = await page.locator('.editor .cm-activeLine').innerText();
+    ok(line.includes(faulty.split('\n')[last - 1]!.trim()), 'a fault\u2019s button leads to its line, and the cursor is there', line);
+}
+
+async function different(page: Page, s: Served, text: string, axe: string): Promise<void> {
+    const path = join(s.folder, 'r3.yaml');
+    writeFileSync(path, text);
+    const told = s.call('check', path, '--store', s.store);
+    await write(page, text);
+    await page.waitForSelector('.sound:not(.stop-text)');
+    await tab(page, 'changes');
+    const shown = await page.locator('.changes > div').evaluateAll((all) => all.map((d) => ({ where: d.querySelector('dt')!.textContent, was: d.querySelector('del')?.textContent ?? null, now: d.querySelector('ins')?.textContent ?? null })));
+    same(shown, told.changes, 'what is different is the command line\u2019s');
+    await tab(page, 'follow');
+    await page.click('[data-act="follow"]');
+    await page.waitForSelector('p.said', { timeout: 60000 });
+    const w = told.if_issued, cells = await page.locator('#panel table').first().locator('tbody td').allInnerTexts();
+    same(cells.map(Number), [w.units, w.stations_in_scope].flatMap((x: any) => [x.in_before, x.in_now, x.swept_in, x.let_out, x.unknown_now]), 'what would follow: units and stations are the command line\u2019s');
+    const said = await panel(page), cash = (minor: number) => (minor / 100).toFixed(2);
+    ok(said.includes(`${w.claims.changed} of ${w.claims.n} claims`) && said.includes(cash(w.money.was_minor)) && said.includes(cash(w.money.now_minor)), 'so are claims and money', said);
+    ok(w.claims.changed > 0 && w.units.in_now !== w.units.in_before, 'and the text does change something', JSON.stringify(w.units));
+    same(await violations(page, axe), [], 'what would follow: no violation that axe finds');
+}
+
+async function keeping(page: Page, s: Served, text: string): Promise<void> {
+    await kept(page);
+    ok(await stored(page, 'OV-26-03-3') === text, 'what was typed is kept, byte for byte');
+    const theirs = text + '# theirs\n', put = (body: string) => page.evaluate(async ([t]) => {
+        const session = await (await fetch('/api/v1/session')).json(), tag = (await fetch('/api/v1/drafts/OV-26-03-3')).headers.get('ETag')!;
+        return (await fetch('/api/v1/drafts/OV-26-03-3', { method: 'PUT', body: JSON.stringify({ text: t }), headers: { 'Content-Type': 'application/json', 'If-Match': tag, 'X-Mendwright-Csrf': session.csrf } })).status;
+    }, [body]);
+    ok(await put(theirs) === 200, 'somebody else writes');
+    await write(page, text + '# mine\n');
+    await page.waitForSelector('[data-act="mine"]');
+    ok(await stored(page, 'OV-26-03-3') === theirs, 'and is not written over unasked');
+    await page.click('[data-act="theirs"]');
+    await page.waitForSelector('[data-act="recover"]');
+    await page.click('[data-act="recover"]');
+    await kept(page);
+    ok(await stored(page, 'OV-26-03-3') === text + '# mine\n', 'theirs was shown, and mine put back over it by hand');
+    // The window closes before anything is kept: the network is away.
+    await page.context().setOffline(true);
+    await write(page, text + '# in the dark\n');
+    await page.waitForSelector('[data-kept="typed"], [data-kept="failed"]', { state: 'attached' });
+    page.once('dialog', (d) => void d.accept());
+    await page.context().setOffline(false);
+    await page.goto('about:blank');
+    await page.goto(s.url + 'desk/#/bulletins?draft=OV-26-03-3');
+    await page.waitForSelector(content);
+    const now = await stored(page, 'OV-26-03-3');
+    if (now !== text + '# in the dark\n') {
+        await page.waitForSelector('[data-act="recover"]');
+        await page.click('[data-act="recover"]');
+        await kept(page);
+    }
+    ok(await stored(page, 'OV-26-03-3') === text + '# in the dark\n', 'what was typed before the window closed is not lost');
+    await write(page, text);
+    await kept(page);
+}
+
+async function shown(page: Page, s: Served): Promise<void> {
+    await tab(page, 'show');
+    const [down] = await Promise.all([page.waitForEvent('download'), page.click('[data-act="a4"]')]);
+    ok(readFileSync(await down.path()).subarray(0, 5).toString() === '%PDF-' && down.suggestedFilename() === 'OV-26-03-3-a4.pdf', 'the sheet as PDF');
+    await page.click('[data-act="bench"]');
+    await page.waitForSelector('#panel a[href="/bench/"]');
+    const bench = await page.context().newPage();
+    await bench.goto(s.url + 'bench/#/open');
+    await bench.waitForSelector('select');
+    const titles = await bench.locator('select option').allInnerTexts();
+    ok(titles.some((o) => o.includes('DRAFT:') && o.includes('revision 3')), 'the draft is on this browser\u2019s Bench, and says that it is one', titles.join(' | '));
+    await bench.close();
+}
+
+async function issue(page: Page, s: Served, text: string, axe: string): Promise<void> {
+    await page.locator('[data-tab="show"]').focus();
+    await page.keyboard.press('ArrowRight');
+    ok(await page.locator('[data-tab="issue"]').getAttribute('aria-selected') === 'true', 'the tabs go by arrows');
+    ok(await page.locator('[data-act="issue"]').isDisabled(), 'nothing is issued unread');
+    same(await violations(page, axe), [], 'issuing: no violation that axe finds');
+    await page.check('.tick input');
+    await page.click('[data-act="issue"]');
+    await page.getByText('Issued: OV-26-03, revision 3.').waitFor();
+    const held = await page.evaluate(async () => (await fetch('/api/v1/bulletins/OV-26-03/3/file')).text());
+    ok(held === text && s.call('store', 'verify', '--store', s.store).ok === true, 'it is issued, byte for byte, and the store is whole');
+    await page.click('[data-act="drop"]');
+    await page.click('[data-act="drop-sure"]');
+    await page.waitForSelector('.halves');
+    ok(await page.locator('.halves th[scope="row"]').count() === 0, 'the draft is thrown away');
+}
+
+void withPages(async (kit: Kit) => {
+    const axe = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8'), s = await served(kit);
+    try {
+        const olga = await enter(s, 'olga'), page = olga.page, holds = readFileSync(join(s.folder, 'campaign/bulletin.yaml'), 'utf8');
+        const text = holds.replace('revision: 2\n', 'revision: 3\n').replace('issued: 2026-02-16', 'issued: 2026-11-20').replace('to: 2024-09-29', 'to: 2024-12-29').replace('    travel: 120.00', '    travel: 10.00');
+        await begin(page, s, axe);
+        await faults(page, s, text);
+        await different(page, s, text, axe);
+        await keeping(page, s, text);
+        await shown(page, s);
+        await issue(page, s, text, axe);
+        await olga.close();
+        const ada = await enter(s, 'ada', { size: PHONE });
+        await ada.page.goto(s.url + 'desk/#/bulletins');
+        await ada.page.waitForSelector('.list .after', { state: 'attached' });
+        ok(await ada.page.locator('a[href="#/bulletins"]').count() === 0 && await ada.page.evaluate(async () => (await fetch('/api/v1/drafts')).status) === 403, 'a clerk sees claims there, and no drafts');
+        await ada.close();
+        same(broken, [], 'no error of the page, and the content policy held');
+    } finally {
+        ok(await s.stop() === 0, 'the server ends with 0');
+    }
+});
