@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The guards are guarded: arrows, purity and tally must refuse what they are there to refuse. TAP."""
+"""The guards are guarded: arrows, purity, names and tally must refuse what they are there to refuse. TAP."""
 import json
 import pathlib
 import subprocess
@@ -81,6 +81,18 @@ def purity(folder):
         ok(made and good, f'purity: {name}: {complaint + " is refused" if complaint else "fine"}', out + out2 + out3)
 
 
+def names(folder):
+    for name, text in (('a', 'int once(void) { return 1; }\nstatic int own(void) { return once(); }\nint a(void) { return own(); }\n'),
+                       ('b', 'static int own(void) { return 2; }\nint b(void) { return own(); }\n'), ('c', 'int once(void) { return 3; }\n')):
+        (folder / f'{name}.c').write_text(text)
+        run('gcc', '-c', folder / f'{name}.c', '-o', folder / f'{name}.o')
+        run('ar', 'rcs', folder / f'lib{name}.a', folder / f'{name}.o')
+    code, said = run(TOOLS / 'names', folder / 'liba.a', folder / 'libb.a')
+    ok(code == 0 and 'not ok' not in said, 'names: file-local names may be alike', said)
+    code, said = run(TOOLS / 'names', folder / 'liba.a', folder / 'libb.a', folder / 'libc.a')
+    ok(code == 1 and '# once: ' in said, 'names: one global name in two archives is refused', said)
+
+
 def tally(folder):
     def case(runs, planned, *flags):
         build = folder / 'build'
@@ -118,6 +130,7 @@ def tally(folder):
 with tempfile.TemporaryDirectory() as name:
     arrows(pathlib.Path(name))
     purity(pathlib.Path(name))
+    names(pathlib.Path(name))
     tally(pathlib.Path(name))
 print(f'1..{count}')
 sys.exit(1 if failed else 0)

@@ -38,7 +38,7 @@ export function edit(at: HTMLElement, text: string, label: string, changed: () =
         doc: content,
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, EditorState.tabSize.of(2),
-            EditorView.contentAttributes.of({ 'aria-label': label, spellcheck: 'false', autocapitalize: 'off' }),
+            EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
             EditorView.updateListener.of((u) => { if (u.docChanged) changed(); }),
         ],
     });

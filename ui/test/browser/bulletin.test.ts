@@ -39,6 +39,7 @@ async function enter(s: Served, name: string, options: Parameters<typeof start>[
     const phone = await start(s.url + 'health', { size: DESK, calm: true, bare: true, ...options });
     phone.page.on('console', (m) => { if (/content security policy/i.test(m.text())) broken.push(m.text()); });
     phone.page.on('pageerror', (e) => broken.push(e.message));
+    await phone.page.addInitScript(() => addEventListener('securitypolicyviolation', (e) => console.log(`content security policy: ${e.violatedDirective} ${e.sourceFile}:${e.lineNumber}:${e.columnNumber} ${e.sample}`)));
     await phone.page.goto(s.url + s.link(name));
     await phone.page.click('#enter');
     await phone.page.waitForURL(/\/(desk|bench)\//);
@@ -180,7 +181,7 @@ void withPages(async (kit: Kit) => {
     const axe = readFileSync(join(kit.root, 'ui/node_modules/axe-core/axe.min.js'), 'utf8'), s = await served(kit);
     try {
         const olga = await enter(s, 'olga'), page = olga.page, holds = readFileSync(join(s.folder, 'campaign/bulletin.yaml'), 'utf8');
-        const text = holds.replace('revision: 2\n', 'revision: 3\n').replace('issued: 2026-02-16', 'issued: 2026-11-20').replace('to: 2024-09-29', 'to: 2024-12-29').replace('    travel: 120.00', '    travel: 10.00');
+        const text = holds.replace('revision: 2\n', 'revision: 3\n').replace('issued: 2026-02-16', 'issued: 2026-11-20').replace('from: 2024-W12, to: 2024-W16', 'from: 2024-W16, to: 2024-W16').replace('    travel: 120.00', '    travel: 10.00');
         await begin(page, s, axe);
         await faults(page, s, text);
         await different(page, s, text, axe);
@@ -191,7 +192,8 @@ void withPages(async (kit: Kit) => {
         const ada = await enter(s, 'ada', { size: PHONE });
         await ada.page.goto(s.url + 'desk/#/bulletins');
         await ada.page.waitForSelector('.list .after', { state: 'attached' });
-        ok(await ada.page.locator('a[href="#/bulletins"]').count() === 0 && await ada.page.evaluate(async () => (await fetch('/api/v1/drafts')).status) === 403, 'a clerk sees claims there, and no drafts');
+        const links = await ada.page.locator('a[href="#/bulletins"]').count(), status = await ada.page.evaluate(async () => (await fetch('/api/v1/drafts')).status);
+        ok(links === 0 && status === 403, 'a clerk sees claims there, and no drafts', `${links} ${status}`);
         await ada.close();
         same(broken, [], 'no error of the page, and the content policy held');
     } finally {
