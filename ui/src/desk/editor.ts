@@ -27,6 +27,14 @@ const LOOKS = EditorView.theme({
     '.cm-cursor': { borderLeftColor: 'var(--ink)' },
     '.cm-panels': { backgroundColor: 'var(--paper)', color: 'var(--ink)' },
     '.cm-tooltip': { backgroundColor: 'var(--sheet)', color: 'var(--ink)', border: '1px solid var(--rule)' },
+    // The library draws both of these as pictures from data: addresses, which the content policy refuses.
+    '.cm-lint-marker': { width: '1em', height: '1em' },
+    '.cm-lint-marker-error': { content: 'normal', color: 'var(--stop)' },
+    '.cm-lint-marker-error::before': { content: '"\\25B6"' },
+    '.cm-lint-marker-warning': { content: 'normal', color: 'var(--ink)' },
+    '.cm-lint-marker-warning::before': { content: '"\\25B7"' },
+    '.cm-lintRange-error': { backgroundImage: 'none', textDecoration: 'underline wavy var(--stop)' },
+    '.cm-lintRange-warning': { backgroundImage: 'none', textDecoration: 'underline dotted var(--ink)' },
     '.cm-searchMatch': { backgroundColor: 'var(--band)' },
     '.cm-foldPlaceholder': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '1px solid var(--rule)' },
 });

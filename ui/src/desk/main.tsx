@@ -183,7 +183,7 @@ function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.El
     return (
         <>
             <Who who={who} page={other === null ? '' : place.page} left={nobody} />
-            {other === null ? <Claims who={who} place={place} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
+            {other === null ? <Claims who={who} place={{ ...place, page: '' }} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
         </>
     );
 }
