@@ -42,6 +42,8 @@ export function Viewer({ c, list, at, titleOf, go, close }: { c: Claim; list: Ph
     const p = list[at]!, [zoom, setZoom] = useState(0), [turn, setTurn] = useState(0), box = useRef<HTMLDialogElement>(null);
     useEffect(() => { const d = box.current!; if (!d.open) d.showModal(); return () => { if (d.open) d.close(); }; }, []);
     useEffect(() => { setZoom(0); setTurn(0); }, [at]);
+    // What was in the middle stays there.
+    useEffect(() => { const s = box.current?.querySelector('.stage'); s?.scrollTo((s.scrollWidth - s.clientWidth) / 2, (s.scrollHeight - s.clientHeight) / 2); }, [zoom, turn]);
     const bigger = (by: number) => setZoom(Math.max(0, Math.min(ZOOMS.length - 1, zoom + by)));
     const key = (e: KeyboardEvent) => {
         const deed: Record<string, () => void> = { '+': () => bigger(1), '=': () => bigger(1), '-': () => bigger(-1), 't': () => setTurn((turn + 90) % 360), '.': () => go(Math.min(list.length - 1, at + 1)), ',': () => go(Math.max(0, at - 1)) };

@@ -249,17 +249,15 @@ async function harm(s: Served): Promise<void> {
     await page.keyboard.press('Enter');
     await done(page, /^Noted/);
     ok((await page.textContent('article.claim'))!.includes('<script>document.body') && await page.evaluate(() => document.body.dataset['harmed']) === undefined, 'a note that holds markup is shown as it was typed, and does nothing');
-    s.call('people', 'add', '<img src=x onerror=alert(1)>', '--role', 'clerk', '--store', s.store);
-    const evil = await enter(s, '<img src=x onerror=alert(1)>');
-    await evil.page.waitForSelector('.who');
-    ok((await evil.page.textContent('.who'))!.includes('<img src=x') && await evil.page.evaluate(() => document.querySelectorAll('.who img').length) === 0, 'so is a name');
+    let why = '';
+    try { s.call('people', 'add', '<img src=x onerror=alert(1)>', '--role', 'clerk', '--store', s.store); } catch (e) { why = String(e); }
+    ok(why.includes('letters, digits'), 'a name that holds markup is not let in at all');
     for (const hash of [`#/?shop=${encodeURIComponent(EVIL)}`, `#/?rule=${encodeURIComponent(EVIL)}`, `#/?bulletin=${encodeURIComponent(EVIL)}`, '#/?needs=%3Cscript%3E', '#/?verdict=__proto__', '#/__proto__', '#/constructor']) {
         await page.goto(s.url + 'health');
         await page.goto(s.url + 'desk/' + hash);
         await page.waitForSelector('.list, [role="alert"]');
     }
     same(await page.evaluate(() => document.body.dataset['harmed']), undefined, 'nor does an address that holds it');
-    await evil.close();
     await desk.close();
 }
 
