@@ -54,11 +54,11 @@ async function violations(page: Page, source: string): Promise<string[]> {
 }
 
 const content = '.editor .cm-content';
-/** Types a whole text, as somebody who pastes it. */
+/** Puts a whole text there, as somebody does who pastes it. (Playwright's insertText makes the browser itself write styles into the field.) */
 async function write(page: Page, text: string): Promise<void> {
     await page.locator(content).click();
     await page.keyboard.press('Control+a');
-    await page.keyboard.insertText(text);
+    await page.locator(content).evaluate((at, t) => { const data = new DataTransfer(); data.setData('text/plain', t); at.dispatchEvent(new ClipboardEvent('paste', { clipboardData: data, bubbles: true, cancelable: true, composed: true })); }, text);
 }
 const kept = (page: Page): Promise<unknown> => page.waitForSelector('[data-kept="kept"]', { state: 'attached', timeout: 60000 });
 const tab = (page: Page, name: string): Promise<void> => page.click(`[data-tab="${name}"]`);
