@@ -1,9 +1,11 @@
 // editor: the text of a bulletin with line numbers, search, undo, and its faults at their lines. Fetched only when a draft is opened. It stands in a
 // shadow tree: there the library's styles go into constructed sheets, which the content policy allows.
 import { yaml } from '@codemirror/lang-yaml';
+import { HighlightStyle, syntaxHighlighting } from '@codemirror/language';
 import { Diagnostic, lintGutter, setDiagnostics } from '@codemirror/lint';
 import { EditorState } from '@codemirror/state';
 import { EditorView } from '@codemirror/view';
+import { tags } from '@lezer/highlight';
 import { basicSetup } from 'codemirror';
 import type { Fault } from './draft';
 
@@ -39,13 +41,19 @@ const LOOKS = EditorView.theme({
     '.cm-foldPlaceholder': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '1px solid var(--rule)' },
 });
 
+const TONES = HighlightStyle.define([
+    { tag: [tags.propertyName, tags.definition(tags.propertyName)], color: 'var(--act)' },
+    { tag: tags.comment, color: 'var(--soft)', fontStyle: 'italic' },
+    { tag: [tags.string, tags.content, tags.punctuation, tags.separator, tags.keyword, tags.meta, tags.typeName], color: 'var(--ink)' },
+]);
+
 /** `label`: what the field is called. `changed` is called after each change by hand. */
 export function edit(at: HTMLElement, text: string, label: string, changed: () => void): Editor {
     const root = at.shadowRoot ?? at.attachShadow({ mode: 'open' });
     const state = (content: string): EditorState => EditorState.create({
         doc: content,
         extensions: [
-            basicSetup, yaml(), lintGutter(), LOOKS, EditorState.tabSize.of(2),
+            basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
             EditorView.updateListener.of((u) => { if (u.docChanged) changed(); }),
         ],
