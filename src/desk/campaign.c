@@ -129,10 +129,10 @@ enum err board_answer(struct board *b, const struct campaign_order *order,
     put_head(b, order, made);
     campaign_sum(b, made);
     enum err err = campaign_come(b, made, reterr);
-    if (err == ERR_OK)
+    if (err == ERR_OK) {
         campaign_kits(b, order->now_ms, made);
-    if (err == ERR_OK)
         err = campaign_points(b, made, reterr);
+    }
     if (err == ERR_OK)
         err = campaign_looks(b, made, reterr);
     if (err == ERR_OK && order->since_ms != STORE_UNKNOWN)

@@ -156,8 +156,8 @@ bool report_money_bars(struct report_run *r)
     const struct campaign_money *m = &r->c->money;
     const struct campaign_reserve *v = &r->c->reserve;
     struct report_bar *list = arena_get(&r->arena, 4 * sizeof *list);
-    const bool is_empty = m->paid_minor + m->promised_minor + m->asked_minor + m->held_minor == 0;
-    if (list == NULL || (is_empty && !v->is_given))
+    const bool has_none = m->paid_minor + m->promised_minor + m->asked_minor + m->held_minor == 0;
+    if (list == NULL || (has_none && !v->is_given))
         return false;
     struct report_bars *bars = &report_add(r, REPORT_BARS, NULL)->bars;
     bars->bars = list;

@@ -67,8 +67,9 @@ struct study_rows {
 /* study_rows_make: the sites must have been read from this store. *ret is the caller's, study_rows_done it. Errors: ERR_IMPOSSIBLE (the store
  * cannot answer this kind; the message says why), ERR_UNKNOWN (no such variant), ERR_BUSY, ERR_MEMORY, the store's. */
 MUST_USE enum err study_rows_make(struct store *store, const struct study_sites *sites,
-                             const struct study_rows_order *order, const struct study_watch *watch,
-                             struct study_rows *ret, struct fault *reterr);
+                                  const struct study_rows_order *order,
+                                  const struct study_watch *watch, struct study_rows *ret,
+                                  struct fault *reterr);
 void study_rows_done(struct study_rows *r);
 
 /* study_rows_value: what the store says of an option; NULL: nothing. */

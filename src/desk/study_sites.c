@@ -33,22 +33,18 @@ struct loading {
     uint64_t done, all;
 };
 
-/* array: the address of the pointer. */
-static bool grow(struct loading *l, void *array, size_t n, size_t *room, size_t size)
+/* The array with room for one more than n; NULL after a fault was set, and the old one is still there. */
+static void *grown(struct loading *l, void *array, size_t n, size_t *room, size_t size)
 {
-    void *data = NULL;
     if (n < *room)
-        return true;
+        return array;
     const size_t more = *room > 0 ? 2 * *room : 256;
-    memcpy(&data, array, sizeof data);
-    data = realloc(data, more * size);
-    if (data == NULL) {
+    void *data = realloc(array, more * size);
+    if (data == NULL)
         l->err = study_no_memory(l->f);
-        return false;
-    }
-    memcpy(array, &data, sizeof data);
-    *room = more;
-    return true;
+    else
+        *room = more;
+    return data;
 }
 
 static int32_t day_of(int64_t ms)
@@ -178,8 +174,10 @@ static bool see_build(void *me, const struct store_build *build)
         u->l->err = fault_set(u->l->f, ERR_BUSY, "stopped while the build list was read");
         return false;
     }
-    if (!grow(u->l, &s->at, s->n, &u->l->room, sizeof *s->at))
+    struct study_site *sites = grown(u->l, s->at, s->n, &u->l->room, sizeof *s->at);
+    if (sites == NULL)
         return false;
+    s->at = sites;
     struct study_site *site = &s->at[s->n++];
     *site = (struct study_site){.station = (uint8_t)station,
                                 .variant = -1,
@@ -256,8 +254,10 @@ static void place_failures(struct study_sites *s)
 static bool see_ruling(void *me, const struct store_ruling *ruling)
 {
     struct loading *l = me;
-    if (!grow(l, &l->stands, l->n_stands, &l->stands_room, sizeof *l->stands))
+    struct stand *stands = grown(l, l->stands, l->n_stands, &l->stands_room, sizeof *l->stands);
+    if (stands == NULL)
         return false;
+    l->stands = stands;
     struct stand *stand = &l->stands[l->n_stands];
     *stand = (struct stand){.order = l->n_stands,
                             .kind = ruling->kind,
@@ -335,8 +335,11 @@ static bool see_claim(void *me, const char *id, const struct store_claim *claim)
     }
     if (strcmp(claim->bulletin, s->bulletin->head.id) != 0)
         return true;
-    if (!grow(l, &s->visits, s->n_visits, &l->visits_room, sizeof *s->visits))
+    struct study_visit *visits =
+        grown(l, s->visits, s->n_visits, &l->visits_room, sizeof *s->visits);
+    if (visits == NULL)
         return false;
+    s->visits = visits;
     struct study_visit *v = &s->visits[s->n_visits];
     *v = (struct study_visit){.seq = (int64_t)s->n_visits,
                               .claim = keep(s, id),

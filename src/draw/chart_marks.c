@@ -333,6 +333,8 @@ static double grid_of(const struct chart_panel *c, const double *value, size_t n
     enum { SAMPLE = 2000 };
     double sample[SAMPLE], step = HUGE_VAL;
     const size_t k = chart_fewer(n, SAMPLE);
+    if (k == 0)
+        return 0;
     for (size_t i = 0; i < k; i++)
         sample[i] = chart_x(c, value[i * (n / k)]);
     qsort(sample, k, sizeof *sample, by_value);

@@ -12,7 +12,7 @@
     X(L_FINISHED, "work finished", "trabajo terminado", "travail terminé")                           \
     X(L_TAKEN, "taken in", "recibido", "reçu")                                                       \
     X(L_DATE, "written on", "escrito el", "écrit le")                                                \
-    X(L_UNTIL, "must arrive by", "debe llegar hasta", "au plus tard le")              \
+    X(L_UNTIL, "must arrive by", "debe llegar hasta", "au plus tard le")                             \
     X(L_IS_PAY, "%s are to be paid.", "Se pagarán %s.", "%s seront payés.")                          \
     X(L_IS_PAID, "%s are paid.", "%s están pagados.", "%s sont payés.")                              \
     X(L_IS_ASK, "Something is missing.", "Falta algo.", "Il manque quelque chose.")                  \

@@ -97,7 +97,6 @@ void api_ruling_post(struct http_call *c)
     struct fault f = {0};
     bool is_late = false;
     int64_t amount_minor = 0;
-    enum err err = ERR_OK;
     struct json_doc *doc = api_body(c);
     if (doc == NULL)
         return;
@@ -108,7 +107,7 @@ void api_ruling_post(struct http_call *c)
     const int64_t seq = is_read ? seen_seq(c) : 0;
     if (seq != 0) {
         const struct ruling_word word = {c->args[0], c->who.name, reason, c->now_ms, seq};
-        err = ruling_say(c->door->store, &word, verdict, amount_minor, &is_late, &f);
+        const enum err err = ruling_say(c->door->store, &word, verdict, amount_minor, &is_late, &f);
         finish(c, err, is_late, &f);
     }
     json_free(doc);
