@@ -386,7 +386,7 @@ static bool step_on(struct running *r, struct drive_point p[SIDES])
         const double own = until_change(r, i, p[i].speed_m_s);
         dt = own < dt ? own : dt;
     }
-    const double sum = p[0].current_a + p[1].current_a;
+    const double sum = p[0].current_a + p[1].current_a, apart = fabs(r->at[0] - r->at[1]);
     run->energy.in += r->d->supply_v * sum * dt;
     run->energy.supply += r->d->supply_ohm * sum * sum * dt;
     if (is_moving[0] && is_moving[1] && r->free[0] <= 0.0 && r->free[1] <= 0.0) {
@@ -400,7 +400,8 @@ static bool step_on(struct running *r, struct drive_point p[SIDES])
     }
     run->time_s += dt;
     note_apart(r);
-    if (r->d->bind_m > 0.0 && fabs(r->at[0] - r->at[1]) > r->d->bind_m) {
+    const double now = fabs(r->at[0] - r->at[1]);
+    if (r->d->bind_m > 0.0 && now > r->d->bind_m && now > apart) { /* coming back frees it */
         run->end = DRIVE_BOUND;
         return false;
     }
@@ -447,11 +448,13 @@ static bool is_asked_well(const struct drive *d, const struct drive_ask *ask)
 {
     if (!is_least(ask->to, 0.0) || ask->to > d->travel_m)
         return false;
-    for (int i = 0; i < SIDES; i++)
-        if (!is_least(ask->from[i], 0.0) || ask->from[i] > d->travel_m ||
-            (ask->is_out ? ask->from[i] > ask->to : ask->from[i] < ask->to))
+    bool is_short = false;
+    for (int i = 0; i < SIDES; i++) {
+        if (!is_least(ask->from[i], 0.0) || ask->from[i] > d->travel_m)
             return false;
-    return true;
+        is_short = is_short || (ask->is_out ? ask->from[i] <= ask->to : ask->from[i] >= ask->to);
+    }
+    return is_short;
 }
 
 enum err drive_go(const struct drive *d, const struct drive_ask *ask, double every_s,

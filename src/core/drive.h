@@ -62,7 +62,7 @@ struct drive {
     double room_kg;        /* >= 0 */
     double slope; /* rise per run of the ground outwards; + is uphill going out; within +-1 */
     double coupling_n_per_m; /* c, >= 0 */
-    double bind_m;           /* sides further apart than this jam the room; 0: never */
+    double bind_m;           /* sides that get further apart than this jam the room; 0: never */
     double travel_m;         /* > 0 */
     double seal_m;           /* >= 0, at most half the travel */
     double creep_per_m;      /* m per m, >= 0 */
@@ -120,10 +120,11 @@ enum drive_end {
 };
 
 struct drive_ask {
-    bool is_out;                  /* direction */
-    bool is_reversal;             /* the last run went the other way: backlash first */
-    double from[MECHANISM_SIDES]; /* 0 .. travel_m */
-    double to;                    /* 0 .. travel_m */
+    bool is_out;      /* direction */
+    bool is_reversal; /* the last run went the other way: backlash first */
+    double
+        from[MECHANISM_SIDES]; /* 0 .. travel_m; a side beyond `to` stays there, not both may be */
+    double to;                 /* 0 .. travel_m */
 };
 
 struct drive_sample { /* for drawing */

@@ -16,9 +16,19 @@ static bool is_length(int64_t value)
     return value >= -MECHANISM_LENGTH_MAX_NM && value <= MECHANISM_LENGTH_MAX_NM;
 }
 
-void tape_good(struct tape *ret)
+void tape_gap_gauge(struct tape *ret)
 {
-    *ret = (struct tape){.resolution_nm = 500000, .repeat_nm = 250000, .calibration_nm = 100000};
+    *ret = (struct tape){.resolution_nm = 100000, .repeat_nm = 150000, .calibration_nm = 50000};
+}
+
+void tape_end_gauge(struct tape *ret)
+{
+    *ret = (struct tape){.resolution_nm = 50000, .repeat_nm = 40000, .calibration_nm = 20000};
+}
+
+void tape_of_steel(struct tape *ret)
+{
+    *ret = (struct tape){.resolution_nm = 1000000, .repeat_nm = 400000, .calibration_nm = 300000};
 }
 
 enum err tape_check(const struct tape *t)

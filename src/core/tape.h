@@ -26,8 +26,11 @@ struct tape {
     int32_t habit_percent;                             /* how often, 0..100 */
 };
 
-/* tape_good: a tape to 0.5 mm, repeated within 0.25 mm, read straight on. */
-void tape_good(struct tape *ret);
+/* Instruments of the demo's bulletin (examples/OV-26-03.yaml), read straight on: the sliding gap gauge (0.1 mm, calibration 0.05 mm,
+ * repeated within 0.15 mm), the depth gauge for rack ends (0.05, 0.02, 0.04 mm), the steel tape of class II (1, 0.3, 0.4 mm). */
+void tape_gap_gauge(struct tape *ret);
+void tape_end_gauge(struct tape *ret);
+void tape_of_steel(struct tape *ret);
 
 /* tape_check: ERR_DOMAIN for lengths beyond 20 m, negative spreads, |scale| above 100 000 ppm, a percentage outside 0..100. */
 MUST_USE enum err tape_check(const struct tape *t);

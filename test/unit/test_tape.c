@@ -86,17 +86,22 @@ static void many(void)
 static void rest(void)
 {
     struct tape t;
-    tape_good(&t);
-    /* 0.5/(2 sqrt 3) = 0.144338, 0.1 and 0.25 mm: sqrt(0.0208333 + 0.01 + 0.0625) = 0.305505 mm (JCGM 100:2008, 5.1.2, F.2.2.1). */
-    tap_ok(fabs(tape_u(&t) - 305505.0) < 1.0, "u of the good tape is 0.305505 mm (by hand)");
+    /* 0.1/(2 sqrt 3) = 0.0288675, 0.05 and 0.15 mm: sqrt(0.000833333 + 0.0025 + 0.0225) = 0.160728 mm (JCGM 100:2008, 5.1.2, F.2.2.1). */
+    tape_gap_gauge(&t);
+    tap_ok(fabs(tape_u(&t) - 160728.0) < 1.0, "u of the gap gauge is 0.160728 mm (by hand)");
+    /* 1/(2 sqrt 3) = 0.288675, 0.3 and 0.4 mm: sqrt(0.0833333 + 0.09 + 0.16) = 0.577350 mm. */
+    tape_of_steel(&t);
+    tap_ok(fabs(tape_u(&t) - 577350.0) < 1.0, "u of the steel tape is 0.577350 mm (by hand)");
+    const double stated = tape_u(&t);
     t.hook_nm = 3 * MM;
-    tap_ok(fabs(tape_u(&t) - 305505.0) < 1.0, "a bent hook is not in what the reader states");
+    tap_ok(tape_u(&t) <= stated && tape_u(&t) >= stated,
+           "a bent hook is not in what the reader states");
     t.resolution_nm = 0;
     tap_ok(tape_check(&t) == ERR_DOMAIN, "a tape without marks");
-    tape_good(&t);
+    tape_gap_gauge(&t);
     t.stand_off_nm = 1;
     tap_ok(tape_check(&t) == ERR_DOMAIN, "an eye at no distance");
-    tape_good(&t);
+    tape_gap_gauge(&t);
     tap_ok(once(&t, INT64_C(20000000001)) == INT64_MIN, "more than 20 m");
     t.habit_percent = 101;
     tap_ok(tape_check(&t) == ERR_DOMAIN, "more often than always");
