@@ -227,20 +227,41 @@ static uint32_t skipped(struct practice *p, enum practice_caution caution)
     return UINT32_C(1) << caution;
 }
 
-static enum err run_to(struct practice *p, int64_t to_nm, struct practice_result *ret)
+static enum practice_refusal pose_run(const struct practice *p, int64_t to_nm,
+                                      struct drive_ask *ret)
 {
     const double to = (double)to_nm / M_NM, at = middle_m(p);
-    if (p->is_isolated || to_nm < 0 || to > p->drive.travel_m || (to >= at && to <= at)) {
-        ret->refusal = p->is_isolated                        ? PRACTICE_NO_POWER
-                       : to_nm < 0 || to > p->drive.travel_m ? PRACTICE_NO_RANGE
-                                                             : PRACTICE_AS_IT_IS;
-        return ERR_OK;
-    }
-    struct drive_ask ask = {.is_out = to > at, .to = to};
-    ask.is_reversal = ask.is_out != p->is_last_out;
+    if (p->is_isolated)
+        return PRACTICE_NO_POWER;
+    if (to_nm < 0 || to > p->drive.travel_m)
+        return PRACTICE_NO_RANGE;
+    if (to >= at && to <= at)
+        return PRACTICE_AS_IT_IS;
+    *ret = (struct drive_ask){.is_out = to > at, .to = to};
+    ret->is_reversal = ret->is_out != p->is_last_out;
     for (int i = 0; i < SIDES; i++)
-        ask.from[i] = p->at_m[i];
+        ret->from[i] = p->at_m[i];
+    return PRACTICE_FINE;
+}
+
+enum err practice_trace(const struct practice *p, int64_t to_nm, double every_s,
+                        struct drive_sample *samples, size_t n, struct drive_run *ret)
+{
+    struct practice copy = *p;
+    struct drive_ask ask;
+    if (p->is_finished || pose_run(p, to_nm, &ask) != PRACTICE_FINE)
+        return ERR_DOMAIN;
+    const enum err e = set_holds(&copy);
+    return e == ERR_OK ? drive_go(&copy.drive, &ask, every_s, samples, n, ret) : e;
+}
+
+static enum err run_to(struct practice *p, int64_t to_nm, struct practice_result *ret)
+{
+    struct drive_ask ask;
     struct practice next = *p;
+    ret->refusal = pose_run(p, to_nm, &ask);
+    if (ret->refusal != PRACTICE_FINE)
+        return ERR_OK;
     enum err e = set_holds(&next);
     if (e == ERR_OK)
         e = drive_go(&next.drive, &ask, 1.0, NULL, 0, &next.run);

@@ -200,6 +200,11 @@ struct practice_result {
 MUST_USE enum err practice_do(struct practice *p, enum practice_op op, int side, int place,
                               int64_t amount, struct practice_result *ret);
 
+/* practice_trace: how a run to to_nm would go, for drawing it; the unit stays as it is. samples[n], one each every_s: drive_go.
+ * Errors: ERR_DOMAIN also where practice_do would refuse the run. */
+MUST_USE enum err practice_trace(const struct practice *p, int64_t to_nm, double every_s,
+                                 struct drive_sample *samples, size_t n, struct drive_run *ret);
+
 /* practice_visible: bits of enum practice_sight. */
 uint32_t practice_visible(const struct practice *p);
 

@@ -197,4 +197,23 @@ int32_t mw_photo(const uint8_t *grey, uint32_t width, uint32_t height, int64_t *
  * 0: different; 1: likely the same picture; 2: likely the same, seen in a mirror (photohash_alike). */
 int32_t mw_photo_alike(const int64_t *a, const int64_t *b);
 
+/* ---- practice -------------------------------------------------------------------------------- */
+/* A game is a seed, its faults and the list of operations so far; each call goes through all of them (core/practice.h).
+ * spread: -1: plant faults[n_faults][4]: kind, side, place, amount; 0..300: draw a unit by seed. ops[n_ops][4]: op, side, place,
+ * amount; at most 5000. On failure ret[0] is the index of the fault or operation at fault. */
+
+/* mw_practice: ret[47 + 4 n_ops]. Scene: extension, visible, end of the last run, is_supported, is_isolated, is_finished, yaw, lean;
+ * then fore lower, fore upper, aft lower, aft upper, four each of: gap here, mesh depth, teeth ahead, what its end is off beside,
+ * packing; then toe fore, aft. Score from 30 on: is_inside, inside, cautions, n_cautions, n_moves, n_readings, n_runs, seconds,
+ * worst_gap_nm, and the 8 true gaps in the order of mechanism_corners. From 47 on each operation's refusal, cautions, nano,
+ * seconds. ret_real[12]: places fore, aft, m; of the last run volts, amperes and twist of fore and aft, feed_a, time_s, apart_m, J in. */
+int32_t mw_practice(int64_t seed, int32_t spread, const int64_t *faults, uint32_t n_faults,
+                    const int64_t *ops, uint32_t n_ops, int64_t *ret, double *ret_real);
+
+/* mw_practice_trace: how a run to to_nm would go after these operations. ret[2]: samples written, how it ends.
+ * ret_real[n_samples][7]: time_s, places of fore and aft, their amperes, their volts. */
+int32_t mw_practice_trace(int64_t seed, int32_t spread, const int64_t *faults, uint32_t n_faults,
+                          const int64_t *ops, uint32_t n_ops, int64_t to_nm, double every_s,
+                          uint32_t n_samples, int64_t *ret, double *ret_real);
+
 #endif

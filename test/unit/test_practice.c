@@ -319,6 +319,24 @@ static void same_again(void)
     tap_ok(memcmp(y.gaps, z.gaps, sizeof y.gaps) != 0, "read again, the noise is another");
 }
 
+/* A trace is the run that would be: same end, same time; and it leaves the unit alone. */
+static void traces(void)
+{
+    struct practice p;
+    struct drive_sample samples[40];
+    struct drive_run run;
+    practice_perfect(1, &p);
+    tap_ok(practice_trace(&p, 960 * MM, 1.0, samples, 40, &run) == ERR_OK && p.n_runs == 0 &&
+               p.at_m[0] <= 0.0,
+           "a trace moves nothing");
+    act(&p, PRACTICE_RUN, 0, 0, 960 * MM);
+    tap_ok(fabs(run.time_s - p.run.time_s) < 1e-12 && run.n_samples >= 29 && run.n_samples <= 31 &&
+               fabs(samples[run.n_samples - 1].at_m[0] - 0.96) < 1e-12,
+           "and is the run that follows, a sample a second (%zu)", run.n_samples);
+    tap_ok(practice_trace(&p, 960 * MM, 1.0, samples, 40, &run) == ERR_DOMAIN,
+           "no trace of a run that would be refused");
+}
+
 /* ---- the way back -------------------------------------------------------------------------- */
 
 /* Planted pose from noisy gaps by modes: the effects are -offset, -yaw x 0.405 m, -lean x 0.6 m, -twist x 0.405 x 0.6 m2
@@ -466,6 +484,7 @@ int main(void)
     exercise(true);
     exercise(false);
     same_again();
+    traces();
     pose_back();
     teeth_back();
     advice();

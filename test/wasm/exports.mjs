@@ -52,5 +52,14 @@ const readyMade = (fit_nm) => {
 ok(readyMade(1500000) === 0, 'a ready-made piece within its fit is used as it is (status 0, cut.h)', readyMade(1500000));
 ok(readyMade(0) === 4, 'and refused without the fit (status 4, cut.h)', readyMade(0));
 
+// A perfect unit run out: 58 mm at every corner, inside, room at its stop (core/practice.h); then timed as a page would draw it.
+core.mw_reset();
+const longs = (list) => { const at = core.mw_alloc(8 * list.length); new BigInt64Array(core.memory.buffer, at, list.length).set(list.map(BigInt)); return at; };
+const runOut = longs([0, 0, 0, 960000000]), told = core.mw_alloc(8 * 51), toldReal = core.mw_alloc(8 * 12);
+const practised = core.mw_practice(1n, -1, 0, 0, runOut, 1, told, toldReal);
+const scene = new BigInt64Array(core.memory.buffer, told, 51);
+ok(practised === 0 && scene[30] === 1n && scene.slice(39, 47).every((gap) => gap === 58000000n) && scene[0] === 960000000n && scene[47] === 0n,
+    'a perfect unit to practise on is inside with 58 mm all round (by hand)', scene.join());
+
 console.log(`1..${count}`);
 process.exit(failed ? 1 : 0);

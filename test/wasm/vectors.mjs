@@ -165,6 +165,20 @@ function ulid(r) {
     return `mw_ulid_next ${s(last)} l:${r.of([1777878720879, 1777878720880, 1777878720881, -1, 0, 281474976710655, 281474976710656])} p:${random} >L1 >T27`;
 }
 
+// A unit with faults, or drawn, and what somebody in no particular order does to it.
+function practice(r) {
+    const spread = r.of([-1, -1, -1, 0, 100, 300, 301]);
+    const most = [3, 3e6, 3e6, 6, 4, 3e6, 5e6, 5e6, 2e6, 5e6, 5e6, 5e6, 4e6, 4000, 200000, 500, 3e6, 5000, 100, 2e8];
+    const faults = r.times(r.int(0, 5), () => { const kind = r.int(0, 20); return [kind, r.int(0, 1), r.int(0, 1), r.int(-most[kind % 20], most[kind % 20])]; });
+    const ops = r.times(r.int(0, 25), () => {
+        const op = r.of([0, 0, 0, 1, 1, 2, r.int(0, 18), r.int(0, 18), r.int(0, 20)]);
+        return [op, r.int(0, 1), r.int(0, 1), op === 0 ? r.of([0, 150000000, 960000000, 500000000, 960000001]) : r.int(-3, 3)];
+    });
+    const game = `l:${r.int(0, 1000)} i:${spread} ${L(faults.flat())} i:${faults.length} ${L(ops.flat())} i:${ops.length}`;
+    return r.int(0, 4) ? `mw_practice ${game} >L${47 + 4 * ops.length} >D12`
+        : `mw_practice_trace ${game} l:${r.of([0, 960000000, 400000000, 970000000])} ${d(r.of([0.5, 1, 0, NaN]))} i:60 >L2 >D420`;
+}
+
 export const SEEDED = [
     ['amounts read', 2000, (r) => TEXT_CALLS[0](amountText(r), r)],
     ['amounts from doubles', 2000, (r) => `mw_quantity_from_double ${d(real(r))} i:${r.int(-1, UNITS)} >L1`],
@@ -190,5 +204,6 @@ export const SEEDED = [
     ['photos', 600, photo],
     ['photos compared', 600, alike],
     ['names of events', 600, ulid],
+    ['units to practise on', 300, practice],
     ['words for errors', 40, (r) => `mw_err_text i:${r.int(-2, 30)} >T80 i:${r.of([80, 5])}`],
 ];
