@@ -552,6 +552,28 @@ enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr)
     return e;
 }
 
+enum err csv_resume(struct csv *csv, struct fault *reterr)
+{
+    bool is_end = false;
+    if (!csv->has_broken_off)
+        return ERR_OK;
+    csv->fault = (struct fault){.line = 0};
+    snprintf(csv->fault.file, sizeof csv->fault.file, "%s", csv->name);
+    while (offset(csv) != csv->line_began) { /* else the record's end was read */
+        const enum err e = fill(csv, &is_end, reterr);
+        if (e != ERR_OK)
+            return e;
+        if (is_end)
+            break;
+        const char *lf = memchr(csv->at, '\n', (size_t)(csv->end - csv->at));
+        csv->at = lf != NULL ? lf + 1 : csv->end;
+        if (lf != NULL)
+            count_line(csv);
+    }
+    csv->has_broken_off = false;
+    return ERR_OK;
+}
+
 struct csv_field csv_at(const struct csv *csv, size_t i)
 {
     assert(i < csv->row.n);

@@ -44,6 +44,10 @@ const char *csv_column_name(const struct csv *csv, size_t i);
  * far reading is, for progress. csv_fault: fills place (file, line, column, path = the column's name) and message of a fault about
  * field i; returns code. */
 MUST_USE enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr);
+/* csv_resume: after a fault of csv_next reading goes on with the next line that it did not look at, so that every wrong record of a
+ * file can be told: behind a record that has another number of fields, and behind the line where the fault was. What is inside
+ * quotes that are never closed is past. Not after ERR_IO and ERR_MEMORY; these two alone come out of it. */
+MUST_USE enum err csv_resume(struct csv *csv, struct fault *reterr);
 struct csv_field csv_at(const struct csv *csv, size_t i);
 int csv_line(const struct csv *csv);
 uint64_t csv_bytes(const struct csv *csv);

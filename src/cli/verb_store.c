@@ -1,6 +1,7 @@
 /* verb store: owns the calls that make, verify, rebuild, tidy and copy a store. */
 #include "base/jsonw.h"
 #include "cli/progress.h"
+#include "cli/store_give.h"
 #include "cli/store_keep.h"
 #include "cli/verbs.h"
 #include "store/store.h"
@@ -244,6 +245,11 @@ static int run_builds(struct call *c, struct store *s)
     return store_keep_builds(c->ctx, s, c->words[0], &c->progress);
 }
 
+static int run_export(struct call *c, struct store *s)
+{
+    return store_give(c->ctx, s, c->words[0], c->words[1]);
+}
+
 static int run_keep(struct call *c, struct store *s)
 {
     return store_keep_paper(c->ctx, s, c->words[0], c->words[1], c->name, c->revision);
@@ -265,9 +271,13 @@ static const struct {
     {"keep", true, run_keep, 2,
      "found no paper; expected bulletin, shops, keys, failures, reserve or stock after keep, and "
      "its file"},
+    {"export", false, run_export, 2,
+     "found nothing to give out; expected units, claims, stations, readings, rulings, awards, "
+     "payments, "
+     "failures or shops after export, and a file that ends in .csv or .json"},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
-#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds or keep"
+#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds, keep or export"
 
 static int run_call(struct call *c, size_t i)
 {
@@ -351,9 +361,10 @@ static const struct cli_option options[] = {
 
 const struct cli_verb verb_store = {
     .name = "store",
-    .line = "make, fill, verify, rebuild, tidy or copy the store of claims",
-    .call =
-        "store init|verify|rebuild|tidy|backup COPY|builds LIST.csv|keep KIND FILE --store FOLDER",
+    .line = "make, fill, verify, rebuild, tidy, copy or give out the store of claims",
+    .call = "store init|verify|rebuild|tidy|backup COPY|builds LIST.csv|keep KIND FILE|export WHAT "
+            "FILE "
+            "--store FOLDER",
     .about =
         "A store keeps every claim in a log that is only ever added to, each entry carrying the "
         "hash of the one before, with tables that follow from the log and photos as files.\n"
@@ -380,7 +391,14 @@ const struct cli_verb verb_store = {
         "checked "
         "first, and nothing is put when it has a fault. A later one replaces an earlier one of the "
         "same name; what was kept stays in "
-        "the log.",
+        "the log.\n"
+        "\n"
+        "export writes all that the store holds of a kind: units (the build list), claims, "
+        "stations, readings, rulings, awards, payments, "
+        "failures or shops, as CSV or JSON by the file's name; - is standard output. In CSV a text "
+        "that begins with = + - or @ gets an "
+        "apostrophe before it, so that a spreadsheet runs no formula that a stranger wrote; JSON "
+        "has texts as they are.",
     .example =
         "  $ d=$(mktemp -d); mendwright store init --store $d/claims;\\\n"
         "      mendwright store verify --store $d/claims; rm -r $d\n"

@@ -1,27 +1,21 @@
 /* builds: owns what a row of the build list must be, and the way of the list into the store. */
 #include "desk/builds.h"
 
-#include "base/csv.h"
 #include "base/file.h"
 #include "bulletin/values.h"
-#include "core/vin.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
-enum { STATION_ROOM = 49, STEP_EVERY = 256 /* rows */ };
-
-struct row {
-    char vin[VIN_SIZE + 1], station[STATION_ROOM], label[BUILDS_LABEL_MAX + 1];
-};
+enum { STEP_EVERY = 256 /* rows */ };
 
 /* One way through the list. */
 struct pass {
     struct csv *csv;
     int vin, station, label; /* columns */
-    struct row *rows;        /* STORE_BUILDS_AT_ONCE; NULL: rows are only checked */
+    struct builds_row *rows; /* STORE_BUILDS_AT_ONCE; NULL: rows are only checked */
     struct store_build *builds;
     size_t n; /* rows held */
     builds_put *put;
@@ -56,12 +50,12 @@ static enum err read_vin(struct pass *p, char ret[VIN_SIZE + 1], struct fault *f
     return ERR_OK;
 }
 
-static enum err read_station(const struct pass *p, char ret[STATION_ROOM], struct fault *f)
+static enum err read_station(const struct pass *p, char ret[BUILDS_STATION_ROOM], struct fault *f)
 {
     char why[FAULT_MESSAGE_MAX] = "";
     const struct csv_field field = csv_at(p->csv, (size_t)p->station);
     const enum err e = value_id(field.at, field.n, why);
-    if (e == ERR_OK && field.n < STATION_ROOM) {
+    if (e == ERR_OK && field.n < BUILDS_STATION_ROOM) {
         memcpy(ret, field.at, field.n + 1);
         return ERR_OK;
     }
@@ -88,6 +82,19 @@ static enum err read_label(const struct pass *p, char ret[BUILDS_LABEL_MAX + 1],
     return ERR_OK;
 }
 
+enum err builds_row(struct csv *csv, int vin, int station, int label, struct builds_row *ret,
+                    struct fault *reterr)
+{
+    struct pass p = {.csv = csv, .vin = vin, .station = station, .label = label};
+    enum err e = read_vin(&p, ret->vin, reterr);
+    if (e == ERR_OK)
+        e = read_station(&p, ret->station, reterr);
+    if (e == ERR_OK)
+        e = read_label(&p, ret->label, reterr);
+    ret->is_bad_check = p.answer.n_bad_checks > 0;
+    return e;
+}
+
 static enum err flush(struct pass *p, struct fault *f)
 {
     if (p->n == 0)
@@ -104,8 +111,8 @@ static enum err flush(struct pass *p, struct fault *f)
 
 static enum err read_row(struct pass *p, struct fault *f)
 {
-    struct row unkept = {.vin = ""};
-    struct row *row = p->rows != NULL ? &p->rows[p->n] : &unkept;
+    struct builds_row unkept = {.vin = ""};
+    struct builds_row *row = p->rows != NULL ? &p->rows[p->n] : &unkept;
     enum err e = read_vin(p, row->vin, f);
     if (e == ERR_OK)
         e = read_station(p, row->station, f);

@@ -12,9 +12,20 @@
 #ifndef DESK_BUILDS_H
 #define DESK_BUILDS_H
 
+#include "base/csv.h"
+#include "core/vin.h"
 #include "store/store.h"
 
-enum { BUILDS_LABEL_MAX = 120, BUILDS_PIPE_MAX = 256 * 1024 * 1024 };
+enum { BUILDS_LABEL_MAX = 120, BUILDS_STATION_ROOM = 49, BUILDS_PIPE_MAX = 256 * 1024 * 1024 };
+
+struct builds_row {
+    char vin[VIN_SIZE + 1], station[BUILDS_STATION_ROOM], label[BUILDS_LABEL_MAX + 1];
+    bool is_bad_check; /* the VIN's check digit is wrong */
+};
+
+/* builds_row: the record at which csv stands, by its columns `vin`, `station` and `label`. Errors: those of a row below. */
+MUST_USE enum err builds_row(struct csv *csv, int vin, int station, int label,
+                             struct builds_row *ret, struct fault *reterr);
 
 struct builds_answer {
     int64_t n_rows;

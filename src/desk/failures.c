@@ -1,7 +1,6 @@
 /* failures: owns reading the list of failure reports and finding those of a station. */
 #include "desk/failures.h"
 
-#include "base/csv.h"
 #include "bulletin/values.h"
 #include "core/date.h"
 
@@ -81,18 +80,25 @@ static enum err make_room(struct reading *r, struct fault *f)
     return ERR_OK;
 }
 
+enum err failures_row(struct csv *csv, int vin, int station, int failed, int reported,
+                      struct failure *ret, struct fault *reterr)
+{
+    const struct reading r = {
+        .csv = csv, .vin = vin, .station = station, .failed = failed, .reported = reported};
+    memset(ret, 0, sizeof *ret);
+    enum err e = read_vin(&r, ret->vin, reterr);
+    if (e == ERR_OK)
+        e = read_station(&r, ret->station, reterr);
+    return e == ERR_OK ? read_days(&r, ret, reterr) : e;
+}
+
 static enum err read_row(struct reading *r, struct fault *f)
 {
     enum err e = make_room(r, f);
     if (e != ERR_OK)
         return e;
     struct failure *row = &r->list->at[r->list->n];
-    memset(row, 0, sizeof *row);
-    e = read_vin(r, row->vin, f);
-    if (e == ERR_OK)
-        e = read_station(r, row->station, f);
-    if (e == ERR_OK)
-        e = read_days(r, row, f);
+    e = failures_row(r->csv, r->vin, r->station, r->failed, r->reported, row, f);
     r->list->n += e == ERR_OK;
     return e;
 }

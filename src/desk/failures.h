@@ -7,6 +7,7 @@
 #ifndef DESK_FAILURES_H
 #define DESK_FAILURES_H
 
+#include "base/csv.h"
 #include "base/fault.h"
 #include "core/vin.h"
 
@@ -30,6 +31,10 @@ struct failures {
 MUST_USE enum err failures_read(const char *text, size_t n, const char *name, struct failures *ret,
                                 struct fault *reterr);
 void failures_done(struct failures *list);
+
+/* failures_row: the record at which csv stands, by its columns; reported -1: there is none. Errors: those of a row. */
+MUST_USE enum err failures_row(struct csv *csv, int vin, int station, int failed, int reported,
+                               struct failure *ret, struct fault *reterr);
 
 /* failures_of: those of one station, *ret_n of them, by day; borrowed. O(log n). */
 const struct failure *failures_of(const struct failures *list, const char *vin, const char *station,

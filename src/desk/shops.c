@@ -1,7 +1,6 @@
 /* shops: owns reading the list of shops and finding the row that holds. */
 #include "desk/shops.h"
 
-#include "base/csv.h"
 #include "base/suggest.h"
 #include "bulletin/values.h"
 #include "core/date.h"
@@ -137,6 +136,29 @@ static enum err make_room(struct reading *r, struct fault *f)
     return ERR_OK;
 }
 
+static enum err read_fields(struct reading *r, struct shops_row *row, struct fault *f)
+{
+    enum err e = read_id(r, &row->id, f);
+    if (e == ERR_OK)
+        e = read_kind(r, &row->kind, f);
+    if (e == ERR_OK)
+        e = read_rate(r, &row->rate_minor, f);
+    return e == ERR_OK ? read_from(r, &row->from, f) : e;
+}
+
+enum err shops_row(struct csv *csv, int shop, int kind, int rate, int from, int digits, char *id,
+                   struct shops_row *ret, struct fault *reterr)
+{
+    struct reading r = {.csv = csv,
+                        .digits = digits,
+                        .shop = shop,
+                        .kind = kind,
+                        .rate = rate,
+                        .from = from,
+                        .next_id = id};
+    return read_fields(&r, ret, reterr);
+}
+
 static enum err read_row(struct reading *r, struct fault *f)
 {
     enum err e = make_room(r, f);
@@ -144,13 +166,7 @@ static enum err read_row(struct reading *r, struct fault *f)
         return e;
     struct line *line = &r->lines[r->n];
     line->line = csv_line(r->csv);
-    e = read_id(r, &line->row.id, f);
-    if (e == ERR_OK)
-        e = read_kind(r, &line->row.kind, f);
-    if (e == ERR_OK)
-        e = read_rate(r, &line->row.rate_minor, f);
-    if (e == ERR_OK)
-        e = read_from(r, &line->row.from, f);
+    e = read_fields(r, &line->row, f);
     r->n += e == ERR_OK;
     return e;
 }

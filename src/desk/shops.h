@@ -7,6 +7,7 @@
 #ifndef DESK_SHOPS_H
 #define DESK_SHOPS_H
 
+#include "base/csv.h"
 #include "base/fault.h"
 #include "bulletin/bulletin.h"
 
@@ -26,6 +27,11 @@ MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int d
 void shops_free(struct shops *shops);                                  /* NULL is fine */
 size_t shops_n(const struct shops *shops);                             /* rows */
 const struct shops_row *shops_at(const struct shops *shops, size_t i); /* by id, then day */
+
+/* shops_row: the record at which csv stands, by its columns; rate and from -1: there is none. id: room for the field and its end; *ret's is id.
+ * Errors: those of a row. */
+MUST_USE enum err shops_row(struct csv *csv, int shop, int kind, int rate, int from, int digits,
+                            char *id, struct shops_row *ret, struct fault *reterr);
 
 /* shops_find: the row that holds for a shop on a day; NULL when there is none. The first row when day lies before all of them is
  * not it: a shop that has not begun is not in the list. O(log n). */

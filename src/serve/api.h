@@ -63,6 +63,13 @@ void api_job_post(struct http_call *c);
 void api_job_phone_put(struct http_call *c);
 void api_job_photo_get(struct http_call *c);
 void api_job_photo_put(struct http_call *c);
+/* units, lists, what is given out */
+void api_units(struct http_call *c);
+void api_list_post(struct http_call *c);
+void api_list_delete(struct http_call *c);
+void api_list_bring(struct http_call *c);
+void api_list_faults(struct http_call *c);
+void api_export(struct http_call *c);
 /* campaign */
 void api_campaign(struct http_call *c);
 void api_news(struct http_call *c);

@@ -127,3 +127,33 @@ void coming_make_room(const char *store, const char *person, const char *sha256,
             return;
     }
 }
+
+/* ---- lists ----------------------------------------------------------------------------------- */
+
+void coming_list_path(const char *store, const char *person, const char *sha256, const char *ending,
+                      char path[COMING_ROOM])
+{
+    char name[PERSON_ROOM];
+    person_hex(person, name);
+    snprintf(path, COMING_ROOM, "%.511s/coming/%.64s-%s.%s", store, sha256, name, ending);
+}
+
+/* HEX-PERSON.list..., of another digest than the one that stays. */
+static bool is_other_list(void *me, const char *name, const struct stat *st)
+{
+    const struct look *l = me;
+    const size_t n = strlen(l->person);
+    (void)st;
+    return strlen(name) > HEX + 1 + n && name[HEX] == '-' &&
+           strncmp(name + HEX + 1, l->person, n) == 0 && name[HEX + 1 + n] == '.' &&
+           !ends_so(name) && (l->except == NULL || strncmp(name, l->except, HEX) != 0);
+}
+
+void coming_drop_lists(const char *store, const char *person, const char *sha256)
+{
+    char hex[PERSON_ROOM];
+    struct look l = {.except = sha256};
+    person_hex(person, hex);
+    snprintf(l.person, sizeof l.person, "%s", hex);
+    walk(store, is_other_list, &l);
+}

@@ -1,4 +1,5 @@
-/* coming: the store's folder coming/: bodies on their way in, and what has come so far of bags that are sent in pieces. Inside
+/* coming: the store's folder coming/: bodies on their way in, what has come so far of bags that are sent in pieces, and lists that are
+ * about to be brought in. Inside
  * src/serve/.
  *
  * Nothing stays for good: a piece that nobody went on with for COMING_DAYS goes, a body that no call writes any more after COMING_HOURS;
@@ -26,5 +27,11 @@ void coming_make_room(const char *store, const char *person, const char *sha256,
 
 /* coming_tidy: removes what is too old. Returns how many files. */
 int coming_tidy(const char *store, int64_t now_ms);
+
+/* coming_list_path: where a person's list of that digest lies, until COMING_HOURS after it came; end: "list", or "faults": its faulty rows.
+ * coming_drop_lists: removes the person's lists, and what belongs to them, but that of sha256 (NULL: all). */
+void coming_list_path(const char *store, const char *person, const char *sha256, const char *end,
+                      char path[COMING_ROOM]);
+void coming_drop_lists(const char *store, const char *person, const char *sha256);
 
 #endif

@@ -531,7 +531,7 @@ static enum MHD_Result handle_head(struct life *l, const char *method)
     watch_until(l->watched,
                 has_body ? watch_stage_ms(c->http->settings.timeout_s, is_told ? n : BODY_UNTOLD)
                          : -1);
-    if (!is_refused(c) && !has_body && !is_change(method))
+    if (!is_refused(c) && !has_body && !is_change(method) && !route_is_long(l->route))
         run(l);
     give_door(c);
     return is_refused(c) && has_body ? answer(l) : MHD_YES;
@@ -559,7 +559,8 @@ static enum MHD_Result handle(void *me, struct MHD_Connection *wire, const char 
     watch_until(l->watched, -1);
     if (!is_refused(&l->call) && l->call.body.is_broken)
         http_problem(&l->call, 503, "failed", "memory ran out");
-    if (!is_refused(&l->call) && is_change(l->call.method) && put_aside(l))
+    if (!is_refused(&l->call) && (is_change(l->call.method) || route_is_long(l->route)) &&
+        put_aside(l))
         return MHD_YES;
     if (!is_refused(&l->call))
         run(l);

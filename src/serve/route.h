@@ -18,6 +18,9 @@ struct route {
 /* route_hashes: whether a call of it hashes a password, which takes memory and time. */
 bool route_hashes(const struct route *route);
 
+/* route_is_long: whether a call of it that only looks takes so long that it must not keep the connections' threads. */
+bool route_is_long(const struct route *route);
+
 extern const struct route routes[];
 extern const size_t n_routes;
 extern const struct route

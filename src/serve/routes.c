@@ -1,6 +1,7 @@
 /* routes: owns the table of paths. doc/openapi.json says the same in the open format; a test compares the two. */
 #include "serve/route.h"
 
+#include "desk/bring.h"
 #include "serve/api.h"
 
 enum {
@@ -59,6 +60,12 @@ const struct route routes[] = {
      api_job_photo_get},
     {"PUT", "/api/v1/jobs/{job}/photos/{sha256}", SIGNIN_TECHNICIAN, ROUTE_FILE, PHOTO,
      api_job_photo_put},
+    {"GET", "/api/v1/units", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_units},
+    {"POST", "/api/v1/lists", SIGNIN_OWNER, ROUTE_FILE, BRING_FILE_MAX, api_list_post},
+    {"DELETE", "/api/v1/lists/{list}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_list_delete},
+    {"POST", "/api/v1/lists/{list}/bring", SIGNIN_OWNER, ROUTE_JSON, SMALL, api_list_bring},
+    {"GET", "/api/v1/lists/{list}/faults", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_list_faults},
+    {"GET", "/api/v1/export/{file}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_export},
     {"GET", "/api/v1/campaign", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_campaign},
     {"GET", "/api/v1/news", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_news},
 };
@@ -68,4 +75,9 @@ const struct route route_page = {"GET", "/", SIGNIN_NOBODY, ROUTE_NO_BODY, 0, ap
 bool route_hashes(const struct route *route)
 {
     return route->run == api_session_post || route->run == api_password_put;
+}
+
+bool route_is_long(const struct route *route)
+{
+    return route->run == api_export;
 }

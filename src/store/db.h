@@ -78,6 +78,7 @@ double db_col_real(const struct db_use *u, int i);
 const char *db_col_text(const struct db_use *u, int i, size_t *ret_n); /* ret_n may be NULL */
 const uint8_t *db_col_blob(const struct db_use *u, int i, size_t *ret_n);
 bool db_col_is_null(const struct db_use *u, int i);
+bool db_col_is_int(const struct db_use *u, int i);
 int db_cols(const struct db_use *u);
 const char *db_col_name(const struct db_use *u, int i);
 /* The same kind and the same value in column i of both. */

@@ -22,12 +22,14 @@ static const char *const steps[SCHEMA_VERSION - 1] = {
     "CREATE INDEX log_by_ulid ON log (ulid);\n",
     "DROP INDEX log_by_ulid;\n", /* nobody ever looked an entry up by its name */
     "",                          /* derived tables alone */
+    "",                          /* indexes of derived tables */
 };
 
 static const char derived_sql[] =
     "CREATE TABLE units (\n"
     "  vin TEXT PRIMARY KEY, first_seq INTEGER NOT NULL REFERENCES log (seq)\n"
     ") STRICT, WITHOUT ROWID;\n"
+    "CREATE INDEX units_by_serial ON units (substr(vin, 12));\n"
     "CREATE TABLE claims (\n"
     "  seq INTEGER PRIMARY KEY REFERENCES log (seq), claim TEXT NOT NULL UNIQUE,\n"
     "  bag BLOB NOT NULL, n_events INTEGER NOT NULL,\n"
@@ -112,7 +114,9 @@ static const char derived_sql[] =
     "  vin TEXT NOT NULL, station TEXT NOT NULL, label TEXT,\n"
     "  seq INTEGER NOT NULL REFERENCES log (seq),\n"
     "  PRIMARY KEY (vin, station)\n"
-    ") STRICT, WITHOUT ROWID;\n";
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE INDEX builds_by_serial ON builds (substr(vin, 12));\n"
+    "CREATE INDEX builds_by_label ON builds (label);\n";
 
 /* clang-format off */
 const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {

@@ -7,7 +7,7 @@
 
 enum {
     SCHEMA_APPLICATION = 0x4d575254, /* "MWRT", in the file's head */
-    SCHEMA_VERSION = 4
+    SCHEMA_VERSION = 5
 };
 
 enum { SCHEMA_DERIVED = 13 };

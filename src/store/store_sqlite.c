@@ -411,6 +411,11 @@ bool db_col_is_null(const struct db_use *u, int i)
     return sqlite3_column_type(u->statement, i) == SQLITE_NULL;
 }
 
+bool db_col_is_int(const struct db_use *u, int i)
+{
+    return sqlite3_column_type(u->statement, i) == SQLITE_INTEGER;
+}
+
 int db_cols(const struct db_use *u)
 {
     return u->statement != NULL ? sqlite3_column_count(u->statement) : 0;

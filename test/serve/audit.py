@@ -35,6 +35,8 @@ PARTS = {
     'claim': {'not': 'K000000000000'},
     'draft': {'there': 'OV-26-03', 'not': 'none', 'shared': True},
     'task': {'there': '0-2', 'not': '0-1', 'shared': True},
+    'list': {'there': sha256(b'list'), 'not': 'a' * 64, 'shared': True},  # each person's own
+    'file': {'there': 'units.csv', 'not': 'none.csv', 'shared': True},
     'job': {'there': next(e['id'] for e in EVENTS['events'] if e['type'] == 'opened'), 'not': '01KQS2CMMEFQ7X44TTBNMCV0A0'},
     'phone': {'there': '01KQS2CMMEFQ7X44TTBNMCV0B1', 'not': '01KQS2CMMEFQ7X44TTBNMCV0B2', 'shared': True},  # its own choice
     'sha256': {'there': sha256(PHOTO), 'not': 'a' * 64},
