@@ -24,17 +24,12 @@ static bool is_place(int side, int place)
 
 static int64_t op_seconds(enum practice_op op, int64_t steps)
 {
-    const int64_t n = steps < 0 ? -steps : steps;
-    switch (op) {
-#define X(symbol, number, id, once, each)                                                          \
-    case symbol:                                                                                   \
-        return (once) + (each)*n;
+    static const int64_t costs[PRACTICE_OP_N][2] = {
+#define X(symbol, number, id, once, each) [symbol] = {once, each},
         PRACTICE_OP_TABLE(X)
 #undef X
-    case PRACTICE_OP_N:
-    default:
-        return 0;
-    }
+    };
+    return costs[op][0] + costs[op][1] * (steps < 0 ? -steps : steps);
 }
 
 /* ---- where it stands ----------------------------------------------------------------------- */
@@ -291,7 +286,7 @@ static void changed(struct practice *p)
     p->n_moves++;
 }
 
-static enum practice_refusal adjust(struct practice *p, int adjuster, int32_t *value, int most,
+static enum practice_refusal adjust(struct practice *p, int adjuster, int32_t *value, int64_t most,
                                     int64_t amount)
 {
     if (amount == 0)

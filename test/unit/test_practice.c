@@ -308,6 +308,80 @@ static void exercise(bool is_careful)
                       : "and two cautions skipped: not on stands, not isolated");
 }
 
+/* The opening's four figures, at reading heights a sixth of the way in from each fixing: two thirds of what stands at the fixings. */
+static void openings(void)
+{
+    static const struct {
+        struct practice_fault fault;
+        int64_t want[4]; /* fore lower, fore upper, aft lower, aft upper, from 58 mm */
+    } rows[] = {
+        {{PRACTICE_WIDTH, 0, 0, 4 * MM}, {2 * MM, 2 * MM, 2 * MM, 2 * MM}},
+        {{PRACTICE_TAPER, 0, 0, 6 * MM}, {-MM, MM, -MM, MM}},
+        {{PRACTICE_OPENING, 0, 0, 3 * MM}, {-MM, MM, MM, -MM}},
+    };
+    for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
+        struct practice p = planted(&rows[r].fault, 1);
+        int64_t gaps[CORNERS], worst = 0;
+        bool is_good = practice_gaps(&p, gaps) == ERR_OK;
+        for (int i = 0; is_good && i < CORNERS; i++) {
+            const int at = i / 4 * 2 + (i % 4 < 2);
+            const int64_t off = llabs(gaps[i] - 58 * MM - rows[r].want[at]);
+            worst = off > worst ? off : worst;
+        }
+        tap_ok(is_good && worst <= 1,
+               "%s changes the gaps as worked by hand (worst %" PRId64 " nm)",
+               practice_fault_id(rows[r].fault.kind), worst);
+    }
+    struct practice room = planted(&(struct practice_fault){PRACTICE_TWIST, 0, 0, MM}, 1), opening;
+    practice_perfect(1, &opening);
+    practice_open_up(&opening.m, &opening.state, 0, 0, 0, -MM);
+    tap_ok(room.state.twist_per_m == opening.state.twist_per_m,
+           "twist of the opening is twist of the room the other way round");
+}
+
+static int64_t meter(struct practice *p, enum practice_op op)
+{
+    return act(p, op, 0, 0, 0).nano;
+}
+
+/* Weak supply: slow, but ends and count are right, and volts say why; a charge is the cure and a jump is none. */
+static void weak_supply(void)
+{
+    struct practice p = planted(&(struct practice_fault){PRACTICE_SUPPLY, 0, 0, 3000}, 1);
+    struct practice_score score;
+    act(&p, PRACTICE_RUN, 0, 0, 960 * MM);
+    tap_ok(meter(&p, PRACTICE_READ_TIME) > INT64_C(34000000000) &&
+               meter(&p, PRACTICE_READ_VOLTS) < INT64_C(11800000000),
+           "3 V missing: late, and low on the meter");
+    tap_ok(act(&p, PRACTICE_COUNT, 0, 0, 0).nano == 0 &&
+               llabs(act(&p, PRACTICE_READ_END, 0, 0, 0).nano) < MM,
+           "teeth and ends are right");
+    tap_ok(practice_score(&p, &score) == ERR_OK &&
+               score.inside ==
+                   (PRACTICE_INSIDE_ALL & ~(PRACTICE_INSIDE_VOLTS | PRACTICE_INSIDE_TIME)),
+           "only volts and time are out, found %#x", score.inside);
+    act(&p, PRACTICE_CHARGE, 0, 0, 0);
+    tap_ok(practice_score(&p, &score) == ERR_OK && score.is_inside && score.n_moves == 1,
+           "charged, all is inside");
+}
+
+/* A rack cut at the wrong end: 3.1 mm is half a pitch, no jump cures it, a new rack does. */
+static void wrong_cut(void)
+{
+    struct practice p = planted(&(struct practice_fault){PRACTICE_CUT, 1, 1, 3100000}, 1);
+    struct practice_score score;
+    act(&p, PRACTICE_RUN, 0, 0, 960 * MM);
+    for (int teeth = 0; teeth < 2; teeth++) {
+        if (teeth == 1)
+            act(&p, PRACTICE_JUMP, 1, 1, -1);
+        tap_ok(practice_score(&p, &score) == ERR_OK && !(score.inside & 0x200),
+               "cut wrong, %d teeth jumped: the ends of aft are out", teeth);
+    }
+    act(&p, PRACTICE_JUMP, 1, 1, 1);
+    act(&p, PRACTICE_RENEW_RACK, 1, 1, 0);
+    tap_ok(practice_score(&p, &score) == ERR_OK && score.is_inside, "a new rack brings it in");
+}
+
 static void same_again(void)
 {
     struct practice a, b;
@@ -483,6 +557,9 @@ int main(void)
     refusals();
     exercise(true);
     exercise(false);
+    openings();
+    weak_supply();
+    wrong_cut();
     same_again();
     traces();
     pose_back();

@@ -67,8 +67,8 @@ struct flat {
     X(mw_photo_alike, "LL", P(0), P(1))                                                            \
     X(mw_photo, "piiLD", P(0), U(1), U(2), P(3), P(4))                                             \
     X(mw_practice, "liLiLiLD", L(0), I(1), P(2), U(3), P(4), U(5), P(6), P(7))                     \
-    X(mw_practice_trace, "liLiLildiLD", L(0), I(1), P(2), U(3), P(4), U(5), L(6), D(7), U(8), P(9), \
-      P(10))                                                                                       \
+    X(mw_practice_trace, "liLiLildiLD", L(0), I(1), P(2), U(3), P(4), U(5), L(6), D(7), U(8),      \
+      P(9), P(10))                                                                                 \
     X(mw_timing, "LDiLildLD", P(0), P(1), U(2), P(3), U(4), L(5), D(6), P(7), P(8))
 
 #define X(name, kinds, ...)                                                                        \
