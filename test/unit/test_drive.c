@@ -369,6 +369,55 @@ static void ends(void)
     close_to(out.time_s, 29.0, 0.03, "travel time, s (the bulletin's nominal)");
 }
 
+/* Anything drive_check lets pass must end, with places on the travel and figures that are numbers. */
+static double wild(int least, int most)
+{
+    double value = (double)within(1, 9);
+    for (int64_t n = within(least, most); n != 0; n += n < 0 ? 1 : -1)
+        value = n < 0 ? value / 10.0 : value * 10.0;
+    return value;
+}
+
+static void hostile(void)
+{
+    int n_run = 0, n_good = 0;
+    rng = 9;
+    for (int k = 0; k < 150; k++) {
+        struct drive d = plain();
+        const int span = k % 2 ? 11 : 3;
+        for (int i = 0; i < MECHANISM_SIDES; i++) {
+            d.side[i].motor_v_s = wild(-span, span);
+            d.side[i].motor_ohm = wild(-span, span);
+            d.side[i].ratio = wild(-span, span);
+            d.side[i].motor_n_m_s = within(0, 1) ? 0.0 : wild(-span, span);
+            d.side[i].friction_n[0] = wild(-span, span);
+            d.side[i].seal_n = wild(-span, span);
+            d.side[i].key_n_m[0] = wild(-span, span);
+            d.side[i].hold_n[1][0] = wild(-span, span);
+        }
+        d.supply_v = wild(-span, span);
+        d.supply_ohm = wild(-span, span);
+        d.coupling_n_per_m = wild(-span, span);
+        d.backlash_m = wild(-span, 0);
+        d.travel_m = wild(-1, 3);
+        d.seal_m = d.travel_m / (double)within(2, 100);
+        if (drive_check(&d) != ERR_OK)
+            continue;
+        n_run++;
+        const struct drive_ask ask = {.is_out = true, .is_reversal = k % 3 == 0, .to = d.travel_m};
+        struct drive_run run;
+        bool is_good = drive_go(&d, &ask, 1.0, NULL, 0, &run) == ERR_OK && isfinite(run.time_s) &&
+                       isfinite(run.energy.in);
+        for (int i = 0; is_good && i < MECHANISM_SIDES; i++)
+            is_good = run.at_m[i] >= 0.0 && run.at_m[i] <= d.travel_m * (1.0 + 1e-12) &&
+                      isfinite(run.current_a[i]) && run.skips[i][1] >= 0 &&
+                      run.skips[i][1] <= DRIVE_SKIPS_MAX;
+        n_good += is_good;
+    }
+    tap_ok(n_run > 100 && n_good == n_run, "%d of %d drives of wild figures end, on their travel",
+           n_good, n_run);
+}
+
 int main(void)
 {
     shafts();
@@ -377,5 +426,6 @@ int main(void)
     energy();
     lost_motion();
     ends();
+    hostile();
     return tap_done();
 }

@@ -411,6 +411,49 @@ static void traces(void)
            "no trace of a run that would be refused");
 }
 
+/* Games played at random: what is refused changes nothing and costs nothing, minutes never go back, every run keeps its energy. */
+static void random_games(void)
+{
+    enum { GAMES = 60, MOVES = 60 };
+    int n_refused_clean = 0, n_refused = 0, n_balanced = 0, n_runs = 0, n_back = 0, n_failed = 0;
+    rng = 31;
+    for (int k = 0; k < GAMES; k++) {
+        struct practice p;
+        memset(&p, 0, sizeof p);
+        if (practice_draw((uint64_t)k, 300, &p) != ERR_OK)
+            continue;
+        p.state.wear[0][0] = within(0, 4 * MM);
+        for (int i = 0; i < MOVES; i++) {
+            static const int64_t places[] = {0, 150, 500, 960, 961};
+            struct practice before;
+            struct practice_result r;
+            const enum practice_op op =
+                within(0, 2) ? (enum practice_op)within(0, 3) : (enum practice_op)within(0, 18);
+            const int64_t amount = op == PRACTICE_RUN ? places[within(0, 4)] * MM : within(-4, 4);
+            memcpy(&before, &p, sizeof p);
+            n_failed +=
+                practice_do(&p, op, (int)within(0, 1), (int)within(0, 1), amount, &r) != ERR_OK;
+            n_back += p.seconds < before.seconds;
+            if (r.refusal != PRACTICE_FINE) {
+                n_refused++;
+                n_refused_clean +=
+                    memcmp(&before, &p, sizeof p) == 0 && r.seconds == 0 && r.nano == 0;
+            } else if (op == PRACTICE_RUN) {
+                const struct drive_energy *e = &p.run.energy;
+                const double lost = e->supply + e->copper + e->motor + e->gearbox + e->friction +
+                                    e->slope + e->seal + e->coupling;
+                n_runs++;
+                n_balanced += fabs(e->in - lost) <= 1e-9 * (fabs(e->in) + 1.0);
+            }
+        }
+    }
+    tap_ok(n_failed == 0 && n_back == 0, "no operation fails or takes minutes back");
+    tap_ok(n_refused > 100 && n_refused_clean == n_refused,
+           "%d of %d refusals change and cost nothing", n_refused_clean, n_refused);
+    tap_ok(n_runs > 100 && n_balanced == n_runs, "%d of %d runs keep their energy", n_balanced,
+           n_runs);
+}
+
 /* ---- the way back -------------------------------------------------------------------------- */
 
 /* Planted pose from noisy gaps by modes: the effects are -offset, -yaw x 0.405 m, -lean x 0.6 m, -twist x 0.405 x 0.6 m2
@@ -562,6 +605,7 @@ int main(void)
     wrong_cut();
     same_again();
     traces();
+    random_games();
     pose_back();
     teeth_back();
     advice();
