@@ -411,6 +411,18 @@ static void traces(void)
            "no trace of a run that would be refused");
 }
 
+static bool is_same(const struct practice *a, const struct practice *b)
+{
+    return memcmp(&a->state, &b->state, sizeof a->state) == 0 &&
+           memcmp(a->moved, b->moved, sizeof a->moved) == 0 &&
+           memcmp(a->cut_nm, b->cut_nm, sizeof a->cut_nm) == 0 && a->seconds == b->seconds &&
+           a->n_moves == b->n_moves && a->n_readings == b->n_readings && a->n_runs == b->n_runs &&
+           a->n_taken == b->n_taken && a->cautions == b->cautions && a->gaps_read == b->gaps_read &&
+           a->has_run == b->has_run && a->is_supported == b->is_supported &&
+           a->is_isolated == b->is_isolated && a->is_finished == b->is_finished &&
+           practice_extension(a) == practice_extension(b);
+}
+
 /* Games played at random: what is refused changes nothing and costs nothing, minutes never go back, every run keeps its energy. */
 static void random_games(void)
 {
@@ -436,8 +448,7 @@ static void random_games(void)
             n_back += p.seconds < before.seconds;
             if (r.refusal != PRACTICE_FINE) {
                 n_refused++;
-                n_refused_clean +=
-                    memcmp(&before, &p, sizeof p) == 0 && r.seconds == 0 && r.nano == 0;
+                n_refused_clean += is_same(&before, &p) && r.seconds == 0 && r.nano == 0;
             } else if (op == PRACTICE_RUN) {
                 const struct drive_energy *e = &p.run.energy;
                 const double lost = e->supply + e->copper + e->motor + e->gearbox + e->friction +
