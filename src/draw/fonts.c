@@ -4,7 +4,16 @@
 #include <fontconfig/fontconfig.h>
 #include <stddef.h>
 
+/* As gcc says it, and as clang does. */
 #if defined(__SANITIZE_ADDRESS__)
+#define IS_CHECKED 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define IS_CHECKED 1
+#endif
+#endif
+
+#ifdef IS_CHECKED
 /* Cairo and pango keep fontconfig's patterns until the process ends, where the leak checker can no longer see who holds them.
  * Nothing here asks fontconfig for anything that would have to be given back, so no leak of ours can hide behind this. The
  * names are the checker's. */

@@ -125,7 +125,8 @@ void api_enter_page(struct http_call *c)
         "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\"><link "
         "rel=\"stylesheet\" href=\"/enter.css\">"
         "<script src=\"/enter.js\" defer></script></head>\n<body><main><h1>Mendwright</h1>"
-        "<p>This link lets you in once.</p><button id=\"enter\">Come in</button><p id=\"said\" "
+        "<p id=\"lets\">This link lets you in once.</p><button id=\"enter\">Come in</button><p "
+        "id=\"said\" "
         "role=\"status\"></p>"
         "<noscript><p>This page needs JavaScript.</p></noscript></main></body></html>\n";
     c->type = "text/html; charset=utf-8";

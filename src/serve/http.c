@@ -374,7 +374,7 @@ static uint64_t micros_since(const struct timespec *then)
     return (uint64_t)((now.tv_sec - then->tv_sec) * 1000000 + (now.tv_nsec - then->tv_nsec) / 1000);
 }
 
-/* One line a call: who, what, how it went. The path stands without its query; links that sign in are not told. */
+/* One line a call: who, what, how it went. The path stands without its query. */
 static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
 {
     const struct http_call *c = &l->call;
@@ -383,7 +383,8 @@ static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
     struct jsonw w;
     if (fd < 0)
         return;
-    const bool is_secret = c->n_parts > 0 && strcmp(c->parts[0], "enter") == 0;
+    char path[HTTP_PATH_MAX + 1];
+    route_told(l->route, l->path, path);
     jsonw_start(&w, &line);
     jsonw_object(&w, NULL);
     jsonw_int(&w, "at_ms", c->now_ms);
@@ -391,7 +392,7 @@ static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
     jsonw_string(&w, "from", c->address);
     jsonw_string(&w, "who", c->who.role != SIGNIN_NOBODY ? c->who.name : NULL);
     jsonw_string(&w, "method", c->method);
-    jsonw_string(&w, "path", is_secret ? "/enter" : l->path);
+    jsonw_string(&w, "path", path);
     jsonw_int(&w, "status", c->status);
     jsonw_int(&w, "bytes_in", (int64_t)l->n_in);
     jsonw_int(&w, "bytes_out", (int64_t)n_out);

@@ -54,6 +54,26 @@ bool route_cut(const char *path, char *words, const char *parts[HTTP_PARTS_MAX],
     return p[0] == '/' && p[1] == '\0' ? true : p[0] == '\0' && *ret_n > 0;
 }
 
+void route_told(const struct route *route, const char *path, char *ret)
+{
+    const bool is_call = route != NULL && route != &route_page;
+    if (is_call && strncmp(route->path, "/enter/", 7) == 0)
+        path = "/enter";
+    for (const char *p = path; *p != '\0';) {
+        const size_t start = strspn(p, "/"), n = strcspn(p + start, "/");
+        const bool is_told = is_call || n <= ROUTE_TOLD_MAX;
+        memcpy(ret, p, start);
+        ret += start;
+        if (is_told)
+            memcpy(ret, p + start, n);
+        else
+            *ret = '*';
+        ret += is_told ? n : 1;
+        p += start + n;
+    }
+    *ret = '\0';
+}
+
 /* Whether the route's path is that of the call; args: what stands for its {}. */
 static bool is_path(const char *path, const char *const *parts, int n_parts, const char **args)
 {

@@ -4,6 +4,8 @@
 
 #include "serve/http.h"
 
+enum { ROUTE_TOLD_MAX = 24 }; /* bytes; SIGNIN_TOKEN_ROOM is far more */
+
 enum route_body { ROUTE_NO_BODY, ROUTE_JSON, ROUTE_FILE };
 
 struct route {
@@ -29,6 +31,11 @@ extern const struct route
 /* route_cut: the path as decoded parts, in words (as much room as path with its end); a closing slash says nothing. false: malformed, more
  * than HTTP_PARTS_MAX, or a part that is "", "." or "..", or holds a slash or a control byte. */
 bool route_cut(const char *path, char *words, const char *parts[HTTP_PARTS_MAX], int *ret_n);
+
+/* route_told: the path as a log may have it, in ret (as much room as path has, with its end). Of a link that signs in only "/enter" is told.
+ * Where the path is no call's (route NULL, or the pages'), a part longer than ROUTE_TOLD_MAX bytes becomes "*": it may be such a link,
+ * mistyped, or refused before anyone looked where it leads. */
+void route_told(const struct route *route, const char *path, char *ret);
 
 /* route_find: by method and path parts. *ret_allow: methods that the path has, "GET, PUT", when the method is not among them; "" when
  * no route has the path. args are filled in. */

@@ -2,8 +2,9 @@
  *
  * The first byte is how it is said: bits 0 and 1 who says it (nobody, technician, clerk, owner), 2 without the word against forged
  * requests, 3 the body in chunks, 4 in two writes, 7 raw. Raw: the rest goes out as it is, 0x01 in it stands for the owner's headers. Else a
- * line "METHOD /path", header lines, an empty line, the body; what stands in {} in the path is filled in with what is there:
- * a claim, a photo, a job, a bulletin; the {sha256} of a bag is that of the body.
+ * line "METHOD /path", header lines, an empty line, the body; what stands in {} is filled in with what is there: a {claim}, a {photo}, a {job}, a
+ * {bulletin}, the {tag} of the claim or the draft that If-Match wants, the revision that {holds} of what was issued here and the {next}, a {task}; the
+ * {sha256} of a bag is that of the body. So that the store does not grow with the hours, it is begun anew every so often.
  *
  * Property: no fault of memory or arithmetic; no call stays under way once its caller is gone; what the server says begins as HTTP does; no answer
  * is 500, and none names the folder of the store or SQLite. */
@@ -11,8 +12,11 @@
 #include "base/text.h"
 #include "bulletin/faults.h"
 #include "desk/door.h"
+#include "desk/drawer.h"
 #include "desk/papers.h"
+#include "desk/ruling.h"
 #include "desk/take.h"
+#include "desk/tell.h"
 #include "proof/bag_make.h"
 #include "serve/http.h"
 
@@ -34,6 +38,7 @@ enum {
     HEX_ROOM = 65,
     PATIENCE = 1000,
     LISTEN = 30,
+    CALLS_PER_STORE = 2000,
     BY = 3,
     NO_CSRF = 4,
     CHUNKED = 8,
@@ -46,7 +51,9 @@ static struct {
     struct http *http;
     struct door *door; /* our own, to make sessions */
     char claim[STORE_CLAIM_SIZE + 1], job[64], photo[HEX_ROOM];
-    char tokens[4][SIGNIN_TOKEN_ROOM];
+    char tokens[4][SIGNIN_TOKEN_ROOM], task[64];
+    int holds; /* the revision of what was issued here; 0: nothing was */
+    int n_calls;
 } at;
 static atomic_llong clock_ms = 1790000000000;
 
@@ -99,6 +106,7 @@ static void clean(void)
     http_stop(at.http);
     door_close(at.door);
     remove_all(at.folder);
+    memset(&at, 0, sizeof at);
 }
 
 static void take_example(void)
@@ -118,6 +126,22 @@ static void take_example(void)
     snprintf(at.job, sizeof at.job, "%s", a.job);
     take_answer_done(&a);
     unlink(zip);
+}
+
+static bool see_ruling(void *me, const struct ruling_seen *seen)
+{
+    (void)me;
+    return seen != NULL;
+}
+
+/* A person has the last word over a ruling, so there must be one. */
+static void rule_example(void)
+{
+    struct fault f = {0};
+    size_t n_unruled = 0;
+    const struct ruling_order order = {.now_ms = now_ms(), .n_threads = 1};
+    must(ruling_run(at.door->store, &order, NULL, see_ruling, NULL, &n_unruled, &f) == ERR_OK &&
+         n_unruled == 0);
 }
 
 static void find_photo(void)
@@ -173,6 +197,7 @@ static void start(void)
     must(paper_keep(at.door->store, &paper, &faults, &kept, &f) == ERR_OK);
     fault_list_done(&faults);
     take_example();
+    rule_example();
     find_photo();
     const struct http_settings settings = {.store = at.store,
                                            .address = "127.0.0.1",
@@ -185,7 +210,19 @@ static void start(void)
                                            .log_fd = -1,
                                            .now_ms = now_ms};
     must(http_start(&settings, &at.http, &port, &f) == ERR_OK);
-    atexit(clean);
+}
+
+static void start_or_begin_anew(void)
+{
+    static bool is_known = false;
+    if (at.http != NULL && at.n_calls < CALLS_PER_STORE)
+        return;
+    if (at.http != NULL)
+        clean();
+    start();
+    if (!is_known)
+        must(atexit(clean) == 0);
+    is_known = true;
 }
 
 /* ---- what is said ------------------------------------------------------------------------------ */
@@ -209,32 +246,42 @@ static void add_raw(struct text *t, const char *bytes, size_t n)
             text_add(t, bytes + i, 1);
 }
 
-/* A line with what stands in {} filled in. */
-static void add_line(struct text *t, const char *line, size_t n, const char *body, size_t n_body)
+/* What If-Match wants, by the path of the call. */
+static void find_tag(const char *call, size_t n, char tag[HEX_ROOM])
 {
-    uint8_t sum[DIGEST_SHA256_SIZE];
-    char hex[HEX_ROOM] = "";
-    if (digest_bytes(DIGEST_SHA256, n_body > 0 ? body : "", n_body, sum) == ERR_OK)
-        digest_hex(sum, sizeof sum, hex);
-    const bool has_photo = find(line, n, "/photos/") != NULL;
-    const struct {
-        const char *name, *value;
-    } known[] = {{"{sha256}", has_photo ? at.photo : hex},
-                 {"{claim}", at.claim},
-                 {"{job}", at.job},
-                 {"{bulletin}", "OV-26-03"},
-                 {"{revision}", "2"}};
+    struct text told = {0};
+    struct jsonw w;
+    struct fault f = {0};
+    int64_t seq = 0;
+    tag[0] = '\0';
+    if (find(call, n, "/drafts/") != NULL) {
+        (void)drawer_get(at.store, "OV-26-03", &told, tag, &f); /* none: no tag */
+    } else if (find(call, n, "{tag}") != NULL) {
+        jsonw_start(&w, &told);
+        jsonw_object(&w, NULL);
+        must(tell_claim(at.door->store, at.claim, NULL, &w, tag, &seq, &f) == ERR_OK);
+    }
+    text_done(&told);
+}
+
+struct known {
+    const char *name, *value;
+};
+
+/* Bytes with what stands in {} filled in. */
+static void add_filled(struct text *t, const struct known *known, const char *bytes, size_t n)
+{
     for (size_t i = 0; i < n;) {
         size_t k = 0;
-        for (size_t j = 0; j < sizeof known / sizeof *known && k == 0; j++) {
-            const size_t m = strlen(known[j].name);
-            if (n - i >= m && memcmp(line + i, known[j].name, m) == 0) {
-                text_puts(t, known[j].value);
+        for (const struct known *one = known; one->name != NULL && k == 0; one++) {
+            const size_t m = strlen(one->name);
+            if (n - i >= m && memcmp(bytes + i, one->name, m) == 0) {
+                text_puts(t, one->value);
                 k = m;
             }
         }
         if (k == 0)
-            text_add(t, line + i, 1);
+            text_add(t, bytes + i, 1);
         i += k > 0 ? k : 1;
     }
 }
@@ -254,30 +301,55 @@ static void add_body(struct text *t, const char *body, size_t n, bool in_chunks)
         text_add(t, body, n);
 }
 
-static void add_call(struct text *t, int how, const char *bytes, size_t n)
+static void add_head(struct text *t, const struct known *known, const char *bytes, const char *end)
 {
-    const char *body = find(bytes, n, "\n\n"), *end = body != NULL ? body + 1 : bytes + n;
-    const size_t n_body = body != NULL ? (size_t)(bytes + n - body) - 2 : 0;
     bool is_first = true;
-    body = body != NULL ? body + 2 : bytes + n;
     for (const char *line = bytes; line < end;) {
         const char *stop = memchr(line, '\n', (size_t)(end - line));
         const size_t k = stop != NULL ? (size_t)(stop - line) : (size_t)(end - line);
-        add_line(t, line, k, body, n_body);
+        add_filled(t, known, line, k);
         text_puts(t, is_first ? " HTTP/1.1\r\nHost: x\r\n" : "\r\n");
         is_first = false;
         line += k + 1;
     }
     if (is_first)
         text_puts(t, "GET / HTTP/1.1\r\nHost: x\r\n");
+}
+
+static void add_call(struct text *t, int how, const char *bytes, size_t n)
+{
+    const char *gap = find(bytes, n, "\n\n"), *end = gap != NULL ? gap + 1 : bytes + n;
+    uint8_t sum[DIGEST_SHA256_SIZE];
+    char hex[HEX_ROOM] = "", tag[HEX_ROOM], holds[16], next[16];
+    struct text body = {0};
+    find_tag(bytes, n, tag);
+    snprintf(holds, sizeof holds, "%d", at.holds);
+    snprintf(next, sizeof next, "%d", at.holds + 1);
+    const bool has_photo = find(bytes, (size_t)(end - bytes), "/photos/") != NULL;
+    const struct known known[] = {{"{sha256}", has_photo ? at.photo : hex},
+                                  {"{claim}", at.claim},
+                                  {"{job}", at.job},
+                                  {"{bulletin}", "OV-26-03"},
+                                  {"{revision}", "2"},
+                                  {"{tag}", tag},
+                                  {"{holds}", holds},
+                                  {"{next}", next},
+                                  {"{task}", at.task},
+                                  {NULL, NULL}};
+    if (gap != NULL)
+        add_filled(&body, known, gap + 2, (size_t)(bytes + n - gap) - 2);
+    if (digest_bytes(DIGEST_SHA256, body.size > 0 ? body.data : "", body.size, sum) == ERR_OK)
+        digest_hex(sum, sizeof sum, hex);
+    add_head(t, known, bytes, end);
     add_person(t, how & BY, (how & NO_CSRF) == 0);
     if ((how & CHUNKED) != 0)
         text_puts(t, "Transfer-Encoding: chunked\r\n\r\n");
-    else if (n_body > 0)
-        text_printf(t, "Content-Length: %zu\r\n\r\n", n_body);
+    else if (body.size > 0)
+        text_printf(t, "Content-Length: %zu\r\n\r\n", body.size);
     else
         text_puts(t, "\r\n");
-    add_body(t, body, n_body, (how & CHUNKED) != 0);
+    add_body(t, body.data, body.size, (how & CHUNKED) != 0);
+    text_done(&body);
 }
 
 /* ---- the conversation ---------------------------------------------------------------------------- */
@@ -315,6 +387,27 @@ static void listen_to(int fd, struct text *ret)
     }
 }
 
+/* What later calls can ask for. */
+static void learn(const struct text *t)
+{
+    static const char issued[] = "{\"id\":\"TB-1\",\"revision\":";
+    const char *revision = find(t->data, t->size, issued);
+    const char *task = find(t->data, t->size, "{\"task\":\"");
+    if (revision != NULL) { /* digits, and more behind them */
+        revision += sizeof issued - 1;
+        for (at.holds = 0; *revision >= '0' && *revision <= '9' && at.holds < 100000; revision++)
+            at.holds = at.holds * 10 + (*revision - '0');
+    }
+    for (size_t i = 0; task != NULL && i < sizeof at.task && task + 9 + i < t->data + t->size;
+         i++) {
+        at.task[i] = task[9 + i];
+        if (at.task[i] == '"' || i == sizeof at.task - 1) {
+            at.task[i] = '\0';
+            break;
+        }
+    }
+}
+
 /* said: what was sent; a fault of the input may repeat what stands there. */
 static void judge(const struct text *t, const struct text *said)
 {
@@ -329,6 +422,28 @@ static void judge(const struct text *t, const struct text *said)
          find(said->data, said->size, "sqlite") != NULL);
 }
 
+/* A stream of news notices that its listener is gone when it has something to tell, or at its next beat but one: half a minute. So there is
+ * news. */
+static void make_news(void)
+{
+    bool is_late = false;
+    struct fault f = {0};
+    const struct ruling_word word = {
+        .claim = at.claim, .person = "ada", .text = "news", .now_ms = now_ms()};
+    must(ruling_note(at.door->store, &word, &is_late, &f) == ERR_OK);
+}
+
+static void wait_until_nobody_calls(bool is_stream)
+{
+    for (int i = 0; n_open() > 0; i++) {
+        const struct timespec pause = {.tv_nsec = 20000000};
+        must(i < PATIENCE);
+        if (is_stream && i % LISTEN == LISTEN - 1)
+            make_news();
+        nanosleep(&pause, NULL);
+    }
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     struct text out = {0}, in = {0};
@@ -336,8 +451,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     const struct timeval tick = {.tv_usec = 20000};
     if (size < 2)
         return 0;
-    if (at.http == NULL)
-        start();
+    start_or_begin_anew();
+    at.n_calls++;
     atomic_fetch_add(&clock_ms, 1000);
     for (int who = SIGNIN_TECHNICIAN; who <= SIGNIN_OWNER; who++)
         sign_in(who);
@@ -357,12 +472,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     shutdown(ends[0], SHUT_WR);
     listen_to(ends[0], &in);
     close(ends[0]);
-    for (int i = 0; n_open() > 0; i++) {
-        const struct timespec pause = {.tv_nsec = 20000000};
-        must(i < PATIENCE);
-        nanosleep(&pause, NULL);
-    }
+    wait_until_nobody_calls(in.size > 0 && find(in.data, in.size, "text/event-stream") != NULL);
     judge(&in, &out);
+    learn(&in);
     text_done(&in);
     text_done(&out);
     return 0;

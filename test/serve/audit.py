@@ -355,6 +355,45 @@ def prepare(server):
     return people
 
 
+MARK = 'hush-7c1f'  # stands in whatever of a call must not be in the log
+
+
+def check_log(server, people, call):
+    """Every call once more as whoever may make it, with a VIN and secrets in its query, its headers and its body; links that sign in, spelled
+    in every way and refused in every way; passwords right and wrong. Then the log is read."""
+    secrets, short = [MARK], {'the VIN of a query': server.vin}
+    for way in WAYS:
+        body = json.dumps({**sample(way.schema), 'note': MARK, 'reason': MARK, 'text': MARK, 'password': MARK, 'name': MARK}).encode() if way.is_json else MARK.encode() if way.has_body else None
+        if not (way.method == 'DELETE' and way.path.endswith('/session')):
+            call(way, None, way.role, path=f'{way.at()}?vin={server.vin}&link={MARK}&password={MARK}', body=body, headers={'Authorization': f'Bearer {MARK}', 'Referer': f'http://x/enter/{MARK}'})
+    for _ in range(2):
+        link = json.loads(server.call('people', 'link', 'otto', '--store', server.store, '--json'))['link']
+        secrets.append(link)
+        for target in (f'/enter/{link}', f'/enter/{link}/', f'/enter/{link}?x=1', f'//enter/{link}', f'/enter//{link}', f'/enter/{link}/x', f'/enter/{link}%00', f'/enter/{link}%', f'/%65nter/{link}', f'/Enter/{link}',
+                       f'/bench/enter/{link}', f'/{link}', f'http://x/enter/{link}', f'/api/v1/session/{link}', f'/health?{link}'):
+            for method, more in (('GET', ''), ('HEAD', ''), ('POST', 'Content-Length: 0\r\n'), ('GET', 'Content-Length: 1\r\nTransfer-Encoding: chunked\r\n')):
+                with socket.create_connection(('127.0.0.1', server.port), timeout=30) as wire:
+                    wire.sendall(f'{method} {target} HTTP/1.1\r\nHost: x\r\n{more}Cookie: mendwright={link}\r\nConnection: close\r\n\r\n'.encode())
+                    wire.recv(65536)
+        someone = Someone(server)
+        ok(someone.send('POST', '/api/v1/session', {'link': link}).status == 200, 'none of these used the link up')
+        secrets += [someone.cookie.split('=')[1], someone.csrf]
+    password, wrong = 'a level bubble, a square corner', 'a level bubble, a round corner'
+    secrets += [password, wrong]
+    statuses = [someone.send('PUT', '/api/v1/session/password', {'password': password}).status]
+    statuses += [Someone(server).send('POST', '/api/v1/session', {'name': 'otto', 'password': p}).status for p in (wrong, password)]
+    ok(statuses == [204, 401, 200], 'a password set, one that is wrong, and the right one', str(statuses))
+    secrets += [p.cookie.split('=')[1] for p in people.values()] + [p.csrf for p in people.values()]
+    lines = [json.loads(line) for line in (server.folder / 'log').read_text().splitlines() if line.startswith('{')]
+    text = (server.folder / 'log').read_text()
+    shown = [w for s in secrets for w in (s, urllib.parse.quote(s)) if w in text] + [what for what, w in short.items() if w in text]
+    ok(not shown, f'none of {len(secrets)} links, cookies, passwords, words against forged requests and contents is among the {len(lines)} lines of the log, nor a VIN that was in a query', str(shown))
+    told = {(line['method'], line['path']) for line in lines}
+    untold = [w.name for w in WAYS if (w.method, '/enter' if w.path.startswith('/enter/') else w.at()) not in told]
+    ok(not untold, f'and each of the {len(WAYS)} calls has a line there', str(untold))
+    ok(any(line['path'] == '/enter/*' for line in lines), 'a link whose call is refused is left out of its path as well')
+
+
 def show_table():
     """Which kinds a route must have had follows from the description alone."""
     print('# ' + f'{"calls":56}' + ''.join(f'{k:>13}' for k in KINDS))
@@ -396,6 +435,7 @@ def main(argv):
         for path in SPEC['paths']:
             check_methods(call, path)
         check_slow(server, people)
+        check_log(server, people, call)
         check_store_fails(server, call)
         ok(not faults, f'each of {seen["problems"]} refusals among {seen["answers"]} answers is a problem (RFC 9457)', '\n#   '.join(faults[:10]))
         ok(not leaks, 'and none tells a path, a database, SQL, a source or an address in memory', '\n#   '.join(leaks[:10]))

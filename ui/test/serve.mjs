@@ -36,6 +36,29 @@ export async function serve(pages, program, files) {
     return { url: `http://127.0.0.1:${server.address().port}/`, state, close: () => new Promise((done) => { server.closeAllConnections(); server.close(done); }) };
 }
 
+/** `mendwright serve` over a store, on a free port of loopback. end() asks it to end: its exit code, and what it wrote besides the word that it
+ * stops. stop() is for a test that only wants to know whether all was well: the exit code, 0; where it wrote anything at all, which is how a
+ * sanitizer speaks, that is shown and the code is -1. Both remove the folder. */
+export async function beginServing(program, store, folder) {
+    const child = spawn(program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'pipe'] }), wrote = [];
+    const ended = new Promise((take) => child.once('close', (code) => take(code ?? -1)));
+    child.stderr.on('data', (d) => wrote.push(d));
+    const said = () => Buffer.concat(wrote).toString().replace('Stopping; calls under way are answered first.\n', '');
+    const told = await Promise.race([new Promise((take) => child.stdout.once('data', (d) => take(String(d)))), ended.then((code) => { throw new Error(`serve ended with ${code} before it began: ${said()}`); })]);
+    const end = async () => {
+        if (child.exitCode === null) child.kill('SIGTERM');
+        const code = await ended;
+        rmSync(folder, { recursive: true, force: true });
+        return { code, said: said() };
+    };
+    const stop = async () => {
+        const last = await end();
+        if (last.said !== '') console.log(`# the server wrote: ${last.said.slice(0, 3000).replaceAll('\n', '\n# ')}`);
+        return last.said === '' ? last.code : -1;
+    };
+    return { ...JSON.parse(told), end, stop };
+}
+
 /** The program's own server over a store with the bulletins, behind a front that only passes on: pages, the core and the worker come from the
  * program as they are, and so do bulletins, asked for with the session of a technician whom the page itself does not know. The rest of the
  * interface is shut, for the page to work alone; server.test and its kin speak to it directly. state.pages may be set to another folder of
@@ -50,11 +73,9 @@ export async function serveOwn(pages, program, files) {
     call('store', 'init');
     for (const file of files) call('store', 'keep', 'bulletin', file);
     call('people', 'add', 'front', '--role', 'technician', '--shop', 'fern-mobile-2');
-    const child = spawn(program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'pipe'] }), said = [];
-    child.stderr.on('data', (d) => said.push(d));
-    const own = JSON.parse(await new Promise((take) => child.stdout.once('data', (d) => take(String(d))))).port;
+    const own = await beginServing(program, store, folder);
     const link = call('people', 'link', 'front').link;
-    const ask = (options, body) => new Promise((take, fail) => { const r = request({ host: '127.0.0.1', port: own, ...options }, take); r.on('error', fail); r.end(body); });
+    const ask = (options, body) => new Promise((take, fail) => { const r = request({ host: '127.0.0.1', port: own.port, ...options }, take); r.on('error', fail); r.end(body); });
     const entered = await ask({ method: 'POST', path: '/api/v1/session', headers: { 'content-type': 'application/json' } }, JSON.stringify({ link }));
     entered.resume();
     const cookie = entered.headers['set-cookie'][0].split(';')[0];
@@ -65,7 +86,10 @@ export async function serveOwn(pages, program, files) {
         state.paths.push(path);
         try {
             if (path.startsWith('/api/') && !isBulletin) to.writeHead(404).end('not found');
-            else if (state.pages !== pages && path.startsWith('/bench/')) to.writeHead(200, { 'content-type': TYPES[extname(path)] ?? TYPES['.html'], 'cache-control': 'no-cache' }).end(await readFile(join(state.pages, below === '' ? 'index.html' : below)));
+            else if (state.pages !== pages && path.startsWith('/bench/')) {
+                const body = await readFile(join(state.pages, below === '' ? 'index.html' : below)); // before the head is written: it may not be there
+                to.writeHead(200, { 'content-type': TYPES[extname(path)] ?? TYPES['.html'], 'cache-control': 'no-cache' }).end(body);
+            }
             else {
                 const { cookie: _, ...headers } = from.headers, answer = await ask({ method: from.method, path: from.url, headers: { ...headers, ...(isBulletin ? { cookie } : {}) } });
                 to.writeHead(answer.statusCode, answer.headers);
@@ -79,9 +103,7 @@ export async function serveOwn(pages, program, files) {
     await new Promise((done) => server.listen(0, '127.0.0.1', done));
     const close = async () => {
         await new Promise((done) => { server.closeAllConnections(); server.close(done); });
-        const code = await new Promise((take) => { if (child.exitCode !== null) take(child.exitCode); else { child.once('exit', (c) => take(c ?? -1)); child.kill('SIGTERM'); } });
-        rmSync(folder, { recursive: true, force: true });
-        return { code, said: Buffer.concat(said).toString() };
+        return own.end();
     };
     return { url: `http://127.0.0.1:${server.address().port}/bench/`, state, close };
 }

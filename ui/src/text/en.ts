@@ -20,7 +20,7 @@ export const en = {
     'no-jobs': 'No job yet', 'no-jobs-why': 'Open one with the VIN of the unit and its bulletin.', 'open-job': 'Open a job', 'finished': 'finished', 'next-is': 'next: {task}',
     'vin': 'VIN, 17 characters', 'vin-short': '{n} of 17 characters', 'vin-good': 'The check digit is right.', 'vin-character': 'Character {n} cannot stand in a VIN (no I, O or Q).',
     'vin-check': 'The check digit is {found} and should be {expected}.', 'vin-advisory': 'Only some countries require it: compare it with the plate, then go on.',
-    'vin-required': 'Compare it with the plate.', 'vin-years': 'model year {years}', 'vin-or': '{a} or {b}', 'vin-repairs': 'It may be one of these. Only the plate can say so.', 'vin-long': 'Longer than 17 characters.',
+    'vin-required': 'Compare it with the plate.', 'vin-years': 'Model year {years}.', 'vin-or': '{a} or {b}', 'vin-repairs': 'It may be one of these. Only the plate can say so.', 'vin-long': 'Longer than 17 characters.',
     'vin-change': 'character {n}: {was} read for {now}', 'vin-change-swap': 'two neighbours swapped at {n}', 'bulletin': 'Bulletin', 'revision': 'revision {n}', 'no-bulletin': 'No bulletin is on this phone yet',
     'no-bulletin-why': 'Load the pages once with a network, or add a bulletin\u2019s file.', 'add-bulletin': 'Add a bulletin\u2019s file', 'not-a-bulletin': 'That file is no bulletin of this program.',
     'add-events': 'Add another phone\u2019s work', 'added-events': 'Added {n} entries of another phone.', 'not-events': 'That file could not be added: {detail}', 'need-bulletin': 'The bulletin of that work is not on this phone.',

@@ -20,7 +20,7 @@ export const es: Record<keyof typeof en, string> = {
     'no-jobs': 'Aún no hay trabajos', 'no-jobs-why': 'Abra uno con el número de bastidor de la unidad y su boletín.', 'open-job': 'Abrir un trabajo', 'finished': 'terminado', 'next-is': 'sigue: {task}',
     'vin': 'Número de bastidor (VIN), 17 caracteres', 'vin-short': '{n} de 17 caracteres', 'vin-good': 'El dígito de control es correcto.', 'vin-character': 'El carácter {n} no puede estar en un VIN (ni I, ni O, ni Q).',
     'vin-check': 'El dígito de control es {found} y debería ser {expected}.', 'vin-advisory': 'Solo algunos países lo exigen: compárelo con la placa y siga.',
-    'vin-required': 'Compárelo con la placa.', 'vin-years': 'año modelo {years}', 'vin-or': '{a} o {b}', 'vin-repairs': 'Puede ser uno de estos. Solo la placa lo dice.', 'vin-long': 'Más de 17 caracteres.',
+    'vin-required': 'Compárelo con la placa.', 'vin-years': 'Año modelo {years}.', 'vin-or': '{a} o {b}', 'vin-repairs': 'Puede ser uno de estos. Solo la placa lo dice.', 'vin-long': 'Más de 17 caracteres.',
     'vin-change': 'carácter {n}: se leyó {was} por {now}', 'vin-change-swap': 'dos vecinos cambiados en {n}', 'bulletin': 'Boletín', 'revision': 'revisión {n}', 'no-bulletin': 'Aún no hay boletín en este teléfono',
     'no-bulletin-why': 'Cargue las páginas una vez con red, o añada el archivo de un boletín.', 'add-bulletin': 'Añadir el archivo de un boletín', 'not-a-bulletin': 'Ese archivo no es un boletín de este programa.',
     'add-events': 'Añadir el trabajo de otro teléfono', 'added-events': 'Se añadieron {n} anotaciones de otro teléfono.', 'not-events': 'No se pudo añadir ese archivo: {detail}', 'need-bulletin': 'El boletín de ese trabajo no está en este teléfono.',

@@ -2,6 +2,7 @@
 import { JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { pkcs8Of, publicOf, readSecret } from '../bag/bag';
+import type { VinRepair } from '../core/core';
 import { LANGUAGES } from '../text';
 import { nextTask, tasksOf } from '../job/plan';
 import { EventError } from '../job/events';
@@ -65,6 +66,12 @@ export function Home(): JSX.Element {
 // ---- open a job ----
 
 /** vin, bulletin: from a link such as #/open/VIN/OV-26-03 (a code on the job sheet); "" when there is none. */
+/** The few that are shown: the likeliest, and the likeliest of two characters that changed places, which is how people mistype. */
+function likeliest(repairs: VinRepair[]): VinRepair[] {
+    const first = repairs.slice(0, 4), swap = repairs.find((r) => r.kind === 'swap');
+    return swap === undefined || first.includes(swap) ? first : [...first, swap];
+}
+
 export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const tools = useApp(), { app, t, say } = tools;
     const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
@@ -76,7 +83,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     }, [p.vin, p.bulletin]);
     const text = vin.toUpperCase().replace(/\s/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
-    const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? app.core.vinRepair(text).slice(0, 4) : [];
+    const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? likeliest(app.core.vinRepair(text)) : [];
     const scanned = scannedIn(tools, 'open/scanned', vin), missing = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
     const isForm = check.fault === 'none' || check.fault === 'check';
     const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
@@ -124,7 +131,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
                     <div class="rows">
                         {repairs.map((r) => (
                             <button type="button" class="row" key={r.vin} data-repair={r.vin} onClick={() => setVin(r.vin)}>
-                                <b>{r.vin}</b><small>{r.kind === 'swap' ? t('vin-change-swap', { n: r.at }) : t('vin-change', { n: r.at, was: r.was, now: r.now })}</small>
+                                <b class="whole">{r.vin}</b><small>{r.kind === 'swap' ? t('vin-change-swap', { n: r.at }) : t('vin-change', { n: r.at, was: r.was, now: r.now })}</small>
                             </button>
                         ))}
                     </div>

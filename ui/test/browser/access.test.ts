@@ -146,4 +146,4 @@ await withPages(async (kit) => {
     if (only.includes('scanning')) return;
     await keyboard(kit);
     await large(kit);
-});
+}, true);

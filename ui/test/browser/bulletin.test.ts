@@ -1,14 +1,15 @@
 // The owner's page on bulletins behind the program's own server: a draft begun, its faults at their lines, what is different and what would
 // follow as the command line tells them, kept through a closed window and against a second writer, shown on paper and on the Bench, issued.
 // usage: bulletin.test PAGES PROGRAM ROOT
-import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
 import { DESK, PHONE, Phone, start } from './drive';
 import { Kit, withPages } from './kit';
+import { beginServing } from '../serve.mjs';
 
 interface Served { url: string; store: string; folder: string; call(...words: string[]): any; link(name: string): string; stop(): Promise<number> }
 
@@ -26,11 +27,10 @@ async function served(kit: Kit): Promise<Served> {
     call('take', '--arrivals', join(campaign, 'arrivals.csv'), '--store', store);
     call('rule', '--store', store, '--at', '2026-12-01T18:00:00Z');
     for (const [name, role] of [['olga', 'owner'], ['ada', 'clerk']] as const) call('people', 'add', name, '--role', role, '--store', store);
-    const child = spawn(kit.program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
-    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
+    const own = await beginServing(kit.program, store, folder);
     return {
-        url: (JSON.parse(told) as { url: string }).url, store, folder, call, link: (name) => 'enter/' + (call('people', 'link', name, '--store', store) as { link: string }).link,
-        stop: () => new Promise((take) => { child.once('exit', (code) => { rmSync(folder, { recursive: true, force: true }); take(code ?? -1); }); child.kill('SIGTERM'); }),
+        url: own.url, store, folder, call, link: (name) => 'enter/' + (call('people', 'link', name, '--store', store) as { link: string }).link,
+        stop: own.stop,
     };
 }
 

@@ -264,4 +264,4 @@ await withPages(async (kit) => {
     await without(kit);
     await several(kit);
     await offline(kit);
-});
+}, true);

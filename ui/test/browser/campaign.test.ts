@@ -2,23 +2,18 @@
 // prints, and every figure printed is on the page; links lead to the claims that a figure counts; a bag that is taken in shows by itself;
 // roles; no violation that axe finds, light and dark, wide and narrow, at 200 %; an empty store tells the first steps.
 // usage: campaign.test PAGES PROGRAM ROOT
-import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
 import { DESK, PHONE, Phone, start } from './drive';
 import { Kit, withPages } from './kit';
+import { beginServing } from '../serve.mjs';
 
 const EVENING = '2026-10-01T18:00:00Z', UNITS = '40', SEED = '7';
 interface Served { url: string; link(name: string): string; take(): void; campaign(...words: string[]): any; stop(): Promise<number> }
-
-async function serve(program: string, store: string): Promise<{ url: string; stop(): Promise<number> }> {
-    const child = spawn(program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
-    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
-    return { url: (JSON.parse(told) as { url: string }).url, stop: () => new Promise((take) => { child.once('exit', (code) => take(code ?? -1)); child.kill('SIGTERM'); }) };
-}
 
 /** The last bag is kept back until take(). */
 async function served(kit: Kit): Promise<Served> {
@@ -44,10 +39,10 @@ async function served(kit: Kit): Promise<Served> {
     call('rule', '--store', store, '--claim', first.find((r) => r.verdict === 'pay')!.claim, '--overrule', 'refuse', '--reason', 'the invoice names another unit', '--person', 'ada', '--at', EVENING);
     call('rule', '--store', store, '--settle', '--person', 'ada', '--at', EVENING);
     for (const [name, role, shop] of [['ada', 'clerk', ''], ['ola', 'owner', ''], ['ines', 'technician', first[0]!.shop]] as const) call('people', 'add', name, '--role', role, ...(shop === '' ? [] : ['--shop', shop]), '--store', store);
-    const s = await serve(kit.program, store);
+    const s = await beginServing(kit.program, store, folder);
     return {
         url: s.url, take: () => take('late.csv', [bags[sound]!]), link: (name) => 'enter/' + (call('people', 'link', name, '--store', store)[0] as { link: string }).link,
-        campaign: (...words) => call('campaign', '--store', store, ...words)[0], stop: async () => { const code = await s.stop(); rmSync(folder, { recursive: true, force: true }); return code; },
+        campaign: (...words) => call('campaign', '--store', store, ...words)[0], stop: s.stop,
     };
 }
 
@@ -208,7 +203,7 @@ async function empty(kit: Kit, axe: string): Promise<void> {
     const call = (...words: string[]) => spawnSync(kit.program, [...words, '--store', store, '--json'], { encoding: 'utf8' }).stdout;
     call('store', 'init');
     call('people', 'add', 'ola', '--role', 'owner');
-    const s = await serve(kit.program, store), link = () => 'enter/' + (JSON.parse(call('people', 'link', 'ola')) as { link: string }).link;
+    const s = await beginServing(kit.program, store, folder), link = () => 'enter/' + (JSON.parse(call('people', 'link', 'ola')) as { link: string }).link;
     const { page, close } = await enter({ url: s.url, link }, 'ola');
     await at(page, s.url);
     ok((await page.textContent('.campaign'))!.includes('First steps') && (await page.$$('.steps li')).length === 4, 'an empty store tells the first steps');
@@ -218,7 +213,6 @@ async function empty(kit: Kit, axe: string): Promise<void> {
     ok(true, 'once a bulletin is kept, its campaign is there by itself');
     await close();
     same(await s.stop(), 0, 'its server ends with 0');
-    rmSync(folder, { recursive: true, force: true });
 }
 
 await withPages(async (kit) => {

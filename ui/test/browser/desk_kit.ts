@@ -1,12 +1,13 @@
 // desk_kit: what the tests of the Desk share: the program's own server over a small invented campaign that was taken in, ruled, overruled once and
 // settled; who comes in; what the pages say of themselves.
-import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { DESK, Phone, start } from './drive';
 import { Kit } from './kit';
+import { beginServing } from '../serve.mjs';
 
 export const EVENING = '2026-12-01T18:00:00Z', REASON = 'the invoice names another unit';
 export interface Ruled { claim: string; verdict: string; amount_minor: number; paid_minor: number; vin: string; shop: string; new: boolean; overruled: boolean; findings: { rule: string; message: string; cure: string | null }[] }
@@ -32,12 +33,11 @@ export async function served(kit: Kit, units = '30', seed = '7', isSettled = tru
     if (isSettled) call('rule', '--store', store, '--settle', '--person', 'ada', '--at', EVENING);
     take('late.csv', bags.slice(-1));
     for (const [name, role, shop] of [['ada', 'clerk', ''], ['ola', 'owner', ''], ['ines', 'technician', first[0]!.shop]] as const) call('people', 'add', name, '--role', role, ...(shop === '' ? [] : ['--shop', shop]), '--store', store);
-    const child = spawn(kit.program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
-    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
+    const own = await beginServing(kit.program, store, folder);
     return {
-        url: (JSON.parse(told) as { url: string }).url, store, overruled, call, rulings: (call('rule', '--store', store, '--trial', '--at', EVENING) as Ruled[]).filter((r) => r.claim !== undefined),
+        url: own.url, store, overruled, call, rulings: (call('rule', '--store', store, '--trial', '--at', EVENING) as Ruled[]).filter((r) => r.claim !== undefined),
         link: (name) => 'enter/' + (call('people', 'link', name, '--store', store)[0] as { link: string }).link,
-        stop: () => new Promise((take) => { child.once('exit', (code) => { rmSync(folder, { recursive: true, force: true }); take(code ?? -1); }); child.kill('SIGTERM'); }),
+        stop: own.stop,
     };
 }
 

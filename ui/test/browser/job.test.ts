@@ -186,4 +186,4 @@ await withPages(async (kit) => {
     await puttingRight(kit);
     await disagreeing(kit);
     await holding(kit);
-});
+}, true);

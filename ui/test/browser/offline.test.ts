@@ -3,9 +3,9 @@
 import { cpSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { spawnSync } from 'node:child_process';
-import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
 import { SCRATCH, start, Technician, temporary, temporaryFolder, until } from './drive';
+import { CLOCK, fill } from './hard';
 import { Kit, VIN, withPages } from './kit';
 import { readZip } from '../../src/bag/zip';
 
@@ -76,18 +76,6 @@ async function update(kit: Kit): Promise<void> {
     await phone.close();
 }
 
-/** Whatever the browser's own clock says, moved by what the test sets; as a phone's clock that is set, or that lost its battery. */
-const CLOCK = () => {
-    const Real = Date, moved = () => Real.now() + Number(localStorage.getItem('test-clock') ?? '0');
-    class Moved extends Real { constructor(...args: [any?]) { if (args.length === 0) super(moved()); else super(...args); } static override now = moved; }
-    window.Date = Moved as DateConstructor;
-    // The order in which entries are really made, by the page's own writes.
-    const put = IDBObjectStore.prototype.put;
-    IDBObjectStore.prototype.put = function (this: IDBObjectStore, value: any, ...key: any[]) {
-        if (this.name === 'events') localStorage.setItem('test-made', `${localStorage.getItem('test-made') ?? ''}${value.event.id} `);
-        return put.call(this, value, ...(key as []));
-    };
-};
 const YEAR = 365.25 * 86400000;
 
 /** Years ahead, then years back in the middle of the job, then right: entries stay in the order in which they were made, to the bag. */
@@ -126,23 +114,6 @@ async function clock(kit: Kit): Promise<void> {
     await phone.close();
 }
 const run = (kit: Kit, ...args: string[]) => JSON.parse(spawnSync(kit.program, [...args, '--json'], { encoding: 'utf8' }).stdout) as any;
-
-/** Fills the origin's quota to the last bytes, with noise in a database of its own, as other programs fill a phone. */
-async function fill(page: Page): Promise<void> {
-    await page.evaluate(async () => {
-        const db = await new Promise<IDBDatabase>((done) => { const r = indexedDB.open('filler', 1); r.onupgradeneeded = () => { r.result.createObjectStore('x', { autoIncrement: true }); }; r.onsuccess = () => done(r.result); });
-        const put = (bytes: number) => new Promise<boolean>((done) => {
-            const noise = new Uint8Array(bytes);
-            for (let i = 0; i < bytes; i += 65536) crypto.getRandomValues(noise.subarray(i, Math.min(bytes, i + 65536)));
-            const t = db.transaction('x', 'readwrite');
-            t.oncomplete = () => done(true);
-            t.onabort = () => done(false);
-            t.objectStore('x').add(noise);
-        });
-        for (const bytes of [1 << 19, 1 << 16, 1 << 12, 1 << 8, 1]) for (let n = 0; n < 200 && (await put(bytes)); n++);
-        db.close();
-    });
-}
 
 /** The browser's own quota, used up in the middle of a job. The browser remembers for half a minute how much room there was, so room is
  * really used up, not only declared gone. */

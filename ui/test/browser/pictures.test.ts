@@ -1,33 +1,14 @@
 // Pictures of a bulletin's steps: kept by the store, brought by the server, shown without a network with their words; an SVG that would
 // like to run does not, neither in a step nor opened by itself. The PNG and the SVG are drawn by zint, the JPEG by the browser.
 // usage: pictures.test PAGES PROGRAM ROOT      (PAGES is not used: the pages are those in the program)
-import { spawnSync } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
-import { PHONE, picture, start, Technician, temporaryFolder, until } from './drive';
+import { PHONE, start, Technician, until } from './drive';
+import { ALT, illustrated } from './hard';
 import { Kit, VIN, withPages } from './kit';
 import { served, Served } from './served';
-
-const ALT = { en: 'The unit from the side, on its stands', es: 'La unidad de lado, sobre sus soportes', fr: 'La cellule de profil, sur ses chandelles' };
-const RUNS = '<script>parent.document.title = "ran"; document.title = "ran"; window.ran = 1</script>';
-
-/** The example, its first three steps with a picture each: PNG, JPEG, and an SVG with a script in it. */
-async function illustrated(kit: Kit): Promise<string> {
-    const folder = temporaryFolder('pages-'), path = join(folder, 'OV-26-03.yaml');
-    for (const file of ['a.png', 'c.svg']) spawnSync('zint', ['-b', '58', '-d', 'stands', '--scale=3', '-o', join(folder, file)]);
-    const svg = readFileSync(join(folder, 'c.svg'), 'utf8');
-    writeFileSync(join(folder, 'c.svg'), svg.replace('</svg>', `${RUNS}</svg>`));
-    const artist = await start('data:text/html,<main></main>', { bare: true });
-    writeFileSync(join(folder, 'b.jpeg'), await picture(artist.page, 5));
-    await artist.close();
-    let text = readFileSync(join(kit.root, 'examples/OV-26-03.yaml'), 'utf8');
-    for (const file of ['a.png', 'b.jpeg', 'c.svg'])
-        text = text.replace(/^( {4}per: \w+\n)(?! {4}picture)/m, `$1    picture: {file: ${file}, alt: {en: "${ALT.en}", es: "${ALT.es}", fr: "${ALT.fr}"}}\n`);
-    writeFileSync(path, text);
-    return path;
-}
 
 const kept = (page: Page) => page.evaluate(() => new Promise<string[]>((done) => { const r = indexedDB.open('mendwright'); r.onsuccess = () => { const q = r.result.transaction('pictures').objectStore('pictures').getAll(); q.onsuccess = () => { r.result.close(); done(q.result.map((p: any) => `${p.file} ${p.type} ${p.bytes.byteLength}`)); }; }; }));
 

@@ -1,14 +1,15 @@
 // served: the program's own server over a store of its own, for the tests that need one behind the pages.
-import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Kit } from './kit';
+import { beginServing } from '../serve.mjs';
 
 export interface Served { folder: string; url: string; store: string; call(...words: string[]): any; link(name: string): string; stop(): Promise<number> }
 
 /** A store with the first example's bulletin and these technicians (name: shop). */
-export async function served(kit: Kit, people: Record<string, string> = { ines: 'fern-mobile-2' }): Promise<Served> {
+export async function served(kit: Pick<Kit, 'program' | 'root'>, people: Record<string, string> = { ines: 'fern-mobile-2' }): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-served-')), store = join(folder, 'store');
     const call = (...words: string[]) => {
         const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8' });
@@ -18,11 +19,10 @@ export async function served(kit: Kit, people: Record<string, string> = { ines: 
     call('store', 'init', '--store', store);
     call('store', 'keep', 'bulletin', join(kit.root, 'examples/OV-26-03.yaml'), '--store', store);
     for (const [name, shop] of Object.entries(people)) call('people', 'add', name, '--role', 'technician', '--shop', shop, '--store', store);
-    const child = spawn(kit.program, ['serve', '--store', store, '--listen', '127.0.0.1:0', '--json'], { stdio: ['ignore', 'pipe', 'inherit'] });
-    const told = await new Promise<string>((take) => child.stdout!.once('data', (d: Buffer) => take(String(d))));
+    const own = await beginServing(kit.program, store, folder);
     return {
-        url: (JSON.parse(told) as { url: string }).url, store, folder, call,
+        url: own.url, store, folder, call,
         link: (name) => '/enter/' + (call('people', 'link', name, '--store', store) as { link: string }).link,
-        stop: () => new Promise((take) => { child.once('exit', (code) => { rmSync(folder, { recursive: true, force: true }); take(code ?? -1); }); child.kill('SIGTERM'); }),
+        stop: own.stop,
     };
 }
