@@ -121,10 +121,9 @@ async function fullStore(w: Studio): Promise<void> {
     await w.shot(page, 'storage-full');
     megabytes += 8;
     await session.send('Storage.overrideQuotaForOrigin', { origin: new URL(w.s.url).origin, quotaSize: megabytes << 20 });
-    while (!(await page.locator('main input[data-field]').count())) await tech.one();
+    while (!(await page.locator('main input[data-field]:visible').count())) await tech.one();
     await fill(page);
-    await w.shot(page, 'debug');
-    await page.locator('main input[data-field]').first().fill('1203.5');
+    await page.locator('main input[data-field]:visible').first().fill('1203.5');
     await page.waitForSelector('[data-trouble="typing-full"]');
     await w.shot(page, 'typing-full');
     await phone.close();
