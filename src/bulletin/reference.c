@@ -1,6 +1,8 @@
-/* reference: owns the layout of doc/bulletin.md. A table for each record, the whole first, then its parts in reading order. */
+/* reference: owns the layout of doc/bulletin.md, and the same as JSON for the page where a bulletin is written. A table for each record,
+ * the whole first, then its parts in reading order. */
 #include "bulletin/reference.h"
 
+#include "base/jsonw.h"
 #include "bulletin/schema.h"
 
 #include <stdio.h>
@@ -181,4 +183,54 @@ void reference_write(struct text *out)
 {
     text_puts(out, opening);
     put_record(out, schema_root(), "", 0);
+}
+
+/* ---- as JSON -------------------------------------------------------------------------------------- */
+
+static void child_path(const char *path, const struct field *f, char *buf, size_t room)
+{
+    snprintf(buf, room, "%s%s%s%s", path, path[0] != '\0' ? "." : "", f->key,
+             f->kind == FIELD_LIST ? "[]" : "");
+}
+
+static void tell_field(struct jsonw *w, const struct field *f, const char *path)
+{
+    struct text kind = {0}, what = {0};
+    put_kind(&kind, f);
+    text_puts(&what, f->doc);
+    put_fallback(&what, f);
+    jsonw_object(w, NULL);
+    jsonw_string(w, "path", path);
+    jsonw_string(w, "key", f->key);
+    jsonw_bool(w, "needed", f->need == FIELD_REQUIRED);
+    jsonw_string(w, "kind", kind.data);
+    jsonw_string(w, "what", what.data);
+    jsonw_string(w, "example", f->example);
+    jsonw_object_end(w);
+    text_done(&kind);
+    text_done(&what);
+}
+
+static void tell_record(struct jsonw *w, const struct record *record, const char *path)
+{
+    char child[128];
+    for (size_t i = 0; i < record->n_fields; i++) {
+        const struct field *f = &record->fields[i];
+        child_path(path, f, child, sizeof child);
+        tell_field(w, f, child);
+        if (f->record != NULL)
+            tell_record(w, f->record, child);
+    }
+}
+
+void reference_json(struct text *out)
+{
+    struct jsonw w;
+    jsonw_start(&w, out);
+    jsonw_object(&w, NULL);
+    jsonw_array(&w, "fields");
+    tell_record(&w, schema_root(), "");
+    jsonw_array_end(&w);
+    jsonw_object_end(&w);
+    text_putc(out, '\n');
 }

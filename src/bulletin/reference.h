@@ -7,4 +7,8 @@
 /* reference_write: doc/bulletin.md, Markdown, appended to out. */
 void reference_write(struct text *out);
 
+/* reference_json: {"fields": [{path, key, needed, kind, what, example}]}, appended to out. path: the keys from the whole on, with dots;
+ * "[]" after a list's: "kits[].pays[].for". example null: it is written as its own parts are. */
+void reference_json(struct text *out);
+
 #endif

@@ -4,6 +4,7 @@
 #include "base/digest.h"
 #include "bulletin/adapt.h"
 #include "bulletin/export.h"
+#include "bulletin/reference.h"
 #include "desk/tell.h"
 #include "draw/sheet.h"
 
@@ -452,6 +453,19 @@ enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t 
     bulletin_free(before);
     bulletin_free(b);
     return err;
+}
+
+enum err draft_reference(struct text *out, char ret_sha256[65], struct fault *reterr)
+{
+    uint8_t sum[DIGEST_SHA256_SIZE];
+    reference_json(out);
+    if (out->is_broken)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    const enum err err = digest_bytes(DIGEST_SHA256, out->data, out->size, sum);
+    if (err != ERR_OK)
+        return fault_set(reterr, err, "the digest cannot be made");
+    digest_hex(sum, sizeof sum, ret_sha256);
+    return ERR_OK;
 }
 
 enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms, struct text *out,

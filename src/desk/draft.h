@@ -63,6 +63,9 @@ void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
 MUST_USE enum err draft_check(struct store *store, const char *text, size_t n, bool with_whole,
                               struct jsonw *w, struct fault *reterr);
 
+/* draft_reference: what may stand in a bulletin (bulletin/reference.h) as JSON, appended to out, and the digest of it. Errors: ERR_MEMORY, ERR_IO. */
+MUST_USE enum err draft_reference(struct text *out, char ret_sha256[65], struct fault *reterr);
+
 /* draft_sheet: its job sheet (draw/sheet.h) on A4 or Letter, as a PDF, appended to out. Errors: as draft_foresee, and sheet_make's. */
 MUST_USE enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms,
                               struct text *out, struct fault *reterr);

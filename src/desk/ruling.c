@@ -197,6 +197,33 @@ static bool see_brief(void *me, const struct store_brief *b)
     return add_id(me, b->claim);
 }
 
+struct unruled {
+    struct run *run;
+    bool is_out_of_memory;
+};
+
+static bool see_unruled(void *me, const struct store_listed *l)
+{
+    struct unruled *u = me;
+    u->is_out_of_memory = !add_id(u->run, l->claim);
+    return !u->is_out_of_memory;
+}
+
+/* The list tells the newest first; they are ruled on in the order of taking in. */
+static enum err list_unruled(struct run *r, struct fault *f)
+{
+    struct unruled u = {.run = r};
+    const struct store_filter filter = {.verdict = "unruled"};
+    const enum err err = store_list(r->store, &filter, see_unruled, &u, f);
+    for (size_t i = 0; i < r->n_ids / 2; i++) {
+        char id[STORE_CLAIM_SIZE + 1];
+        memcpy(id, r->ids[i], sizeof id);
+        memcpy(r->ids[i], r->ids[r->n_ids - 1 - i], sizeof id);
+        memcpy(r->ids[r->n_ids - 1 - i], id, sizeof id);
+    }
+    return err == ERR_OK && u.is_out_of_memory ? no_memory(f) : err;
+}
+
 static enum err list_ids(struct run *r, struct fault *f)
 {
     if (r->order->claim != NULL) {
@@ -205,6 +232,8 @@ static enum err list_ids(struct run *r, struct fault *f)
                              r->order->claim);
         return add_id(r, r->order->claim) ? ERR_OK : no_memory(f);
     }
+    if (r->order->is_only_unruled)
+        return list_unruled(r, f);
     struct store_counts counts = {0};
     const enum err err = store_briefs(r->store, see_brief, r, f);
     if (err != ERR_OK)

@@ -25,8 +25,9 @@ struct ruling_order {
     const char *shops_name; /* for faults */
     size_t shops_size;
     int64_t now_ms;
-    int n_threads; /* 1..16 */
-    bool is_trial; /* nothing is written: what would change */
+    int n_threads;        /* 1..16 */
+    bool is_trial;        /* nothing is written: what would change */
+    bool is_only_unruled; /* claim NULL: those alone that no ruling stands for yet */
 };
 
 /* What stands after ruling one claim. Borrowed until the next. */

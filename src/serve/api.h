@@ -32,6 +32,7 @@ void api_bulletins(struct http_call *c);
 void api_bulletin(struct http_call *c);
 void api_bulletin_file(struct http_call *c);
 void api_picture(struct http_call *c);
+void api_reference(struct http_call *c);
 /* drafts of bulletins */
 void api_drafts(struct http_call *c);
 void api_draft_get(struct http_call *c);
@@ -50,6 +51,7 @@ void api_claim(struct http_call *c);
 void api_claim_events(struct http_call *c);
 void api_photo(struct http_call *c);
 /* a clerk's words */
+void api_rulings_post(struct http_call *c);
 void api_ruling_post(struct http_call *c);
 void api_ruling_delete(struct http_call *c);
 void api_payment_post(struct http_call *c);

@@ -113,6 +113,26 @@ void api_draft_delete(struct http_call *c)
         c->status = 204;
 }
 
+/* ---- what may stand in it ----------------------------------------------------------------------- */
+
+void api_reference(struct http_call *c)
+{
+    char sha256[65];
+    struct fault f = {0};
+    text_clear(&c->answer);
+    if (draft_reference(&c->answer, sha256, &f) != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    http_etag(c, sha256);
+    c->type = "application/json";
+    if (http_is_match(c)) {
+        text_clear(&c->answer);
+        c->type = NULL;
+        c->status = 304;
+    }
+}
+
 /* ---- what is wrong with it, what would follow --------------------------------------------------- */
 
 void api_bulletin_check(struct http_call *c)

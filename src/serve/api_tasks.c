@@ -21,9 +21,20 @@ void api_begin_task(struct http_call *c, const struct task_order *order)
     c->status = 202;
 }
 
+/* A clerk sees and stops what they began, an owner everything; what is another's is told like what is not there. */
+static bool is_hidden(struct http_call *c)
+{
+    if (c->who.role == SIGNIN_OWNER || tasks_is_of(http_tasks_of(c->http), c->args[0], c->who.name))
+        return false;
+    http_problem(c, 404, "task", "there is no such task, or it was long ago");
+    return true;
+}
+
 void api_task_get(struct http_call *c)
 {
     struct jsonw w;
+    if (is_hidden(c))
+        return;
     http_json(c, &w);
     const bool is_there = tasks_tell(http_tasks_of(c->http), c->args[0], &w);
     http_json_end(&w);
@@ -33,6 +44,8 @@ void api_task_get(struct http_call *c)
 
 void api_task_delete(struct http_call *c)
 {
+    if (is_hidden(c))
+        return;
     if (tasks_stop(http_tasks_of(c->http), c->args[0]))
         c->status = 204;
     else

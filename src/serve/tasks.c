@@ -242,6 +242,15 @@ bool tasks_tell(struct tasks *tasks, const char *id, struct jsonw *w)
     return t != NULL;
 }
 
+bool tasks_is_of(struct tasks *tasks, const char *id, const char *person)
+{
+    mtx_lock(&tasks->lock);
+    const struct task *t = find(tasks, id);
+    const bool is_of = t != NULL && strcmp(t->person, person) == 0;
+    mtx_unlock(&tasks->lock);
+    return is_of;
+}
+
 bool tasks_stop(struct tasks *tasks, const char *id)
 {
     mtx_lock(&tasks->lock);

@@ -47,6 +47,9 @@ MUST_USE enum err tasks_put(struct tasks *tasks, const struct task_order *order,
  * and "answer" or "fault" ({"file", "line", "column", "path", "message"}), into an object that is open. false: there is none such. */
 bool tasks_tell(struct tasks *tasks, const char *id, struct jsonw *w);
 
+/* tasks_is_of: whether there is one such that the person began. */
+bool tasks_is_of(struct tasks *tasks, const char *id, const char *person);
+
 /* tasks_stop: asks it to stop, which it does when it next says how far it is. false: there is none such. */
 bool tasks_stop(struct tasks *tasks, const char *id);
 

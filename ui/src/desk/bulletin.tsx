@@ -140,11 +140,27 @@ function Drop({ drop }: { drop: () => void }): JSX.Element {
     return sure ? <button type="button" class="stop-text" data-act="drop-sure" onClick={drop} onBlur={() => ask(false)}>{t('bul-drop-sure')}</button> : <button type="button" data-act="drop" onClick={() => ask(true)}>{t('bul-drop')}</button>;
 }
 
+/** One line for the key at the cursor; of one inside a text or a mapping of a person's own words, the key that holds it. */
+function AtCursor({ path, fields }: { path: string; fields: readonly calls.FieldOf[] }): JSX.Element {
+    const parts = path.split('.'), known = (p: string) => fields.find((f) => f.path === p || f.path === `${p}[]`);
+    let found = known(path);
+    const isOwn = found !== undefined;
+    while (found === undefined && parts.length > 1) { parts.pop(); found = known(parts.join('.')) ?? known(parts.join('.').replace(/\[\]$/, '')); }
+    const isStray = !isOwn && (found === undefined || /^(mapping|list of mappings)/.test(found.kind));
+    return (
+        <p class="at-cursor small" aria-label={t('ref')} role="note" data-ref={found?.path ?? ''}>
+            {path === '' ? t('ref-begin') : isStray || found === undefined ? t('ref-none')
+                : <><code>{found.path}</code>{found.needed && `, ${t('ref-needed')}`}. {found.what}. {found.kind}{found.example !== null && <>, {t('ref-example')} <code>{found.example}</code></>}</>}
+        </p>
+    );
+}
+
 /** The editor's own life: made once when the text is here. */
 interface Desk { editor: Editor; keeper: Keeper }
 
 function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Element {
     const at = useRef<HTMLDivElement>(null), desk = useRef<Desk | null>(null), timer = useRef(0), [why, fail] = useState('');
+    const [path, setPath] = useState(''), [fields, setFields] = useState<readonly calls.FieldOf[]>([]);
     const [state, setState] = useState<State>({ is: 'kept' }), [check, setCheck] = useState<calls.Check | null>(null), [looked, setLooked] = useState(''), [recovered, setRecovered] = useState<string | null>(null);
     const trouble = (e: unknown) => { if (e instanceof Trouble && e.status === 401) nobody(); else fail(words(e)); };
     const look = async () => {
@@ -170,12 +186,13 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
         const begin = async () => {
             const [{ edit }, kept] = await Promise.all([import('./editor'), calls.open(who, name)]), left = own.get(name);
             if (isOver || at.current === null) return;
-            const editor = edit(at.current, kept.text, t('bul-text'), typed);
+            const editor = edit(at.current, kept.text, t('bul-text'), typed, setPath);
             desk.current = { editor, keeper: new Keeper(who, name, kept.tag, () => editor.text(), setState) };
             if (left !== null && left !== kept.text) setRecovered(left);
             void look();
         };
         begin().catch(trouble);
+        calls.reference(who).then((all) => { if (!isOver) setFields(all); }, trouble);
         const leave = (e: BeforeUnloadEvent) => { if (own.get(name) !== null) e.preventDefault(); };
         addEventListener('beforeunload', leave);
         return () => {
@@ -218,6 +235,7 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
             <div class="writing">
                 <section class="text-side" aria-label={t('bul-text')}>
                     <div class="editor" ref={at} />
+                    {fields.length > 0 && <AtCursor path={path} fields={fields} />}
                     <div class="under"><Status state={state} theirs={() => void theirs().catch(trouble)} mine={() => void mine().catch(trouble)} /><p class="small">{t('bul-editor-leave')}</p></div>
                 </section>
                 <Panels who={who} check={check} text={looked} goTo={(f) => desk.current?.editor.goTo(f.line, f.column)} issued={() => void look()} />

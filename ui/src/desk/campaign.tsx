@@ -2,12 +2,13 @@
 import { ComponentChildren, JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import './campaign.css';
-import { Trouble, Verdict } from './api';
+import { Session, Trouble, Verdict } from './api';
 import { Campaign, KitRow, Money, PointRow, RULED, ShopMoney, listen, look, mostOf } from './campaign_data';
 import { Bar, Days, MoneyBar, Spread, Swatch, mostDays } from './campaign_plots';
 import { Key, c, parts, word } from './campaign_text';
-import type { PageProps } from './pages';
+import { PageProps, pageOf } from './pages';
 import { Mark, tone } from './parts';
+import { t } from './text';
 import { NANO, limits, moment, money, symbol } from './show';
 
 const SHOPS = 12, SEEN = 'mendwright.campaign.seen';
@@ -243,13 +244,14 @@ function NewsOf({ it, pay }: Shown): JSX.Element {
 
 // ---- the page ----
 
-function FirstSteps(): JSX.Element {
-    const steps = [['step-bulletin', 'mendwright store keep bulletin BULLETIN.yaml --store FOLDER'], ['step-builds', 'mendwright store builds BUILDS.csv --store FOLDER'], ['step-shops', 'mendwright store keep shops SHOPS.csv --store FOLDER'], ['step-people', 'mendwright people add NAME --role technician --shop SHOP --store FOLDER']] as const;
+/** Each step by its page, where there is one that the person may see; else by the command. */
+function FirstSteps({ who }: { who: Session }): JSX.Element {
+    const steps = [['step-bulletin', 'bulletins', 'mendwright store keep bulletin BULLETIN.yaml --store FOLDER'], ['step-builds', 'units', 'mendwright store builds BUILDS.csv --store FOLDER'], ['step-shops', 'shops', 'mendwright store keep shops SHOPS.csv --store FOLDER'], ['step-people', 'people', 'mendwright people add NAME --role technician --shop SHOP --store FOLDER']] as const;
     return (
         <section class="empty" aria-labelledby="first">
             <h2 id="first">{c('first')}</h2>
             <p>{c('first-why')}</p>
-            <ol class="steps">{steps.map(([key, how]) => <li key={key}>{c(key)}<code>{how}</code></li>)}</ol>
+            <ol class="steps">{steps.map(([key, page, how]) => { const there = pageOf(page, who); return <li key={key}>{c(key)}{there !== null ? <a href={`#/${page}`} data-step={page}>{t(there.title)}</a> : <code>{how}</code>}</li>; })}</ol>
             <p>{c('step-then')}</p>
         </section>
     );
@@ -281,7 +283,7 @@ function useCampaign(bulletin: string, since: number | null, nobody: () => void)
 
 const asked = (): string => new URLSearchParams(location.hash.split('?')[1] ?? '').get('bulletin') ?? '';
 
-export function CampaignPage({ nobody }: PageProps): JSX.Element {
+export function CampaignPage({ who, nobody }: PageProps): JSX.Element {
     const [since] = useState(lastVisit), [bulletin, choose] = useState(asked), { got, why, live, again } = useCampaign(bulletin, since, nobody);
     useEffect(() => {
         const see = () => choose(asked());
@@ -290,7 +292,7 @@ export function CampaignPage({ nobody }: PageProps): JSX.Element {
     }, []);
     if (why !== '' && !got) return <div class="empty" role="alert"><p>{c('failed', { detail: why })}</p><button type="button" onClick={again}>{c('again')}</button></div>;
     if (got === undefined) return <p class="small" aria-busy="true">{c('looking')}</p>;
-    if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps /></div>;
+    if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps who={who} /></div>;
     const shown = shownOf(got.campaign), it = shown.it, has = it.claims.some((v) => v.claims > 0);
     return (
         <div class="campaign" data-seq={it.seq}>

@@ -56,14 +56,22 @@ export const sheet = async (who: Session, text: string, paper: 'a4' | 'letter'):
 export const issue = (who: Session, text: string, before: number): Promise<{ id: string; revision: number }> => json(call(who, 'POST', 'bulletins', { text, before }));
 
 const wait = (ms: number): Promise<void> => new Promise((go) => setTimeout(go, ms));
-/** What would follow; `step` is told how far it is. */
-export async function foresee(who: Session, text: string, step: (task: Task<WhatIf>) => void): Promise<WhatIf> {
-    const { task } = await json<{ task: string }>(call(who, 'POST', 'bulletins/what-if', { text }));
+/** Begins long work and waits for its answer; `step` is told how far it is. */
+async function work<T>(who: Session, path: string, body: unknown, step: (task: Task<T>) => void): Promise<T> {
+    const { task } = await json<{ task: string }>(call(who, 'POST', path, body));
     for (let ms = 100; ; ms = Math.min(2000, ms * 1.5)) {
-        const told = await json<Task<WhatIf>>(call(who, 'GET', `tasks/${task}`));
+        const told = await json<Task<T>>(call(who, 'GET', `tasks/${task}`));
         step(told);
         if (told.state === 'done' && told.answer !== undefined) return told.answer;
         if (told.state === 'failed' || told.state === 'stopped') throw new Trouble(0, told.fault?.message ?? t('bul-stopped'));
         await wait(ms);
     }
 }
+/** What would follow. */
+export const foresee = (who: Session, text: string, step: (task: Task<WhatIf>) => void): Promise<WhatIf> => work(who, 'bulletins/what-if', { text }, step);
+/** The rules' turn: on the claims that no ruling stands for yet. */
+export interface Turn { ruled: number; changed: number; unruled: number; pay: number; ask: number; hold: number; refuse: number }
+export const rule = (who: Session, step: (task: Task<Turn>) => void): Promise<Turn> => work(who, 'rulings', {}, step);
+
+export interface FieldOf { path: string; key: string; needed: boolean; kind: string; what: string; example: string | null }
+export const reference = async (who: Session): Promise<FieldOf[]> => (await json<{ fields: FieldOf[] }>(call(who, 'GET', 'bulletins/reference'))).fields;

@@ -1,7 +1,7 @@
 // editor: the text of a bulletin with line numbers, search, undo, and its faults at their lines. Fetched only when a draft is opened. It stands in a
 // shadow tree: there the library's styles go into constructed sheets, which the content policy allows.
 import { yaml } from '@codemirror/lang-yaml';
-import { HighlightStyle, syntaxHighlighting } from '@codemirror/language';
+import { HighlightStyle, ensureSyntaxTree, syntaxHighlighting, syntaxTree } from '@codemirror/language';
 import { Diagnostic, lintGutter, setDiagnostics } from '@codemirror/lint';
 import { EditorState } from '@codemirror/state';
 import { EditorView } from '@codemirror/view';
@@ -41,21 +41,37 @@ const LOOKS = EditorView.theme({
     '.cm-foldPlaceholder': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '1px solid var(--rule)' },
 });
 
+type SyntaxNode = ReturnType<typeof syntaxTree>['topNode'];
+const PARSE_MS = 50;
 const TONES = HighlightStyle.define([
     { tag: [tags.propertyName, tags.definition(tags.propertyName)], color: 'var(--act)' },
     { tag: tags.comment, color: 'var(--soft)', fontStyle: 'italic' },
     { tag: [tags.string, tags.content, tags.punctuation, tags.separator, tags.keyword, tags.meta, tags.typeName], color: 'var(--ink)' },
 ]);
 
-/** `label`: what the field is called. `changed` is called after each change by hand. */
-export function edit(at: HTMLElement, text: string, label: string, changed: () => void): Editor {
+/** The keys that lead to a place, as the reference writes them: "kits[].pays[].for"; '' outside of every key. */
+function pathAt(state: EditorState): string {
+    const head = state.selection.main.head, row = state.doc.lineAt(head), first = row.from + (/^[\s-]*/.exec(row.text)?.[0].length ?? 0);
+    const at = Math.min(Math.max(head, first), row.to), keys: string[] = [];
+    // On the last character of a line the tree's node ends there too.
+    for (let node: SyntaxNode | null = (ensureSyntaxTree(state, at, PARSE_MS) ?? syntaxTree(state)).resolveInner(at, at === row.to ? -1 : 1); node !== null; node = node.parent) {
+        if (node.name === 'Pair') {
+            const key = node.getChild('Key');
+            if (key !== null) keys.unshift(state.sliceDoc(key.from, key.to).trim());
+        } else if ((node.name === 'BlockSequence' || node.name === 'FlowSequence') && node.parent !== null) keys.unshift('[]');
+    }
+    return keys.join('.').replaceAll('.[]', '[]');
+}
+
+/** `label`: what the field is called. `changed` is called after each change by hand, `moved` with the keys at the cursor when they may be others. */
+export function edit(at: HTMLElement, text: string, label: string, changed: () => void, moved: (path: string) => void): Editor {
     const root = at.shadowRoot ?? at.attachShadow({ mode: 'open' });
     const state = (content: string): EditorState => EditorState.create({
         doc: content,
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
-            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); }),
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) moved(pathAt(u.state)); }),
         ],
     });
     const view = new EditorView({ state: state(text), parent: root, root });

@@ -3,6 +3,7 @@ import { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Head, Listed, Row as Line, Session, settle, Settled } from './api';
 import { hashOf, Place } from './address';
+import * as calls from './draft';
 import { Mark, tone } from './parts';
 import { moment, money } from './show';
 import { Key, t, word } from './text';
@@ -88,6 +89,28 @@ function Many({ rows, who, digitsOf, again }: { rows: Line[]; who: Session; digi
     );
 }
 
+// ---- the rules' turn ----
+
+/** Has the rules look at what no ruling stands for yet. */
+function RuleNow({ n, who, again }: { n: number; who: Session; again: () => void }): JSX.Element | null {
+    const [busy, set] = useState(false), [said, say] = useState(''), [why, fail] = useState('');
+    const go = () => {
+        set(true);
+        fail('');
+        calls.rule(who, (task) => say(task.all > 0 ? t('rule-run', { what: task.what, done: task.done, all: task.all }) : t('loading')))
+            .then((turn) => { say(`${t('rule-done', { n: turn.ruled, ...turn })}${turn.unruled > 0 ? ` ${t('rule-left', { n: turn.unruled })}` : ''}`); again(); }, (e: Error) => { say(''); fail(e.message); })
+            .finally(() => set(false));
+    };
+    if (n === 0 && said === '') return null;
+    return (
+        <div class="many" data-turn>
+            {n > 0 && <button type="button" data-act="rule-now" disabled={busy} onClick={go}>{n === 1 ? t('rule-now-one') : t('rule-now', { n })}</button>}
+            <p class="small" role="status">{said}</p>
+            {why !== '' && <p class="stop-text" role="alert">{why}</p>}
+        </div>
+    );
+}
+
 export function count(listed: Listed): string {
     const n = listed.claims.length;
     return n === 1 ? t('shown-one') : t('shown', { n });
@@ -103,6 +126,7 @@ export function List(p: { listed: Listed; place: Place; who: Session; digitsOf: 
             {p.who.role === 'technician' && <p class="small">{t('own-shop', { shop: p.who.shop ?? '' })}</p>}
             <Filters place={place} who={p.who} counts={listed.counts} />
             {place.after !== '' && <p class="small">{t('from', { claim: place.after })} <a href={hashOf({ ...place, claim: '', after: '' })}>{t('newest')}</a></p>}
+            {mayRule(p.who) && <RuleNow n={listed.counts.needs.ruling} who={p.who} again={p.again} />}
             {mayRule(p.who) && <Many rows={listed.claims} who={p.who} digitsOf={p.digitsOf} again={p.again} />}
             {n === 0 ? <div class="empty"><h2>{t('none')}</h2><p>{t('none-why')}</p></div> : (
                 <table class="claims">

@@ -11,6 +11,7 @@ import { List, mayRule } from './list';
 import { PAGES, pageOf } from './pages';
 import { Hatch } from './parts';
 import { Key, t } from './text';
+import { Tour } from './tour';
 
 type Answer<T> = { is: 'waiting' } | { is: 'here'; value: T } | { is: 'failed'; why: api.Trouble };
 
@@ -183,6 +184,7 @@ function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.El
     return (
         <>
             <Who who={who} page={other === null ? '' : place.page} left={nobody} />
+            {place.claim === '' && <Tour page={other === null ? '' : place.page} who={who} />}
             {other === null ? <Claims who={who} place={{ ...place, page: '' }} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
         </>
     );
