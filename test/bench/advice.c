@@ -278,13 +278,25 @@ static bool go_on(enum advice_way way, struct practice *p, struct advice_outcome
     }
 }
 
-bool advice_follow(enum advice_way way, uint64_t seed, int spread, struct advice_outcome *ret)
+/* The same draw of what calibration leaves open, in the tape's own measure. */
+static void take_tape(struct tape *t)
+{
+    struct tape steel;
+    tape_of_steel(&steel);
+    steel.hook_nm = t->hook_nm * steel.calibration_nm / t->calibration_nm;
+    *t = steel;
+}
+
+bool advice_follow(enum advice_way way, uint64_t seed, int spread, bool has_tape,
+                   struct advice_outcome *ret)
 {
     struct practice p;
     *ret = (struct advice_outcome){0};
     if (practice_draw(seed, spread, &p) != ERR_OK || !in_step(&p) ||
         !is_fixable(&p, &ret->is_fixable))
         return false;
+    if (has_tape)
+        take_tape(&p.tape);
     ret->is_in_step = ends_agree(&p);
     ret->is_in_before = ret->is_in_first = is_truly_inside(&p);
     const int64_t before = p.seconds;

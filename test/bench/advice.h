@@ -36,7 +36,9 @@ struct advice_outcome {
 const char *advice_name(enum advice_way way);
 
 /* advice_follow: unit `seed` of practice_draw(spread), racks put in step by timing first, then one way until it is content, at
- * most ADVICE_ROUNDS goes. False for a failure of the model, which is a bug. */
-bool advice_follow(enum advice_way way, uint64_t seed, int spread, struct advice_outcome *ret);
+ * most ADVICE_ROUNDS goes. has_tape: gaps are read with the steel tape (1 mm), off by what its calibration leaves open, and not with
+ * the gauge. False for a failure of the model, which is a bug. */
+bool advice_follow(enum advice_way way, uint64_t seed, int spread, bool has_tape,
+                   struct advice_outcome *ret);
 
 #endif

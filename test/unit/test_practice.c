@@ -569,7 +569,7 @@ static void advice(void)
     for (uint64_t seed = 1; seed <= UNITS; seed++)
         for (int w = 0; w < ADVICE_WAYS; w++) {
             struct advice_outcome o;
-            if (!advice_follow((enum advice_way)w, seed, 150, &o)) {
+            if (!advice_follow((enum advice_way)w, seed, 150, false, &o)) {
                 tap_ok(false, "the model works on unit %d", (int)seed);
                 return;
             }
