@@ -118,21 +118,27 @@ static bool is_listed(const struct found *f, const char *vin)
     return i < f->n;
 }
 
-static bool see_unit(void *me, const struct unit_place *p)
+static void go_on_behind(struct found *f, const struct unit_place *p)
 {
-    struct found *f = me;
-    if (f->n == f->order->n_max || f->n_looked == UNITS_LOOK_MAX) {
-        f->has_more = true;
-        return false;
-    }
-    f->n_looked++;
     if (p->claim != NULL)
         snprintf(f->next, sizeof f->next, "%s", p->claim);
     else if (p->station != NULL)
         snprintf(f->next, sizeof f->next, "%s/%s", p->vin, p->station);
     else
         snprintf(f->next, sizeof f->next, "%s", p->vin);
-    if (!is_listed(f, p->vin) && fits(f, p->vin))
+}
+
+static bool see_unit(void *me, const struct unit_place *p)
+{
+    struct found *f = me;
+    const bool is_again = is_listed(f, p->vin);
+    if (f->n_looked == UNITS_LOOK_MAX || (f->n == f->order->n_max && !is_again)) {
+        f->has_more = true;
+        return false;
+    }
+    f->n_looked++;
+    go_on_behind(f, p);
+    if (!is_again && fits(f, p->vin))
         snprintf(f->vins[f->n++], sizeof f->vins[0], "%s", p->vin);
     return f->err == ERR_OK;
 }

@@ -4,6 +4,7 @@ import type { Role, Session } from './api';
 import { BulletinPage } from './bulletin';
 import { CampaignPage } from './campaign';
 import type { Key } from './text';
+import { UnitsPage } from './units';
 
 /** nobody: to be called when the server says that nobody is signed in any more. */
 export interface PageProps { who: Session; nobody: () => void }
@@ -12,6 +13,7 @@ export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PagePr
 export const PAGES: Readonly<Record<string, DeskPage>> = {
     bulletins: { title: 'bul', roles: ['owner'], Page: BulletinPage },
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
+    units: { title: 'un', roles: ['clerk', 'owner'], Page: UnitsPage },
 };
 
 /** The page that the address names and the person may see; null: the claims. */
