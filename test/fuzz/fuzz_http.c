@@ -3,7 +3,7 @@
  * The first byte is how it is said: bits 0 and 1 who says it (nobody, technician, clerk, owner), 2 without the word against forged
  * requests, 3 the body in chunks, 4 in two writes, 7 raw. Raw: the rest goes out as it is, 0x01 in it stands for the owner's headers. Else a
  * line "METHOD /path", header lines, an empty line, the body; what stands in {} is filled in with what is there: a {claim}, a {photo}, a {job}, a
- * {bulletin}, the {tag} of the claim or the draft that If-Match wants, the revision that {holds} of what was issued here and the {next}, a {task}; the
+ * {bulletin}, the {tag} of the claim or the draft that If-Match wants, the revision that {holds} of what was issued here and the {next}, a {task}, a {list}; the
  * {sha256} of a bag is that of the body. So that the store does not grow with the hours, it is begun anew every so often.
  *
  * Property: no fault of memory or arithmetic; no call stays under way once its caller is gone; what the server says begins as HTTP does; no answer
@@ -51,7 +51,7 @@ static struct {
     struct http *http;
     struct door *door; /* our own, to make sessions */
     char claim[STORE_CLAIM_SIZE + 1], job[64], photo[HEX_ROOM];
-    char tokens[4][SIGNIN_TOKEN_ROOM], task[64];
+    char tokens[4][SIGNIN_TOKEN_ROOM], task[64], list[HEX_ROOM];
     int holds; /* the revision of what was issued here; 0: nothing was */
     int n_calls;
 } at;
@@ -336,6 +336,7 @@ static void add_call(struct text *t, int how, const char *bytes, size_t n)
                                   {"{holds}", holds},
                                   {"{next}", next},
                                   {"{task}", at.task},
+                                  {"{list}", at.list},
                                   {NULL, NULL}};
     if (gap != NULL)
         add_filled(&body, known, gap + 2, (size_t)(bytes + n - gap) - 2);
@@ -388,25 +389,31 @@ static void listen_to(int fd, struct text *ret)
     }
 }
 
+/* What stands in the text behind these words, up to its closing quote; cut short where there is no room. */
+static void learn_word(const struct text *t, const char *words, char *ret, size_t room)
+{
+    const char *at_words = find(t->data, t->size, words);
+    size_t n = 0;
+    if (at_words == NULL)
+        return;
+    const char *end = t->data + t->size;
+    for (const char *p = at_words + strlen(words); p < end && *p != '"' && n + 1 < room; p++)
+        ret[n++] = *p;
+    ret[n] = '\0';
+}
+
 /* What later calls can ask for. */
 static void learn(const struct text *t)
 {
     static const char issued[] = "{\"id\":\"TB-1\",\"revision\":";
     const char *revision = find(t->data, t->size, issued);
-    const char *task = find(t->data, t->size, "{\"task\":\"");
     if (revision != NULL) { /* digits, and more behind them */
         revision += sizeof issued - 1;
         for (at.holds = 0; *revision >= '0' && *revision <= '9' && at.holds < 100000; revision++)
             at.holds = at.holds * 10 + (*revision - '0');
     }
-    for (size_t i = 0; task != NULL && i < sizeof at.task && task + 9 + i < t->data + t->size;
-         i++) {
-        at.task[i] = task[9 + i];
-        if (at.task[i] == '"' || i == sizeof at.task - 1) {
-            at.task[i] = '\0';
-            break;
-        }
-    }
+    learn_word(t, "{\"task\":\"", at.task, sizeof at.task);
+    learn_word(t, "{\"list\":\"", at.list, sizeof at.list);
 }
 
 /* said: what was sent; a fault of the input may repeat what stands there. */

@@ -3,7 +3,7 @@
 const texts = {
   en: { lets: 'This link lets you in once.', enter: 'Come in', over: '', unreached: 'The server cannot be reached. Is there a connection?' },
   es: { lets: 'Este enlace le deja entrar una vez.', enter: 'Entrar', over: 'Este enlace ya se usó o ha caducado. Pida otro.', unreached: 'No se puede llegar al servidor. ¿Hay conexión?' },
-  fr: { lets: 'Ce lien vous laisse entrer une fois.', enter: 'Entrer', over: 'Ce lien a déjà servi ou a expiré. Demandez-en un autre.', unreached: 'Le serveur ne répond pas. Y a-t-il une connexion ?' },
+  fr: { lets: 'Ce lien vous laisse entrer une fois.', enter: 'Entrer', over: 'Ce lien a déjà servi ou a expiré. Demandez-en un autre.', unreached: 'Le serveur ne répond pas. Y a-t-il une connexion\u00a0?' },
 };
 const language = navigator.languages.map((l) => l.split('-')[0]).find((l) => l in texts) ?? 'en';
 const text = texts[language];
