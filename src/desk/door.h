@@ -6,11 +6,13 @@
 
 struct jobs;
 struct store;
+struct tell_limits;
 
 struct door {
     struct store *store;
     struct signin *signin;
     struct jobs *jobs;
+    struct tell_limits *limits; /* of the claims told through it */
     char path[512];
 };
 

@@ -42,13 +42,19 @@ MUST_USE enum err tell_claims(struct store *store, const struct tell_order *orde
 MUST_USE enum err tell_counts(struct store *store, const char *shop, struct jsonw *w,
                               struct fault *reterr);
 
+/* tell_limits: the bulletin whose limits claims were told with last, ready for the next: reading one takes longer than all the rest. Of one
+ * thread at a time. tell_limits_new: NULL: no memory. tell_limits_free: NULL is fine. */
+struct tell_limits;
+struct tell_limits *tell_limits_new(void);
+void tell_limits_free(struct tell_limits *limits);
+
 /* tell_claim: everything about one claim: head, stations, readings with their limits and verdicts as the rules judge them, photos,
  * findings of taking in, rulings (with findings and awards), payments, notes. tag: changes whenever any of it does
  * (but for the limits of a claim that was not ruled on, which are those of the newest revision kept); *ret_seq: the last
  * entry of the claim that it tells (ruling.h's since_seq), -1 for none. ERR_UNKNOWN: no such claim, or another shop's. */
-MUST_USE enum err tell_claim(struct store *store, const char *claim, const char *shop,
-                             struct jsonw *w, char tag[TELL_TAG_ROOM], int64_t *ret_seq,
-                             struct fault *reterr);
+MUST_USE enum err tell_claim(struct store *store, struct tell_limits *limits, const char *claim,
+                             const char *shop, struct jsonw *w, char tag[TELL_TAG_ROOM],
+                             int64_t *ret_seq, struct fault *reterr);
 
 /* tell_events: members "claim" and "events": the technician's, in their order, as they were written. ERR_UNKNOWN as tell_claim. */
 MUST_USE enum err tell_events(struct store *store, const char *claim, const char *shop,

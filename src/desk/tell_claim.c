@@ -42,49 +42,94 @@ int64_t tell_tag_seq(const char *claim, const char *tag)
 
 /* ---- the bulletin whose limits hold ------------------------------------------------------------------- */
 
-struct limits {
+struct tell_limits {
+    char id[STORE_ID_MAX + 1]; /* "": nothing is kept */
+    uint8_t sha256[STORE_DIGEST];
+    int64_t revision;
     struct bulletin *b;
     struct rule_book *book; /* NULL: no limits are told */
-    int64_t wanted;         /* revision; STORE_UNKNOWN: the newest */
+};
+
+static void forget(struct tell_limits *l)
+{
+    rule_book_free(l->book);
+    bulletin_free(l->b);
+    *l = (struct tell_limits){0};
+}
+
+struct tell_limits *tell_limits_new(void)
+{
+    return calloc(1, sizeof(struct tell_limits));
+}
+
+void tell_limits_free(struct tell_limits *limits)
+{
+    if (limits == NULL)
+        return;
+    forget(limits);
+    free(limits);
+}
+
+/* Which paper holds; then its text. */
+struct paper {
+    int64_t wanted; /* revision; STORE_UNKNOWN: the newest */
     int64_t revision;
+    uint8_t sha256[STORE_DIGEST];
     struct text file;
 };
 
 static bool see_paper(void *me, const struct store_paper *p)
 {
-    struct limits *l = me;
+    struct paper *l = me;
     if ((l->wanted != STORE_UNKNOWN && p->revision != l->wanted) || p->revision < l->revision)
         return true;
     l->revision = p->revision;
+    memcpy(l->sha256, p->sha256, STORE_DIGEST);
     text_clear(&l->file);
-    text_add(&l->file, p->text, p->n);
+    if (p->text != NULL)
+        text_add(&l->file, p->text, p->n);
     return true;
 }
 
-static void limits_done(struct limits *l)
+static enum err limits_read(struct store *store, const char *id, struct paper *paper,
+                            struct tell_limits *ret, struct fault *f)
 {
-    rule_book_free(l->book);
-    bulletin_free(l->b);
-    text_done(&l->file);
+    struct fault_list faults = {0};
+    struct fault ignored = {0};
+    const enum err err = store_papers(store, "bulletin", id, true, see_paper, paper, f);
+    if (err != ERR_OK)
+        return err;
+    if (paper->file.is_broken)
+        return no_memory(f);
+    ret->b = bulletin_load(paper->file.data, paper->file.size, id, &faults);
+    fault_list_done(&faults);
+    if (ret->b != NULL && rule_book_new(ret->b, NULL, &ret->book, &ignored) == ERR_MEMORY)
+        return no_memory(f);
+    snprintf(ret->id, sizeof ret->id, "%s", id);
+    memcpy(ret->sha256, paper->sha256, STORE_DIGEST);
+    ret->revision = paper->revision;
+    return ERR_OK;
 }
 
 /* The revision that it was ruled by, else the newest. One that cannot be read has no limits: the claim is told all the same. */
 static enum err limits_open(struct store *store, const char *id, int64_t revision,
-                            struct limits *ret, struct fault *f)
+                            struct tell_limits *kept, struct fault *f)
 {
-    struct fault_list faults = {0};
-    struct fault ignored = {0};
-    *ret = (struct limits){.wanted = revision, .revision = -1};
-    const enum err err = store_papers(store, "bulletin", id, true, see_paper, ret, f);
-    if (err != ERR_OK || ret->revision < 0)
+    struct paper paper = {.wanted = revision, .revision = -1};
+    enum err err = store_papers(store, "bulletin", id, false, see_paper, &paper, f);
+    if (err != ERR_OK)
         return err;
-    if (ret->file.is_broken)
-        return no_memory(f);
-    ret->b = bulletin_load(ret->file.data, ret->file.size, id, &faults);
-    fault_list_done(&faults);
-    if (ret->b != NULL && rule_book_new(ret->b, NULL, &ret->book, &ignored) == ERR_MEMORY)
-        return no_memory(f);
-    return ERR_OK;
+    if (paper.revision >= 0 && strcmp(kept->id, id) == 0 && kept->revision == paper.revision &&
+        memcmp(kept->sha256, paper.sha256, STORE_DIGEST) == 0)
+        return ERR_OK;
+    forget(kept);
+    if (paper.revision < 0)
+        return ERR_OK;
+    err = limits_read(store, id, &paper, kept, f);
+    text_done(&paper.file);
+    if (err != ERR_OK)
+        forget(kept);
+    return err;
 }
 
 /* ---- which instrument ---------------------------------------------------------------------------------- */
@@ -189,7 +234,7 @@ static void put_limit(struct jsonw *w, const char *key, int64_t nano)
 
 /* Null where there is no such point or no limits: nothing is judged that was not. */
 static void put_sight(struct jsonw *w, const struct store_reading *r, const char *instrument,
-                      const struct limits *l)
+                      const struct tell_limits *l)
 {
     struct rule_sight s;
     const enum unit unit = quantity_unit_find(r->unit, strlen(r->unit));
@@ -209,7 +254,7 @@ static void put_sight(struct jsonw *w, const struct store_reading *r, const char
     jsonw_double(w, "p_conform", s.p);
 }
 
-static void put_readings(struct jsonw *w, const struct store_claim *c, const struct limits *l,
+static void put_readings(struct jsonw *w, const struct store_claim *c, const struct tell_limits *l,
                          const struct tools *tools)
 {
     jsonw_array(w, "readings");
@@ -303,7 +348,7 @@ struct whole {
     const char *shop;
     char bulletin[STORE_ID_MAX + 1];
     int64_t last_seq, revision; /* of the last ruling by the rules */
-    struct limits limits;
+    struct tell_limits *limits;
     struct tools tools;
     bool is_found;
 };
@@ -332,7 +377,7 @@ static bool see_parts(void *me, const char *id, const struct store_claim *c)
     struct whole *v = me;
     (void)id;
     put_stations(v->w, c);
-    put_readings(v->w, c, &v->limits, &v->tools);
+    put_readings(v->w, c, v->limits, &v->tools);
     put_photos(v->w, c);
     put_findings(v->w, c->findings, c->n_findings);
     return false;
@@ -353,14 +398,14 @@ static enum err tell(struct whole *v, const char *claim, struct fault *f)
     if (err == ERR_OK)
         err = store_rulings(v->store, claim, see_revision, v, f);
     if (err == ERR_OK)
-        err = limits_open(v->store, v->bulletin, v->revision, &v->limits, f);
+        err = limits_open(v->store, v->bulletin, v->revision, v->limits, f);
     if (err == ERR_OK)
         err = store_events(v->store, claim, see_reading, &v->tools, f);
     if (err == ERR_OK && v->tools.is_out_of_memory)
         err = no_memory(f);
     if (err != ERR_OK)
         return err;
-    put_int(v->w, "limits_revision", v->limits.book != NULL ? v->limits.revision : STORE_UNKNOWN);
+    put_int(v->w, "limits_revision", v->limits->book != NULL ? v->limits->revision : STORE_UNKNOWN);
     err = store_claims(v->store, claim, see_parts, v, f);
     jsonw_array(v->w, "rulings");
     if (err == ERR_OK)
@@ -369,16 +414,17 @@ static enum err tell(struct whole *v, const char *claim, struct fault *f)
     return err;
 }
 
-enum err tell_claim(struct store *store, const char *claim, const char *shop, struct jsonw *w,
-                    char tag[TELL_TAG_ROOM], int64_t *ret_seq, struct fault *reterr)
+enum err tell_claim(struct store *store, struct tell_limits *limits, const char *claim,
+                    const char *shop, struct jsonw *w, char tag[TELL_TAG_ROOM], int64_t *ret_seq,
+                    struct fault *reterr)
 {
-    struct whole v = {.store = store, .w = w, .shop = shop, .revision = STORE_UNKNOWN};
+    struct whole v = {
+        .store = store, .w = w, .shop = shop, .limits = limits, .revision = STORE_UNKNOWN};
     enum err err = store_hold(store, reterr); /* one moment: what is told belongs together */
     if (err != ERR_OK)
         return err;
     err = tell(&v, claim, reterr);
     store_release(store);
-    limits_done(&v.limits);
     free(v.tools.at);
     tell_tag(claim, v.last_seq, tag);
     *ret_seq = v.last_seq > 0 ? v.last_seq : -1;

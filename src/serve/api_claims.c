@@ -173,7 +173,8 @@ void api_claim(struct http_call *c)
     char tag[TELL_TAG_ROOM] = "";
     int64_t seq = 0;
     http_json(c, &w);
-    const enum err err = tell_claim(c->door->store, c->args[0], own_shop(c), &w, tag, &seq, &f);
+    const enum err err =
+        tell_claim(c->door->store, c->door->limits, c->args[0], own_shop(c), &w, tag, &seq, &f);
     http_json_end(&w);
     if (err != ERR_OK) {
         http_problem_fault(c, &f);

@@ -16,8 +16,11 @@ import time
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
 from rulings import BULLETIN, EVENTS, without_photos  # noqa: E402
 
-USERS, SECONDS = 20, 10
-CALLS = {'campaign': '/api/v1/campaign', 'campaign since': '/api/v1/campaign?since=1700000000000', 'claims': '/api/v1/claims?limit=100', 'a claim': '/api/v1/claims/{claim}'}
+USERS, SECONDS = 20, 5
+CALLS = {'campaign': '/api/v1/campaign', 'campaign since': '/api/v1/campaign?since=1700000000000', 'claims': '/api/v1/claims?limit=100', 'a claim': '/api/v1/claims/{claim}',
+         'claims for a person': '/api/v1/claims?limit=100&needs=person', 'claims, ask': '/api/v1/claims?limit=100&verdict=ask', 'claims, clean': '/api/v1/claims?limit=100&needs=payment&findings=none',
+         'claims of a shop': '/api/v1/claims?limit=100&shop={shop}', 'claims by VIN tail': '/api/v1/claims?limit=100&tail={tail}', 'claims by rule': '/api/v1/claims?limit=100&rule={rule}',
+         'units by VIN tail': '/api/v1/units?tail={tail}', 'drafts': '/api/v1/drafts', 'reference': '/api/v1/bulletins/reference'}
 
 
 def make(bench, program, folder, n_claims, n_units):
@@ -90,10 +93,11 @@ def measure(program, store):
         wire.close()
         first, data = call(port, cookie, CALLS['campaign'])
         told = json.loads(data)
-        claim = json.loads(call(port, cookie, CALLS['claims'])[1])['claims'][0]['claim']
+        rows = json.loads(call(port, cookie, CALLS['claims'])[1])['claims']
+        of = {'claim': rows[0]['claim'], 'shop': rows[0]['shop'], 'tail': rows[0]['vin'][-5:], 'rule': next((r['finding'] for r in rows if r['finding']), 'late')}
         results = {'first_s': first, 'bytes': len(data), 'units': told['units'], 'claims': sum(c['claims'] for c in told['claims']), 'calls': {}}
         for name, path in CALLS.items():
-            times = crowd(port, cookie, path.format(claim=claim))
+            times = crowd(port, cookie, path.format(**of))
             results['calls'][name] = {'n': len(times), 'p50_ms': 1000 * times[len(times) // 2], 'p95_ms': 1000 * times[int(len(times) * 0.95)], 'most_ms': 1000 * times[-1]}
         results['memory_mb'] = memory_mb(server.pid)
         return results
