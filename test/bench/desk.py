@@ -20,7 +20,7 @@ USERS, SECONDS = 20, 5
 CALLS = {'campaign': '/api/v1/campaign', 'campaign since': '/api/v1/campaign?since=1700000000000', 'claims': '/api/v1/claims?limit=100', 'a claim': '/api/v1/claims/{claim}',
          'claims for a person': '/api/v1/claims?limit=100&needs=person', 'claims, ask': '/api/v1/claims?limit=100&verdict=ask', 'claims, clean': '/api/v1/claims?limit=100&needs=payment&findings=none',
          'claims of a shop': '/api/v1/claims?limit=100&shop={shop}', 'claims by VIN tail': '/api/v1/claims?limit=100&tail={tail}', 'claims by rule': '/api/v1/claims?limit=100&rule={rule}',
-         'units by VIN tail': '/api/v1/units?tail={tail}', 'drafts': '/api/v1/drafts', 'reference': '/api/v1/bulletins/reference'}
+         'units by VIN tail': '/api/v1/units?vin={tail}', 'drafts': '/api/v1/drafts', 'reference': '/api/v1/bulletins/reference'}
 
 
 def make(bench, program, folder, n_claims, n_units):
