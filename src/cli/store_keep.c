@@ -1,10 +1,12 @@
 /* store_keep: owns how the build list and papers are asked for and what is said of them. */
 #include "cli/store_keep.h"
 
+#include "base/json.h"
 #include "base/jsonw.h"
 #include "cli/moment.h"
 #include "desk/builds.h"
 #include "desk/papers.h"
+#include "desk/shops_list.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -154,4 +156,67 @@ int store_keep_paper(struct cli *ctx, struct store *store, const char *kind, con
         say_paper(ctx, order.kind, &a);
     fault_list_done(&faults);
     return code;
+}
+
+/* ---- shops --------------------------------------------------------------------------------- */
+
+/* A shop's rows and keys, a line each. */
+static void say_shop(struct cli_table *table, json_node *shop)
+{
+    json_node *rows = json_get(shop, "rows"), *keys = json_get(shop, "keys");
+    const size_t n_rows = json_size(rows), n_keys = json_size(keys);
+    for (size_t i = 0; i == 0 || i < n_rows || i < n_keys; i++) {
+        json_node *row = json_at(rows, i), *key = json_at(keys, i);
+        const char *kind = row != NULL ? json_string(json_get(row, "kind"), NULL) : NULL;
+        const char *rate = row != NULL ? json_string(json_get(row, "rate"), NULL) : NULL;
+        const char *from = row != NULL ? json_string(json_get(row, "from"), NULL) : NULL;
+        const char *hex = key != NULL ? json_string(key, NULL) : NULL;
+        cli_table_cell(table, CLI_STRONG, "%s",
+                       i == 0 ? json_string(json_get(shop, "shop"), NULL) : "");
+        cli_table_cell(table, CLI_PLAIN, "%s",
+                       kind != NULL ? kind
+                       : i == 0     ? "not in the list"
+                                    : "");
+        cli_table_cell(table, CLI_PLAIN, "%s",
+                       rate != NULL   ? rate
+                       : kind != NULL ? "the bulletin's"
+                                      : "");
+        cli_table_cell(table, CLI_PLAIN, "%s", from != NULL ? from : kind != NULL ? "always" : "");
+        if (i == 0)
+            cli_table_cell(table, CLI_PLAIN, "%" PRId64, json_int(json_get(shop, "claims")));
+        else
+            cli_table_cell(table, CLI_PLAIN, "%s", "");
+        cli_table_cell(table, CLI_QUIET, "%.16s", hex != NULL ? hex : "");
+    }
+}
+
+/* What is told is the JSON of the pages, so that both say the same. */
+int store_keep_shops(struct cli *ctx, struct store *store)
+{
+    static const char *const head[] = {"Shop", "Kind", "Rate an hour", "From", "Claims", "Key"};
+    char tag[SHOPS_TAG_ROOM];
+    struct text told = {0};
+    struct json_doc *doc = NULL;
+    struct jsonw w;
+    struct fault f = {0};
+    jsonw_start(&w, &told);
+    jsonw_object(&w, NULL);
+    enum err err = shops_tell(store, &w, tag, &f);
+    jsonw_object_end(&w);
+    if (err == ERR_OK && !ctx->is_json)
+        err = json_parse(told.data, told.size, "shops", &doc, &f);
+    if (err == ERR_OK && ctx->is_json)
+        text_add(&ctx->out, told.data, told.size);
+    if (err == ERR_OK && !ctx->is_json) {
+        json_node *shops = json_get(json_root(doc), "shops");
+        struct cli_table *table = cli_table_new("llrlrl");
+        cli_table_head(table, head);
+        for (size_t i = 0; i < json_size(shops); i++)
+            say_shop(table, json_at(shops, i));
+        cli_table_print(table, ctx, 2);
+        cli_table_free(table);
+    }
+    json_free(doc);
+    text_done(&told);
+    return err == ERR_OK ? CLI_GOOD : cli_fault(ctx, &f);
 }

@@ -11,5 +11,7 @@ int store_keep_builds(struct cli *ctx, struct store *store, const char *path,
                       struct progress *progress);
 int store_keep_paper(struct cli *ctx, struct store *store, const char *kind, const char *path,
                      const char *name, const char *revision);
+/* The list of shops that holds (desk/shops_list.h). */
+int store_keep_shops(struct cli *ctx, struct store *store);
 
 #endif

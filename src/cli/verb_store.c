@@ -1,9 +1,11 @@
 /* verb store: owns the calls that make, verify, rebuild, tidy and copy a store. */
 #include "base/jsonw.h"
+#include "cli/moment.h"
 #include "cli/progress.h"
 #include "cli/store_give.h"
 #include "cli/store_keep.h"
 #include "cli/verbs.h"
+#include "desk/audit.h"
 #include "store/store.h"
 
 #include <inttypes.h>
@@ -242,7 +244,17 @@ static int run_backup(struct call *c, struct store *s)
 
 static int run_builds(struct call *c, struct store *s)
 {
-    return store_keep_builds(c->ctx, s, c->words[0], &c->progress);
+    struct signin *signin = NULL;
+    struct fault f = {0};
+    const int code = store_keep_builds(c->ctx, s, c->words[0], &c->progress);
+    if (code != CLI_GOOD)
+        return code;
+    /* The log has the rows; that they came, and when, stands in the list of who did what. */
+    enum err err = signin_open(c->path, NULL, &signin, &f);
+    if (err == ERR_OK)
+        err = audit_note(signin, NULL, "builds", c->words[0], moment_now(), &f);
+    signin_close(signin);
+    return err == ERR_OK ? code : cli_fault(c->ctx, &f);
 }
 
 static int run_export(struct call *c, struct store *s)
@@ -253,6 +265,11 @@ static int run_export(struct call *c, struct store *s)
 static int run_keep(struct call *c, struct store *s)
 {
     return store_keep_paper(c->ctx, s, c->words[0], c->words[1], c->name, c->revision);
+}
+
+static int run_shops(struct call *c, struct store *s)
+{
+    return store_keep_shops(c->ctx, s);
 }
 
 static const struct {
@@ -275,9 +292,10 @@ static const struct {
      "found nothing to give out; expected units, claims, stations, readings, rulings, awards, "
      "payments, "
      "failures or shops after export, and a file that ends in .csv or .json"},
+    {"shops", false, run_shops, 0, NULL},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
-#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds, keep or export"
+#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds, keep, export or shops"
 
 static int run_call(struct call *c, size_t i)
 {
@@ -363,7 +381,7 @@ const struct cli_verb verb_store = {
     .name = "store",
     .line = "make, fill, verify, rebuild, tidy, copy or give out the store of claims",
     .call = "store init|verify|rebuild|tidy|backup COPY|builds LIST.csv|keep KIND FILE|export WHAT "
-            "FILE "
+            "FILE|shops "
             "--store FOLDER",
     .about =
         "A store keeps every claim in a log that is only ever added to, each entry carrying the "
@@ -391,7 +409,8 @@ const struct cli_verb verb_store = {
         "checked "
         "first, and nothing is put when it has a fault. A later one replaces an earlier one of the "
         "same name; what was kept stays in "
-        "the log.\n"
+        "the log. shops shows the list of shops that holds, with each one's rates and the days "
+        "from which they hold, its keys and how many claims it has sent.\n"
         "\n"
         "export writes all that the store holds of a kind: units (the build list), claims, "
         "stations, readings, rulings, awards, payments, "

@@ -5,6 +5,7 @@
 #include "bulletin/adapt.h"
 #include "bulletin/export.h"
 #include "bulletin/reference.h"
+#include "desk/audit.h"
 #include "desk/tell.h"
 #include "draw/sheet.h"
 
@@ -508,8 +509,9 @@ static enum err may_follow(const struct bulletin *b, const struct bulletin *hold
     return ERR_OK;
 }
 
-enum err draft_issue(struct store *store, const char *text, size_t n, int64_t before,
-                     int64_t now_ms, struct jsonw *w, struct fault *reterr)
+enum err draft_issue(struct store *store, struct signin *signin, const char *who, const char *text,
+                     size_t n, int64_t before, int64_t now_ms, struct jsonw *w,
+                     struct fault *reterr)
 {
     struct bulletin *holds = NULL, *b = load(text, n, reterr);
     char hex[DIGEST_HEX_ROOM];
@@ -527,6 +529,9 @@ enum err draft_issue(struct store *store, const char *text, size_t n, int64_t be
         err = store_keep(store, &paper, &is_new, reterr);
         digest_hex(paper.sha256, sizeof paper.sha256, hex);
     }
+    if (err == ERR_OK && is_new)
+        err = audit_note_paper(store, signin, who, "bulletin", b->head.id, b->head.revision, now_ms,
+                               reterr);
     if (err == ERR_OK) {
         jsonw_string(w, "id", b->head.id);
         jsonw_int(w, "revision", b->head.revision);

@@ -8,6 +8,8 @@
 #include "bulletin/change.h"
 #include "desk/ruling.h"
 
+struct signin;
+
 /* draft_tell_check: what `check --json` says, as members of an object that the caller has opened; b NULL: not sound. */
 void draft_tell_check(const struct bulletin *b, const struct fault_list *faults, struct jsonw *w);
 
@@ -75,10 +77,11 @@ MUST_USE enum err draft_foresee(struct store *store, const char *text, size_t n,
                                 int n_threads, const struct known_progress *progress,
                                 struct jsonw *w, struct fault *reterr);
 
-/* draft_issue: puts it on the log for good: "id", "revision", "sha256". Its revision must be above the
+/* draft_issue: puts it on the log for good, and notes beside the people who did: "id", "revision", "sha256". Its revision must be above the
  * one that holds, and its day of issue not before that one's. before: the revision that holds as the person saw it, 0 for none; ERR_ORDER when that is no longer so.
  * Errors: ERR_DOMAIN or ERR_SYNTAX (not sound: reterr is its first fault), ERR_RANGE (the revision), ERR_ORDER, the store's. */
-MUST_USE enum err draft_issue(struct store *store, const char *text, size_t n, int64_t before,
-                              int64_t now_ms, struct jsonw *w, struct fault *reterr);
+MUST_USE enum err draft_issue(struct store *store, struct signin *signin, const char *who,
+                              const char *text, size_t n, int64_t before, int64_t now_ms,
+                              struct jsonw *w, struct fault *reterr);
 
 #endif

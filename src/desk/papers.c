@@ -44,23 +44,14 @@ static enum err check_bulletin(struct store *store, const struct text *t,
 static enum err check_shops(const struct text *t, const struct paper_order *order,
                             struct paper_answer *ret, struct fault *f)
 {
-    static const int digits[] = {2, 0, 3};
-    enum err first = ERR_OK;
-    for (size_t i = 0; i < sizeof digits / sizeof *digits; i++) {
-        struct shops *shops = NULL;
-        struct fault here = {0};
-        const enum err e = shops_read(t->data, t->size, order->path, digits[i], &shops, &here);
-        if (e == ERR_OK) {
-            ret->n = shops_n(shops);
-            shops_free(shops);
-            return ERR_OK;
-        }
-        if (i == 0) {
-            first = e;
-            *f = here;
-        }
-    }
-    return first;
+    struct shops *shops = NULL;
+    int digits = 0;
+    const enum err e = shops_read_any(t->data, t->size, order->path, &shops, &digits, f);
+    if (e != ERR_OK)
+        return e;
+    ret->n = shops_n(shops);
+    shops_free(shops);
+    return ERR_OK;
 }
 
 static enum err check_keys(const struct text *t, const struct paper_order *order,

@@ -266,6 +266,26 @@ enum err shops_read(const char *text, size_t n, const char *name, int digits, st
     return e;
 }
 
+enum err shops_read_any(const char *text, size_t n, const char *name, struct shops **ret,
+                        int *ret_digits, struct fault *reterr)
+{
+    static const int digits[] = {2, 0, 3};
+    enum err first = ERR_OK;
+    for (size_t i = 0; i < sizeof digits / sizeof *digits; i++) {
+        struct fault f = {0};
+        const enum err e = shops_read(text, n, name, digits[i], ret, &f);
+        if (e == ERR_OK) {
+            *ret_digits = digits[i];
+            return ERR_OK;
+        }
+        if (i == 0) {
+            first = e;
+            *reterr = f;
+        }
+    }
+    return first;
+}
+
 void shops_free(struct shops *shops)
 {
     if (shops == NULL)

@@ -24,6 +24,9 @@ struct shops; /* immutable once read; may be shared between threads */
  * ERR_DOMAIN (day, money), ERR_RANGE (money), ERR_DUPLICATE (the same shop and day), ERR_LIMIT (1 000 000 rows), ERR_MEMORY. */
 MUST_USE enum err shops_read(const char *text, size_t n, const char *name, int digits,
                              struct shops **ret, struct fault *reterr);
+/* shops_read_any: read for a currency of 2, else 0, else 3 decimals, since the list says none; *ret_digits: which. The fault is that of 2. */
+MUST_USE enum err shops_read_any(const char *text, size_t n, const char *name, struct shops **ret,
+                                 int *ret_digits, struct fault *reterr);
 void shops_free(struct shops *shops);                                  /* NULL is fine */
 size_t shops_n(const struct shops *shops);                             /* rows */
 const struct shops_row *shops_at(const struct shops *shops, size_t i); /* by id, then day */

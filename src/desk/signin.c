@@ -193,9 +193,10 @@ static bool is_name(const char *name)
     return n >= 1 && n <= PEOPLE_NAME_MAX;
 }
 
-enum err signin_put(struct signin *s, const char *name, enum signin_role role, const char *shop,
-                    int64_t now_ms, struct fault *reterr)
+enum err signin_put(struct signin *s, const char *by, const char *name, enum signin_role role,
+                    const char *shop, enum people_how how, int64_t now_ms, struct fault *reterr)
 {
+    const struct people_by who = {by, now_ms};
     const bool has_shop = shop != NULL && shop[0] != '\0';
     if (!is_name(name))
         return fault_set(reterr, ERR_SYNTAX,
@@ -207,13 +208,25 @@ enum err signin_put(struct signin *s, const char *name, enum signin_role role, c
         return fault_set(reterr, ERR_DOMAIN, "a technician needs the id of a shop");
     if (role != SIGNIN_TECHNICIAN && has_shop)
         return fault_set(reterr, ERR_DOMAIN, "only a technician belongs to a shop");
-    return people_put(s->people, name, signin_role_name(role), has_shop ? shop : "", now_ms,
+    return people_put(s->people, &who, name, signin_role_name(role), has_shop ? shop : "", how,
                       reterr);
 }
 
-enum err signin_revoke(struct signin *s, const char *name, struct fault *reterr)
+enum err signin_revoke(struct signin *s, const char *by, const char *name, int64_t now_ms,
+                       struct fault *reterr)
 {
-    return people_revoke(s->people, name, reterr);
+    return people_revoke(s->people, &(struct people_by){by, now_ms}, name, reterr);
+}
+
+enum err signin_forget(struct signin *s, const char *by, const char *name, int64_t now_ms,
+                       struct fault *reterr)
+{
+    return people_forget(s->people, &(struct people_by){by, now_ms}, name, reterr);
+}
+
+struct people *signin_people(struct signin *s)
+{
+    return s->people;
 }
 
 struct seeing {
@@ -234,6 +247,44 @@ enum err signin_list(struct signin *s, signin_see *see, void *me, struct fault *
     return people_see(s->people, see_one, &v, reterr);
 }
 
+static void put_person(struct jsonw *w, const struct signin_person *p)
+{
+    jsonw_string(w, "name", p->name);
+    jsonw_string(w, "role", signin_role_name(p->role));
+    jsonw_string(w, "shop", p->shop[0] != '\0' ? p->shop : NULL);
+    jsonw_bool(w, "revoked", p->is_revoked);
+    jsonw_bool(w, "has_password", p->has_password);
+}
+
+static bool tell_one(void *me, const struct signin_person *p)
+{
+    struct jsonw *w = me;
+    jsonw_object(w, NULL);
+    put_person(w, p);
+    jsonw_object_end(w);
+    return true;
+}
+
+enum err signin_tell(struct signin *s, const char *name, struct jsonw *w, struct fault *reterr)
+{
+    struct person p = {0};
+    bool is_found = false;
+    enum err err = ERR_OK;
+    if (name == NULL) {
+        jsonw_array(w, "people");
+        err = signin_list(s, tell_one, w, reterr);
+        jsonw_array_end(w);
+        return err;
+    }
+    err = people_find(s->people, name, &p, &is_found, reterr);
+    if (err == ERR_OK && !is_found)
+        return fault_set(reterr, ERR_UNKNOWN, "there is nobody called %.64s", name);
+    const struct signin_person who = who_is(&p);
+    if (err == ERR_OK)
+        put_person(w, &who);
+    return err;
+}
+
 /* ---- tokens ------------------------------------------------------------------------------------------ */
 
 static enum err hash_of(const char *token, uint8_t ret[PEOPLE_TOKEN], struct fault *f)
@@ -249,12 +300,13 @@ static enum err new_token(char ret[SIGNIN_TOKEN_ROOM], uint8_t hash[PEOPLE_TOKEN
                          : fault_set(f, err, "the system gives no random numbers");
 }
 
-enum err signin_link(struct signin *s, const char *name, int64_t life_ms, int64_t now_ms,
-                     char ret[SIGNIN_TOKEN_ROOM], struct fault *reterr)
+enum err signin_link(struct signin *s, const char *by, const char *name, int64_t life_ms,
+                     int64_t now_ms, char ret[SIGNIN_TOKEN_ROOM], struct fault *reterr)
 {
+    const struct people_by who = {by, now_ms};
     uint8_t hash[PEOPLE_TOKEN];
     const enum err err = new_token(ret, hash, reterr);
-    return err == ERR_OK ? people_link(s->people, name, hash, now_ms + life_ms, reterr) : err;
+    return err == ERR_OK ? people_link(s->people, &who, name, hash, now_ms + life_ms, reterr) : err;
 }
 
 enum err signin_password(struct signin *s, const char *name, const char *password,

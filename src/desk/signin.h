@@ -9,6 +9,8 @@
 #define DESK_SIGNIN_H
 
 #include "base/fault.h"
+#include "base/jsonw.h"
+#include "store/people.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -44,17 +46,28 @@ MUST_USE enum err signin_open(const char *store, struct signin_guard *guard, str
 void signin_close(struct signin *s);
 
 /* signin_put: a person with a role; a technician needs a shop, nobody else has one. Names: letters, digits and . _ - @, 1..64.
- * Errors: ERR_SYNTAX, ERR_DOMAIN, the database's. signin_revoke: ERR_UNKNOWN. signin_list: everybody, by name. */
-MUST_USE enum err signin_put(struct signin *s, const char *name, enum signin_role role,
-                             const char *shop, int64_t now_ms, struct fault *reterr);
-MUST_USE enum err signin_revoke(struct signin *s, const char *name, struct fault *reterr);
+ * by: who does it (NULL: somebody at the command line), for the list of acts (desk/audit.h). how, and what is refused: people_put.
+ * Errors: ERR_SYNTAX, ERR_DOMAIN, the database's. signin_revoke: ERR_UNKNOWN, ERR_ORDER (oneself, the last owner). signin_forget: a revoked
+ * person is gone from here, their name from the list of acts too. signin_list: everybody, by name. */
+MUST_USE enum err signin_put(struct signin *s, const char *by, const char *name,
+                             enum signin_role role, const char *shop, enum people_how how,
+                             int64_t now_ms, struct fault *reterr);
+MUST_USE enum err signin_revoke(struct signin *s, const char *by, const char *name, int64_t now_ms,
+                                struct fault *reterr);
+MUST_USE enum err signin_forget(struct signin *s, const char *by, const char *name, int64_t now_ms,
+                                struct fault *reterr);
 typedef bool signin_see(void *me, const struct signin_person *person);
 MUST_USE enum err signin_list(struct signin *s, signin_see *see, void *me, struct fault *reterr);
 
+/* signin_tell: "people": [{"name", "role", "shop", "revoked", "has_password"}] into an object that is open; of one person, by name, those
+ * members themselves (ERR_UNKNOWN). */
+MUST_USE enum err signin_tell(struct signin *s, const char *name, struct jsonw *w,
+                              struct fault *reterr);
+
 /* signin_link: a token that lets a person in once within life_ms. signin_password: sets it; ends the person's other sessions than
  * that of `token` (may be NULL). Errors: ERR_UNKNOWN, ERR_LIMIT (too short, too long), the database's. */
-MUST_USE enum err signin_link(struct signin *s, const char *name, int64_t life_ms, int64_t now_ms,
-                              char ret[SIGNIN_TOKEN_ROOM], struct fault *reterr);
+MUST_USE enum err signin_link(struct signin *s, const char *by, const char *name, int64_t life_ms,
+                              int64_t now_ms, char ret[SIGNIN_TOKEN_ROOM], struct fault *reterr);
 MUST_USE enum err signin_password(struct signin *s, const char *name, const char *password,
                                   const char *token, struct fault *reterr);
 
@@ -78,6 +91,9 @@ MUST_USE enum err signin_leave(struct signin *s, const char *token, struct fault
 /* signin_csrf: what a page of this session must send along with whatever changes something; signin_csrf_holds compares. */
 MUST_USE enum err signin_csrf(const char *token, char ret[SIGNIN_TOKEN_ROOM + 32]);
 bool signin_csrf_holds(const char *token, const char *csrf);
+
+/* signin_people: the list of people and acts behind it, for desk/audit.h. */
+struct people *signin_people(struct signin *s);
 
 const char *signin_role_name(enum signin_role role); /* "owner", "clerk", "technician", "nobody" */
 bool signin_role_named(const char *name, enum signin_role *ret);

@@ -72,6 +72,17 @@ void api_list_delete(struct http_call *c);
 void api_list_bring(struct http_call *c);
 void api_list_faults(struct http_call *c);
 void api_export(struct http_call *c);
+/* people, shops, who did what */
+void api_people(struct http_call *c);
+void api_people_post(struct http_call *c);
+void api_person_put(struct http_call *c);
+void api_person_delete(struct http_call *c);
+void api_person_link(struct http_call *c);
+void api_audit(struct http_call *c);
+void api_shops(struct http_call *c);
+void api_shops_post(struct http_call *c);
+void api_key_post(struct http_call *c);
+void api_key_delete(struct http_call *c);
 /* campaign */
 void api_campaign(struct http_call *c);
 void api_news(struct http_call *c);

@@ -220,8 +220,8 @@ void api_bulletin_post(struct http_call *c)
                      "expected a member \"before\": the revision that holds, or 0 for none");
     else if (text != NULL) {
         http_json(c, &w);
-        const enum err err =
-            draft_issue(c->door->store, text, n, json_int(before), c->now_ms, &w, &f);
+        const enum err err = draft_issue(c->door->store, c->door->signin, c->who.name, text, n,
+                                         json_int(before), c->now_ms, &w, &f);
         http_json_end(&w);
         if (err != ERR_OK)
             http_problem_fault(c, &f);

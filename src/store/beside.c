@@ -43,6 +43,14 @@ static enum err prepare(const struct beside *b, struct db *db, struct fault *f)
         err = fault_set(f, ERR_DOMAIN,
                         "was written by a later program (version %lld; this one knows up to %lld)",
                         (long long)version, (long long)b->version);
+    } else if (err == ERR_OK && version < b->version) {
+        for (; err == ERR_OK && version < b->version; version++)
+            err = version < 1 ? fault_set(f, ERR_TYPE, "is no %s of a known version", b->what)
+                              : db_script(db, b->steps[version - 1], f);
+        if (err == ERR_OK)
+            err = db_mark(db, b->application, b->version, f);
+        if (err == ERR_OK)
+            return db_commit(db, f);
     }
     db_rollback(db);
     return err;

@@ -11,9 +11,11 @@ struct beside {
     const char *what;   /* for messages: "a list of people" */
     const char *schema; /* its tables, for a new one */
     int64_t application, version;
+    const char *const *
+        steps; /* steps[v - 1]: what makes a file of version v one of v + 1; NULL when version is 1 */
 };
 
-/* beside_open: the file in the folder `store`, made, its owner's alone, when it is not there yet. path is filled in whenever it fits.
+/* beside_open: the file in the folder `store`, made, its owner's alone, when it is not there yet; an older one is brought up to this version. path is filled in whenever it fits.
  * Errors: ERR_OPEN, ERR_TYPE (another program's), ERR_DOMAIN (a later version's), ERR_IO, ERR_MEMORY, ERR_LIMIT. *ret is NULL after one. */
 MUST_USE enum err beside_open(const struct beside *b, const char *store, char path[FILES_PATH_MAX],
                               struct db **ret, struct fault *reterr);

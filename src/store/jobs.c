@@ -34,7 +34,8 @@ static const char schema[] =
     "  person TEXT NOT NULL, seen_ms INTEGER NOT NULL, PRIMARY KEY (job, phone)\n"
     ") STRICT, WITHOUT ROWID;\n";
 
-static const struct beside beside = {"jobs.db", "a box of open jobs", schema, APPLICATION, VERSION};
+static const struct beside beside = {"jobs.db", "a box of open jobs", schema, APPLICATION, VERSION,
+                                     NULL};
 
 #define ROW                                                                                        \
     "SELECT key, job, vin, bulletin, bulletin_sha256, revision, is_invented, opened_ms, "          \

@@ -25,9 +25,9 @@ static enum err check_paper(struct store *s, struct store_paper *p, struct fault
                                                       : fault_set(f, ERR_MEMORY, "memory ran out");
 }
 
-/* Where the same paper holds already; 0 when another or none does. */
+/* Where the same paper holds already; 0 when another or none does. held: the digest of the one that holds, zero for none. */
 static enum err find_same(struct store *s, const struct store_paper *p, int64_t *ret_seq,
-                          struct fault *f)
+                          uint8_t held[STORE_DIGEST], struct fault *f)
 {
     struct db_use u = db_use(s->db, "SELECT seq, sha256 FROM papers WHERE kind = ? AND name = ? "
                                     "AND revision IS ? ORDER BY seq DESC LIMIT 1");
@@ -41,8 +41,11 @@ static enum err find_same(struct store *s, const struct store_paper *p, int64_t 
         db_int(&u, p->revision);
     const enum err err = db_next(&u, &has_row, f);
     *ret_seq = 0;
+    memset(held, 0, STORE_DIGEST);
     if (err == ERR_OK && has_row) {
         const uint8_t *sum = db_col_blob(&u, 1, &n);
+        if (n == STORE_DIGEST)
+            memcpy(held, sum, n);
         if (n == STORE_DIGEST && memcmp(sum, p->sha256, n) == 0)
             *ret_seq = db_col_int(&u, 0);
     }
@@ -55,6 +58,7 @@ enum err store_keep(struct store *store, struct store_paper *paper, bool *ret_ne
 {
     struct log_entry e = {0}; /* of no bag */
     int64_t seq = 0;
+    uint8_t held[STORE_DIGEST];
     enum err err = check_paper(store, paper, reterr);
     if (err != ERR_OK)
         return err;
@@ -63,7 +67,9 @@ enum err store_keep(struct store *store, struct store_paper *paper, bool *ret_ne
         err = db_begin(store->db, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
-    err = find_same(store, paper, &seq, reterr);
+    err = find_same(store, paper, &seq, held, reterr);
+    if (err == ERR_OK && paper->replaces != NULL && memcmp(held, paper->replaces, sizeof held) != 0)
+        err = fault_set(reterr, ERR_ORDER, "has changed since it was looked at");
     if (err == ERR_OK && seq != 0) {
         db_rollback(store->db);
         paper->seq = seq;

@@ -1,19 +1,14 @@
 /* people: owns people.db: its schema and every statement on it. */
 #include "store/people.h"
 
-#include "store/beside.h"
+#include "store/people_inner.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
-enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 1 };
-
-struct people {
-    struct db *db;
-    char path[FILES_PATH_MAX];
-};
+enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 2 };
 
 static const char schema[] =
     "CREATE TABLE people (\n"
@@ -30,9 +25,11 @@ static const char schema[] =
     "  begun_ms INTEGER NOT NULL, ends_ms INTEGER NOT NULL\n"
     ") STRICT, WITHOUT ROWID;\n"
     "CREATE INDEX links_by_name ON links (name);\n"
-    "CREATE INDEX sessions_by_name ON sessions (name);\n";
+    "CREATE INDEX sessions_by_name ON sessions (name);\n" PEOPLE_ACTS_SQL;
 
-static const struct beside beside = {"people.db", "a list of people", schema, APPLICATION, VERSION};
+static const char *const steps[VERSION - 1] = {PEOPLE_ACTS_SQL};
+static const struct beside beside = {"people.db", "a list of people", schema, APPLICATION, VERSION,
+                                     steps};
 
 static enum err named(const struct people *p, enum err err, struct fault *f)
 {
@@ -136,36 +133,111 @@ static enum err finish(struct people *p, enum err err, struct fault *f)
 
 /* ---- people ---------------------------------------------------------------------------------------- */
 
-enum err people_put(struct people *people, const char *name, const char *role, const char *shop,
-                    int64_t now_ms, struct fault *reterr)
+/* How many owners may come in, but for one. */
+static enum err other_owners(struct people *p, const char *but, int64_t *ret, struct fault *f)
+{
+    struct db_use u = db_use(p->db, "SELECT count(*) FROM people WHERE role = 'owner' AND "
+                                    "is_revoked = 0 AND name <> ?");
+    bool has_row = false;
+    db_text(&u, but);
+    const enum err err = db_next(&u, &has_row, f);
+    *ret = err == ERR_OK && has_row ? db_col_int(&u, 0) : 0;
+    db_rest(&u);
+    return err;
+}
+
+/* Whether a person's role may be taken away or changed. */
+static enum err may_lose(struct people *p, const struct people_by *by, const struct person *who,
+                         struct fault *f)
+{
+    int64_t n_others = 0;
+    if (by->who != NULL && strcmp(by->who, who->name) == 0)
+        return fault_set(f, ERR_ORDER, "nobody takes away their own role; another owner has to");
+    if (strcmp(who->role, "owner") != 0)
+        return ERR_OK;
+    const enum err err = other_owners(p, who->name, &n_others, f);
+    return err != ERR_OK || n_others > 0
+               ? err
+               : fault_set(f, ERR_ORDER, "%.64s is the last owner; add another one first",
+                           who->name);
+}
+
+static enum err act(struct people *p, const struct people_by *by, const char *what,
+                    const char *whom, const char *detail, struct fault *f)
+{
+    const struct people_act a = {
+        .at_ms = by->at_ms, .who = by->who, .what = what, .whom = whom, .detail = detail};
+    return people_act_put(p, &a, f);
+}
+
+struct putting {
+    const struct people_by *by;
+    const char *name, *role, *shop;
+    enum people_how how;
+};
+
+static enum err put_row(struct people *p, const struct putting *w, struct fault *f)
 {
     static const char put[] = "INSERT INTO people (name, role, shop, hash, made_ms, is_revoked) "
                               "VALUES (?, ?, ?, '', ?, 0)\n"
                               "ON CONFLICT (name) DO UPDATE SET role = excluded.role, shop = "
                               "excluded.shop, is_revoked = 0";
+    struct db_use u = db_use(p->db, put);
+    db_text(&u, w->name);
+    db_text(&u, w->role);
+    db_text(&u, w->shop);
+    db_int(&u, w->by->at_ms);
+    return db_end(&u, f);
+}
+
+/* In a transaction. */
+static enum err put(struct people *p, const struct putting *w, struct fault *f)
+{
     struct person was = {0};
     bool is_found = false;
+    char detail[128];
+    enum err err = find(p, w->name, &was, &is_found, f);
+    const bool is_in = is_found && !was.is_revoked;
+    const bool is_other =
+        is_found && (strcmp(was.role, w->role) != 0 || strcmp(was.shop, w->shop) != 0);
+    if (err != ERR_OK)
+        return err;
+    if (w->how == PEOPLE_ADD && is_in)
+        return fault_set(f, ERR_DUPLICATE, "%.64s may come in already, as %s", w->name, was.role);
+    if (w->how == PEOPLE_CHANGE && !is_in)
+        return fault_set(f, ERR_UNKNOWN, "there is nobody called %.64s", w->name);
+    if (is_in && !is_other)
+        return ERR_OK;
+    if (is_in && strcmp(was.role, w->role) != 0)
+        err = may_lose(p, w->by, &was, f);
+    if (err == ERR_OK)
+        err = put_row(p, w, f);
+    if (err == ERR_OK && is_other)
+        err = run_name(p, end_sessions, w->name, f);
+    snprintf(detail, sizeof detail, "%s%s%s", w->role, w->shop[0] != '\0' ? " of " : "", w->shop);
+    return err != ERR_OK ? err
+                         : act(p, w->by,
+                               is_in      ? "changed"
+                               : is_found ? "let-in"
+                                          : "added",
+                               w->name, detail, f);
+}
+
+enum err people_put(struct people *people, const struct people_by *by, const char *name,
+                    const char *role, const char *shop, enum people_how how, struct fault *reterr)
+{
+    const struct putting w = {by, name, role, shop, how};
+    struct person longest;
     enum err err = check("name", name, PEOPLE_NAME_MAX, false, reterr);
     if (err == ERR_OK)
-        err = check("role", role, sizeof was.role - 1, false, reterr);
+        err = check("role", role, sizeof longest.role - 1, false, reterr);
     if (err == ERR_OK)
         err = check("shop", shop, PEOPLE_NAME_MAX, true, reterr);
     if (err == ERR_OK)
         err = db_begin(people->db, reterr);
     if (err != ERR_OK)
         return named(people, err, reterr);
-    err = find(people, name, &was, &is_found, reterr);
-    if (err == ERR_OK) {
-        struct db_use u = db_use(people->db, put);
-        db_text(&u, name);
-        db_text(&u, role);
-        db_text(&u, shop);
-        db_int(&u, now_ms);
-        err = db_end(&u, reterr);
-    }
-    if (err == ERR_OK && is_found && (strcmp(was.role, role) != 0 || strcmp(was.shop, shop) != 0))
-        err = run_name(people, end_sessions, name, reterr);
-    return finish(people, err, reterr);
+    return finish(people, put(people, &w, reterr), reterr);
 }
 
 enum err people_set_hash(struct people *people, const char *name, const char *hash,
@@ -194,7 +266,8 @@ enum err people_set_hash(struct people *people, const char *name, const char *ha
     return finish(people, err, reterr);
 }
 
-enum err people_revoke(struct people *people, const char *name, struct fault *reterr)
+enum err people_revoke(struct people *people, const struct people_by *by, const char *name,
+                       struct fault *reterr)
 {
     struct person who = {0};
     enum err err = db_begin(people->db, reterr);
@@ -202,13 +275,69 @@ enum err people_revoke(struct people *people, const char *name, struct fault *re
         return named(people, err, reterr);
     err = need(people, name, &who, reterr);
     if (err == ERR_OK)
+        err = may_lose(people, by, &who, reterr);
+    if (err == ERR_OK)
         err = run_name(people, "UPDATE people SET is_revoked = 1, hash = '' WHERE name = ?", name,
                        reterr);
     if (err == ERR_OK)
         err = run_name(people, end_sessions, name, reterr);
     if (err == ERR_OK)
         err = run_name(people, end_links, name, reterr);
+    if (err == ERR_OK)
+        err = act(people, by, "revoked", name, who.role, reterr);
     return finish(people, err, reterr);
+}
+
+/* The name that stands in the list of acts for one that is forgotten: no name of a person, since it has a blank. */
+static enum err forgotten_name(struct people *p, char ret[40], struct fault *f)
+{
+    struct db_use u =
+        db_use(p->db, "SELECT count(*) + 1 FROM acts WHERE what = 'forgotten' AND detail IS NULL");
+    bool has_row = false;
+    const enum err err = db_next(&u, &has_row, f);
+    snprintf(ret, 40, "forgotten %lld", (long long)(err == ERR_OK ? db_col_int(&u, 0) : 0));
+    db_rest(&u);
+    return err;
+}
+
+static enum err rename_acts(struct people *p, const char *sql, const char *to, const char *from,
+                            struct fault *f)
+{
+    struct db_use u = db_use(p->db, sql);
+    db_text(&u, to);
+    db_text(&u, from);
+    return db_end(&u, f);
+}
+
+static enum err forget(struct people *p, const struct people_by *by, const char *name,
+                       struct fault *f)
+{
+    struct person who = {0};
+    bool is_found = false;
+    char number[40];
+    enum err err = find(p, name, &who, &is_found, f);
+    if (err == ERR_OK && !is_found)
+        err = fault_set(f, ERR_UNKNOWN, "there is nobody called %.64s", name);
+    if (err == ERR_OK && !who.is_revoked)
+        err = fault_set(f, ERR_ORDER, "%.64s may still come in; revoke that first", name);
+    if (err == ERR_OK)
+        err = forgotten_name(p, number, f);
+    if (err == ERR_OK)
+        err = rename_acts(p, "UPDATE acts SET who = ? WHERE who = ?", number, name, f);
+    if (err == ERR_OK)
+        err = rename_acts(p, "UPDATE acts SET whom = ? WHERE whom = ?", number, name, f);
+    if (err == ERR_OK)
+        err = run_name(p, "DELETE FROM people WHERE name = ?", name, f);
+    return err == ERR_OK ? act(p, by, "forgotten", number, NULL, f) : err;
+}
+
+enum err people_forget(struct people *people, const struct people_by *by, const char *name,
+                       struct fault *reterr)
+{
+    const enum err err = db_begin(people->db, reterr);
+    if (err != ERR_OK)
+        return named(people, err, reterr);
+    return finish(people, forget(people, by, name, reterr), reterr);
 }
 
 enum err people_find(struct people *people, const char *name, struct person *ret, bool *ret_found,
@@ -280,10 +409,14 @@ enum err people_copy(const char *from, const char *to, int64_t *ret_n, struct fa
     if (err == ERR_OK)
         err = people_open(to, &c.to, reterr);
     if (err == ERR_OK && c.to != NULL && (err = db_begin(c.to->db, reterr)) == ERR_OK) {
-        err = db_script(c.to->db, "DELETE FROM links; DELETE FROM sessions; DELETE FROM people",
+        err = db_script(c.to->db,
+                        "DELETE FROM links; DELETE FROM sessions; DELETE FROM people; "
+                        "DELETE FROM acts",
                         reterr);
         if (err == ERR_OK)
             err = people_see(&source, copy_one, &c, reterr);
+        if (err == ERR_OK && c.err == ERR_OK)
+            err = people_act_copy(c.to, source.db, reterr);
         err = finish(c.to, err != ERR_OK ? err : c.err, reterr);
     }
     people_close(c.to);
@@ -294,8 +427,8 @@ enum err people_copy(const char *from, const char *to, int64_t *ret_n, struct fa
 
 /* ---- links ----------------------------------------------------------------------------------------- */
 
-enum err people_link(struct people *people, const char *name, const uint8_t hash[PEOPLE_TOKEN],
-                     int64_t expires_ms, struct fault *reterr)
+enum err people_link(struct people *people, const struct people_by *by, const char *name,
+                     const uint8_t hash[PEOPLE_TOKEN], int64_t expires_ms, struct fault *reterr)
 {
     struct person who = {0};
     enum err err = db_begin(people->db, reterr);
@@ -310,6 +443,8 @@ enum err people_link(struct people *people, const char *name, const uint8_t hash
         db_int(&u, expires_ms);
         err = db_end(&u, reterr);
     }
+    if (err == ERR_OK)
+        err = act(people, by, "link", name, who.role, reterr);
     return finish(people, err, reterr);
 }
 

@@ -365,6 +365,9 @@ struct store_paper {
     size_t n;
     uint8_t sha256[STORE_DIGEST]; /* of text; set by the store */
     int64_t seq;                  /* set by the store */
+    /* For store_keep: the digest of the one that it is to replace, all zero: there must be none yet; NULL: no matter. Where another holds
+     * by then it is not kept (ERR_ORDER). */
+    const uint8_t *replaces;
 };
 
 /* store_keep: puts a paper on the log, unless the one that holds is the same, byte for byte (*ret_new false). Errors: as

@@ -72,17 +72,21 @@ static void check_people(struct bench *b)
     struct fault f = {0};
     struct stat st;
     tap_ok(stat(b->file, &st) == 0 && (st.st_mode & 077) == 0, "the file is for its owner alone");
-    tap_ok(signin_put(b->s, "ada", SIGNIN_OWNER, NULL, t0, &f) == ERR_OK, "an owner");
-    tap_ok(signin_put(b->s, "ines", SIGNIN_TECHNICIAN, "fern-1", t0, &f) == ERR_OK,
+    tap_ok(signin_put(b->s, NULL, "ada", SIGNIN_OWNER, NULL, PEOPLE_PUT, t0, &f) == ERR_OK,
+           "an owner");
+    tap_ok(signin_put(b->s, NULL, "ines", SIGNIN_TECHNICIAN, "fern-1", PEOPLE_PUT, t0, &f) ==
+               ERR_OK,
            "a technician of a shop");
-    tap_ok(signin_put(b->s, "x", SIGNIN_TECHNICIAN, "", t0, &f) == ERR_DOMAIN,
+    tap_ok(signin_put(b->s, NULL, "x", SIGNIN_TECHNICIAN, "", PEOPLE_PUT, t0, &f) == ERR_DOMAIN,
            "a technician without a shop is refused");
-    tap_ok(signin_put(b->s, "x", SIGNIN_CLERK, "fern-1", t0, &f) == ERR_DOMAIN,
+    tap_ok(signin_put(b->s, NULL, "x", SIGNIN_CLERK, "fern-1", PEOPLE_PUT, t0, &f) == ERR_DOMAIN,
            "a clerk with a shop is refused");
-    tap_ok(signin_put(b->s, "a b", SIGNIN_CLERK, NULL, t0, &f) == ERR_SYNTAX,
+    tap_ok(signin_put(b->s, NULL, "a b", SIGNIN_CLERK, NULL, PEOPLE_PUT, t0, &f) == ERR_SYNTAX,
            "a name with a blank is refused");
-    tap_ok(signin_put(b->s, "", SIGNIN_CLERK, NULL, t0, &f) == ERR_SYNTAX, "no name is refused");
-    tap_ok(signin_put(b->s, "x", SIGNIN_NOBODY, NULL, t0, &f) == ERR_DOMAIN, "no role is refused");
+    tap_ok(signin_put(b->s, NULL, "", SIGNIN_CLERK, NULL, PEOPLE_PUT, t0, &f) == ERR_SYNTAX,
+           "no name is refused");
+    tap_ok(signin_put(b->s, NULL, "x", SIGNIN_NOBODY, NULL, PEOPLE_PUT, t0, &f) == ERR_DOMAIN,
+           "no role is refused");
 }
 
 static void check_links(struct bench *b)
@@ -91,15 +95,15 @@ static void check_links(struct bench *b)
     char link[SIGNIN_TOKEN_ROOM], token[SIGNIN_TOKEN_ROOM], again[SIGNIN_TOKEN_ROOM];
     struct signin_person who = {0};
     int64_t wait = 0;
-    tap_ok(signin_link(b->s, "nobody-here", DAY_MS, t0, link, &f) == ERR_UNKNOWN,
+    tap_ok(signin_link(b->s, NULL, "nobody-here", DAY_MS, t0, link, &f) == ERR_UNKNOWN,
            "no link for somebody who is not there");
-    tap_ok(signin_link(b->s, "ines", DAY_MS, t0, link, &f) == ERR_OK, "a link");
+    tap_ok(signin_link(b->s, NULL, "ines", DAY_MS, t0, link, &f) == ERR_OK, "a link");
     tap_ok(signin_by_link(b->s, link, "10.0.0.1", t0 + 1, token, &who, &wait, &f) == ERR_OK &&
                who.role == SIGNIN_TECHNICIAN && strcmp(who.shop, "fern-1") == 0,
            "it lets in, with role and shop");
     tap_ok(signin_by_link(b->s, link, "10.0.0.1", t0 + 2, again, &who, &wait, &f) == ERR_DENIED,
            "once");
-    tap_ok(signin_link(b->s, "ines", DAY_MS, t0, link, &f) == ERR_OK &&
+    tap_ok(signin_link(b->s, NULL, "ines", DAY_MS, t0, link, &f) == ERR_OK &&
                signin_by_link(b->s, link, "10.0.0.1", t0 + DAY_MS + 1, again, &who, &wait, &f) ==
                    ERR_DENIED,
            "not after its time");
@@ -120,7 +124,7 @@ static void check_sessions(struct bench *b)
     struct signin_person who = {0};
     int64_t wait = 0, now = t0;
     const bool is_in =
-        signin_link(b->s, "ines", DAY_MS, now, link, &f) == ERR_OK &&
+        signin_link(b->s, NULL, "ines", DAY_MS, now, link, &f) == ERR_OK &&
         signin_by_link(b->s, link, "10.0.0.1", now, token, &who, &wait, &f) == ERR_OK;
     tap_ok(is_in, "in again");
     bool is_hers = true;
@@ -136,10 +140,11 @@ static void check_sessions(struct bench *b)
     tap_ok(!signin_csrf_holds(token, csrf) && !signin_csrf_holds(token, "") &&
                !signin_csrf_holds(token, token),
            "another does not");
-    tap_ok(signin_put(b->s, "ines", SIGNIN_TECHNICIAN, "fern-2", now, &f) == ERR_OK &&
+    tap_ok(signin_put(b->s, NULL, "ines", SIGNIN_TECHNICIAN, "fern-2", PEOPLE_PUT, now, &f) ==
+                   ERR_OK &&
                signin_who(b->s, token, now, &who, &f) == ERR_OK && who.role == SIGNIN_NOBODY,
            "moved to another shop, her sessions end");
-    tap_ok(signin_link(b->s, "ines", DAY_MS, now, link, &f) == ERR_OK &&
+    tap_ok(signin_link(b->s, NULL, "ines", DAY_MS, now, link, &f) == ERR_OK &&
                signin_by_link(b->s, link, "10.0.0.1", now, token, &who, &wait, &f) == ERR_OK &&
                strcmp(who.shop, "fern-2") == 0,
            "she comes in for the new shop");
@@ -180,7 +185,19 @@ static void check_passwords(struct bench *b)
     tap_ok(signin_by_password(b->s, "ada", "another one, longer", "10.0.0.2", t0, token, &who,
                               &wait, &f) == ERR_OK,
            "the new one lets in");
-    tap_ok(signin_revoke(b->s, "ada", &f) == ERR_OK &&
+    tap_ok(signin_revoke(b->s, NULL, "ada", t0, &f) == ERR_ORDER &&
+               signin_put(b->s, NULL, "ada", SIGNIN_CLERK, NULL, PEOPLE_PUT, t0, &f) == ERR_ORDER,
+           "the last owner stays: %s", f.message);
+    tap_ok(signin_put(b->s, "ada", "eve", SIGNIN_OWNER, NULL, PEOPLE_ADD, t0, &f) == ERR_OK &&
+               signin_put(b->s, "ada", "eve", SIGNIN_CLERK, NULL, PEOPLE_ADD, t0, &f) ==
+                   ERR_DUPLICATE &&
+               signin_put(b->s, "ada", "nobody", SIGNIN_CLERK, NULL, PEOPLE_CHANGE, t0, &f) ==
+                   ERR_UNKNOWN &&
+               signin_revoke(b->s, "ada", "ada", t0, &f) == ERR_ORDER &&
+               signin_forget(b->s, NULL, "ada", t0, &f) == ERR_ORDER,
+           "with another one nobody takes away their own role, and nobody who may come in is "
+           "forgotten");
+    tap_ok(signin_revoke(b->s, "eve", "ada", t0, &f) == ERR_OK &&
                signin_who(b->s, token, t0, &who, &f) == ERR_OK && who.role == SIGNIN_NOBODY,
            "revoked, the session ends");
     tap_ok(signin_by_password(b->s, "ada", "another one, longer", "10.0.0.2", t0, other, &who,
@@ -196,8 +213,9 @@ static void check_guard(struct bench *b)
     int64_t wait = 0, now = t0 + 10 * DAY_MS;
     const char *word = "level, plumb and square";
     int n = 0;
-    bool is_set = signin_put(b->s, "otto", SIGNIN_CLERK, NULL, now, &f) == ERR_OK &&
-                  signin_password(b->s, "otto", word, NULL, &f) == ERR_OK;
+    bool is_set =
+        signin_put(b->s, NULL, "otto", SIGNIN_CLERK, NULL, PEOPLE_PUT, now, &f) == ERR_OK &&
+        signin_password(b->s, "otto", word, NULL, &f) == ERR_OK;
     tap_ok(is_set, "a clerk with a password");
     while (n < 20 && signin_by_password(b->s, "otto", "wrong and wrong again", "10.0.0.3", now,
                                         token, &who, &wait, &f) == ERR_DENIED)

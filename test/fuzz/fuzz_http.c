@@ -170,9 +170,10 @@ static void sign_in(int who)
         signin_who(at.door->signin, at.tokens[who], now_ms(), &p, &f) == ERR_OK &&
         p.role != SIGNIN_NOBODY)
         return;
-    must(signin_put(at.door->signin, names[who], (enum signin_role)who,
-                    who == SIGNIN_TECHNICIAN ? "fern-mobile-2" : NULL, now_ms(), &f) == ERR_OK);
-    must(signin_link(at.door->signin, names[who], 60000, now_ms(), link, &f) == ERR_OK);
+    must(signin_put(at.door->signin, NULL, names[who], (enum signin_role)who,
+                    who == SIGNIN_TECHNICIAN ? "fern-mobile-2" : NULL, PEOPLE_PUT, now_ms(),
+                    &f) == ERR_OK);
+    must(signin_link(at.door->signin, NULL, names[who], 60000, now_ms(), link, &f) == ERR_OK);
     must(signin_by_link(at.door->signin, link, "192.0.2.1", now_ms(), at.tokens[who], &p, &wait_ms,
                         &f) == ERR_OK);
 }

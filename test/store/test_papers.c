@@ -41,7 +41,7 @@ static struct store_counts counts(void)
 static bool keep_n(const char *kind, const char *name, int64_t revision, const char *text, size_t n)
 {
     struct fault f = {0};
-    struct store_paper p = {kind, name, revision, 1770000000000, text, n, {0}, 0};
+    struct store_paper p = {kind, name, revision, 1770000000000, text, n, {0}, 0, NULL};
     bool is_new = false;
     must(store_keep(store, &p, &is_new, &f), &f, "keep");
     return is_new;
@@ -151,7 +151,8 @@ static void check_texts(void)
         large[i] = i % 61 == 60 ? '\n' : (char)('a' + i % 26);
     tap_ok(comes_back("large", large, STORE_PAPER_MAX), "a text of the largest size too");
     struct fault f = {0};
-    struct store_paper p = {"bulletin", "x", 1, 1770000000000, large, STORE_PAPER_MAX + 1, {0}, 0};
+    struct store_paper p = {"bulletin",          "x", 1, 1770000000000, large,
+                            STORE_PAPER_MAX + 1, {0}, 0, NULL};
     bool is_new = false;
     const struct store_counts before = counts();
     tap_ok(store_keep(store, &p, &is_new, &f) == ERR_LIMIT && strcmp(f.path, "text") == 0,
@@ -273,7 +274,7 @@ static void check_again(void)
     tap_ok(copied.papers == counts().papers && is_good() &&
                strcmp(before, papers("shops", NULL, true)) == 0,
            "a backup has them too");
-    struct store_paper p = {"keys", "ring", STORE_UNKNOWN, 1, "k", 1, {0}, 0};
+    struct store_paper p = {"keys", "ring", STORE_UNKNOWN, 1, "k", 1, {0}, 0, NULL};
     const struct store_build b = {"V", "fore", NULL};
     bool is_new;
     tap_ok(store_keep(store, &p, &is_new, &f) == ERR_IO &&

@@ -35,7 +35,8 @@ export class Trouble extends Error {
     constructor(readonly status: number, message: string, readonly present: Present | null = null) { super(message); }
 }
 
-async function call(path: string, options: RequestInit = {}): Promise<Response> {
+/** For the other files of calls: a Trouble when it was refused; what changes something says who, and by `etag` which state was looked at. */
+export async function call(path: string, options: RequestInit = {}): Promise<Response> {
     let answer: Response;
     try {
         answer = await fetch('/api/v1/' + path, { ...options, headers: { Accept: 'application/json', ...(options.headers ?? {}) } });
@@ -61,7 +62,7 @@ export const events = async (id: string): Promise<Did[]> => ((await get(`${at(id
 
 // What a clerk does. Each says which state was looked at; when somebody was quicker, nothing is written and a Trouble of 412 tells what is there.
 
-const writing = (s: Session, etag: string | null, body?: unknown): RequestInit => ({
+export const writing = (s: Session, etag: string | null, body?: unknown): RequestInit => ({
     headers: { 'X-Mendwright-Csrf': s.csrf ?? '', ...(etag === null ? {} : { 'If-Match': `"${etag}"` }), ...(body === undefined ? {} : { 'Content-Type': 'application/json' }) },
     ...(body === undefined ? {} : { body: JSON.stringify(body) }),
 });

@@ -3,6 +3,8 @@ import { JSX } from 'preact';
 import type { Role, Session } from './api';
 import { BulletinPage } from './bulletin';
 import { CampaignPage } from './campaign';
+import { PeoplePage } from './people';
+import { ShopsPage } from './shops';
 import type { Key } from './text';
 import { UnitsPage } from './units';
 
@@ -14,6 +16,8 @@ export const PAGES: Readonly<Record<string, DeskPage>> = {
     bulletins: { title: 'bul', roles: ['owner'], Page: BulletinPage },
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
     units: { title: 'un', roles: ['clerk', 'owner'], Page: UnitsPage },
+    people: { title: 'people', roles: ['owner'], Page: PeoplePage },
+    shops: { title: 'shops', roles: ['owner'], Page: ShopsPage },
 };
 
 /** The page that the address names and the person may see; null: the claims. */
