@@ -245,6 +245,8 @@ static int run_backup(struct call *c, struct store *s)
 static int run_builds(struct call *c, struct store *s)
 {
     struct signin *signin = NULL;
+    /* Where the file lies on this machine is nobody's business who looks at the list. */
+    const char *slash = strrchr(c->words[0], '/');
     struct fault f = {0};
     const int code = store_keep_builds(c->ctx, s, c->words[0], &c->progress);
     if (code != CLI_GOOD)
@@ -252,7 +254,8 @@ static int run_builds(struct call *c, struct store *s)
     /* The log has the rows; that they came, and when, stands in the list of who did what. */
     enum err err = signin_open(c->path, NULL, &signin, &f);
     if (err == ERR_OK)
-        err = audit_note(signin, NULL, "builds", c->words[0], moment_now(), &f);
+        err = audit_note(signin, NULL, "builds", slash != NULL ? slash + 1 : c->words[0],
+                         moment_now(), &f);
     signin_close(signin);
     return err == ERR_OK ? code : cli_fault(c->ctx, &f);
 }

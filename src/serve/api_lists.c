@@ -6,6 +6,7 @@
 #include "serve/api.h"
 
 #include "base/digest.h"
+#include "desk/audit.h"
 #include "desk/bring.h"
 #include "serve/coming.h"
 #include "serve/tasks.h"
@@ -140,6 +141,16 @@ static bool is_stopped(void *me)
     return task_is_stopped(me);
 }
 
+/* Who brought a list in stands beside the people (desk/audit.h): the log has the list, not the name. */
+static enum err note(struct task *task, struct door *door, enum bring_kind kind, struct fault *f)
+{
+    const char *who = task_person(task), *paper = kind == BRING_SHOPS ? "shops" : "failures";
+    return kind == BRING_BUILDS
+               ? audit_note(door->signin, who, "builds", NULL, task_now_ms(task), f)
+               : audit_note_paper(door->store, door->signin, who, paper, paper, STORE_UNKNOWN,
+                                  task_now_ms(task), f);
+}
+
 static enum err bring(struct task *task, struct jsonw *w, struct fault *f)
 {
     char faults[COMING_ROOM];
@@ -161,8 +172,10 @@ static enum err bring(struct task *task, struct jsonw *w, struct fault *f)
         err = fault_set(f, ERR_TYPE, "the order cannot be read"); /* it was right before */
     if (err == ERR_OK)
         err = bring_run(door->store, &order, w, f);
-    if (err == ERR_OK && !order.is_dry && access(faults, F_OK) != 0) /* it was put */
+    if (err == ERR_OK && !order.is_dry && access(faults, F_OK) != 0) { /* it was put */
         coming_drop_lists(door->path, task_person(task), NULL);
+        err = note(task, door, order.kind, f);
+    }
     json_free(doc);
     return err;
 }

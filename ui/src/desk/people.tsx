@@ -125,8 +125,8 @@ function On({ a }: { a: calls.Act }): JSX.Element {
     if (a.paper !== null) return <>{word('paper-', a.paper)}{a.name !== a.paper && ` ${a.name}`}{a.revision !== null && `, ${t('revision', { n: a.revision })}`}</>;
     return <>{a.whom ?? ''}</>;
 }
-/** Money of a word or a payment; the digits of its currency are a bulletin's to tell, so none are made up. */
-const sum = (a: calls.Act): string => (a.what !== 'paid' && a.what !== 'overruled' ? '' : `${a.verdict === null || a.what === 'paid' ? '' : `${word('', a.verdict)}, `}${money(a.amount_minor ?? 0, a.currency, null)}`);
+/** Money of a word that pays, or of a payment. */
+const sum = (a: calls.Act): string => (a.what === 'paid' || (a.what === 'overruled' && a.verdict === 'pay') ? `${a.what === 'paid' ? '' : `${t('pay')}, `}${money(a.amount_minor ?? 0, a.currency, a.currency_digits)}` : a.what === 'overruled' && a.verdict !== null ? word('', a.verdict) : '');
 
 function Audit({ fail, round }: { fail: (e: unknown) => void; round: number }): JSX.Element {
     const what = asked('what'), who = asked('who'), from = asked('from'), [seen, set] = useState<calls.Acts | null>(null);

@@ -5,7 +5,7 @@ export interface Person { name: string; role: Role; shop: string | null; revoked
 export interface Link { name: string; path: string; hours: number }
 export interface Act {
     at_ms: number; what: string; who: string | null; whom: string | null; detail: string | null; claim: string | null; verdict: string | null;
-    amount_minor: number | null; currency: string | null; paper: string | null; name: string | null; revision: number | null; seq: number | null;
+    amount_minor: number | null; currency: string | null; currency_digits: number | null; paper: string | null; name: string | null; revision: number | null; seq: number | null;
 }
 export interface Acts { acts: Act[]; next: string | null }
 export const DID = ['overruled', 'taken-back', 'paid', 'noted', 'paper', 'builds', 'added', 'let-in', 'changed', 'link', 'revoked', 'forgotten'] as const;
