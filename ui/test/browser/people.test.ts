@@ -74,10 +74,13 @@ async function invited(page: Page, s: Served, axe: string): Promise<void> {
     same(await nora.page.locator(`${row('nora')} [data-act="revoke"]`).count() + (await nora.page.locator(`${row('nora')} [data-act="change"]`).count()), 0, 'nobody is offered to take away their own role');
     await page.focus(`${row('nora')} [data-act="revoke"]`);
     await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.activeElement?.getAttribute('data-act') === 'revoke-yes').catch(() => undefined);
     same(await page.evaluate(() => document.activeElement?.getAttribute('data-act')), 'revoke-yes', 'revoking is asked for once more, and the keyboard is there');
     await page.keyboard.press('Escape');
+    await page.waitForFunction(() => document.activeElement?.getAttribute('data-act') === 'revoke').catch(() => undefined);
     same([people(s)['nora'], await page.evaluate(() => document.activeElement?.getAttribute('data-act'))], ['owner', 'revoke'], 'Escape leaves it');
     await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.activeElement?.getAttribute('data-act') === 'revoke-yes');
     await page.keyboard.press('Enter');
     await page.waitForSelector(`${row('nora')} [data-act="change"]:has-text("Let in again")`);
     same(people(s)['nora'], 'revoked', 'yes revokes');
