@@ -20,7 +20,7 @@ export const holding = (rows: readonly calls.Rate[], day: string): calls.Rate | 
 interface Doing { fill: (shop: string, r: calls.Rate) => void; takeOut: (shop: string, r: calls.Rate) => void; revoke: (key: string) => void }
 
 function Keys({ s, d }: { s: calls.Shop; d: Doing }): JSX.Element {
-    return <ul class="plain keys">{s.keys.map((k) => <li key={k}><span class="code" title={k}>{k.slice(0, 16)}…</span> <Sure ask={t('shp-key-sure', { key: k.slice(0, 8) })} yes={t('shp-key-gone')} first={t('shp-key-gone')} act="key-gone" label={`${t('shp-key-gone')}: ${s.shop} ${k.slice(0, 8)}`} go={() => d.revoke(k)} /></li>)}</ul>;
+    return <ul class="plain keys">{s.keys.map((k) => <li key={k}><span class="code" title={k}>{k.slice(0, 8)}…</span> <Sure ask={t('shp-key-sure', { key: k.slice(0, 8) })} yes={t('shp-key-gone')} first={t('shp-key-gone')} act="key-gone" label={`${t('shp-key-gone')}: ${s.shop} ${k.slice(0, 8)}`} go={() => d.revoke(k)} /></li>)}</ul>;
 }
 
 function ShopRows({ s, d }: { s: calls.Shop; d: Doing }): JSX.Element {
