@@ -196,7 +196,7 @@ static enum err check_order(const struct audit_order *o, struct fault *f)
 enum err audit_read(struct store *store, struct signin *signin, const struct audit_order *order,
                     struct audit_list *ret, struct fault *reterr)
 {
-    int64_t from[SOURCES];
+    int64_t from[SOURCES] = {0};
     *ret = (struct audit_list){0};
     struct reading r = {.order = order, .signin = signin, .arena = &ret->arena, .f = reterr};
     enum err err = check_order(order, reterr);

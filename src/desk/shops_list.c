@@ -383,7 +383,7 @@ enum err shops_change(struct store *store, const char *seen, const struct shops_
 
 static enum err read_key(const char *text, uint8_t ret[SIGN_KEY_SIZE], struct fault *f)
 {
-    return strlen(text) == 2 * SIGN_KEY_SIZE && digest_unhex(text, SIGN_KEY_SIZE, ret)
+    return strlen(text) == (size_t)2 * SIGN_KEY_SIZE && digest_unhex(text, SIGN_KEY_SIZE, ret)
                ? ERR_OK
                : fault_set(f, ERR_SYNTAX, "a key has %d hexadecimal digits", 2 * SIGN_KEY_SIZE);
 }
@@ -436,7 +436,7 @@ struct revoking {
 /* Whether a line of a keyring, without its end, is of this key. */
 static bool is_of(const char *line, size_t n, const char *hex)
 {
-    const size_t digits = 2 * SIGN_KEY_SIZE;
+    const size_t digits = (size_t)2 * SIGN_KEY_SIZE;
     while (n > 0 && strchr(" \t\r", line[n - 1]) != NULL)
         n--;
     if (n <= digits || line[0] == '#')
