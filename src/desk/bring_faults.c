@@ -33,7 +33,9 @@ bool bring_add_fault(struct bring *b, const struct fault *f)
 
 void bring_put_faults(const struct bring *b, struct jsonw *w)
 {
-    const size_t n = b->n_faults < BRING_FAULTS_TOLD ? b->n_faults : BRING_FAULTS_TOLD;
+    size_t n = BRING_FAULTS_TOLD;
+    if (b->n_faults < n)
+        n = b->n_faults;
     jsonw_int(w, "faulty", b->n_faulty);
     jsonw_array(w, "faults");
     for (size_t i = 0; i < n; i++) {

@@ -94,7 +94,7 @@ static int put_guess(const struct csv *csv, enum bring_kind kind, struct jsonw *
         all += at >= 0;
     }
     jsonw_object_end(w);
-    return 60 * found / needed + all;
+    return needed > 0 ? 60 * found / needed + all : all;
 }
 
 static enum err put_rows(struct csv *csv, struct jsonw *w, struct fault *f)

@@ -23,6 +23,7 @@ static const char *const steps[SCHEMA_VERSION - 1] = {
     "DROP INDEX log_by_ulid;\n", /* nobody ever looked an entry up by its name */
     "",                          /* derived tables alone */
     "",                          /* indexes of derived tables */
+    "",                          /* tallies of standings */
 };
 
 static const char derived_sql[] =
@@ -105,6 +106,30 @@ static const char derived_sql[] =
     "CREATE INDEX standings_by_needs ON standings (needs);\n"
     "CREATE INDEX standings_by_ruled ON standings (ruled_seq);\n"
     "CREATE INDEX standings_by_tail ON standings (tail);\n"
+    /* How many standings there are of each sort: counted as they change, since counting them all anew takes seconds. */
+    "CREATE TABLE tallies (\n"
+    "  verdict TEXT NOT NULL, needs TEXT NOT NULL, is_clean INTEGER NOT NULL, n INTEGER NOT NULL,\n"
+    "  PRIMARY KEY (verdict, needs, is_clean)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TRIGGER standings_come AFTER INSERT ON standings\n"
+    "BEGIN\n"
+    "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
+    "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
+    "END;\n"
+    "CREATE TRIGGER standings_go AFTER DELETE ON standings\n"
+    "BEGIN\n"
+    "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
+    "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
+    "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
+    "END;\n"
+    "CREATE TRIGGER standings_turn AFTER UPDATE ON standings\n"
+    "BEGIN\n"
+    "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
+    "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
+    "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
+    "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
+    "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
+    "END;\n"
     "CREATE TABLE papers (\n"
     "  seq INTEGER PRIMARY KEY REFERENCES log (seq), kind TEXT NOT NULL, name TEXT NOT NULL,\n"
     "  revision INTEGER, at_ms INTEGER NOT NULL, sha256 BLOB NOT NULL, bytes INTEGER NOT NULL\n"
@@ -131,6 +156,7 @@ const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {
     {"awards", "SELECT * FROM awards ORDER BY ruling_seq, n", "DELETE FROM awards"},
     {"findings", "SELECT * FROM findings ORDER BY seq, n", "DELETE FROM findings"},
     {"standings", "SELECT * FROM standings ORDER BY claim_seq", "DELETE FROM standings"},
+    {"tallies", "SELECT * FROM tallies ORDER BY verdict, needs, is_clean", "DELETE FROM tallies"},
     {"papers", "SELECT * FROM papers ORDER BY seq", "DELETE FROM papers"},
     {"builds", "SELECT * FROM builds ORDER BY vin, station", "DELETE FROM builds"},
     {NULL, NULL, NULL},
@@ -142,7 +168,7 @@ const char schema_list[] = "SELECT type, name, sql FROM sqlite_schema ORDER BY t
 /* Every table but the log, children first; IF EXISTS because an older version has fewer. */
 static const char drop_sql[] =
     "DROP TABLE IF EXISTS builds; DROP TABLE IF EXISTS papers;\n"
-    "DROP TABLE IF EXISTS standings;\n"
+    "DROP TABLE IF EXISTS tallies; DROP TABLE IF EXISTS standings;\n"
     "DROP TABLE IF EXISTS findings; DROP TABLE IF EXISTS awards; DROP TABLE IF EXISTS rulings;\n"
     "DROP TABLE IF EXISTS photos; DROP TABLE IF EXISTS photo_files;\n"
     "DROP TABLE IF EXISTS reading_sets; DROP TABLE IF EXISTS readings;\n"

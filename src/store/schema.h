@@ -7,10 +7,10 @@
 
 enum {
     SCHEMA_APPLICATION = 0x4d575254, /* "MWRT", in the file's head */
-    SCHEMA_VERSION = 5
+    SCHEMA_VERSION = 6
 };
 
-enum { SCHEMA_DERIVED = 13 };
+enum { SCHEMA_DERIVED = 14 };
 
 /* The derived tables, each after those that it names, with a query that lists all of it in a fixed
  * order. NULL table closes the list. */

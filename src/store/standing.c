@@ -284,8 +284,8 @@ enum err store_list(struct store *store, const struct store_filter *filter, stor
 enum err store_tally(struct store *store, const char *shop, store_see_count *see, void *me,
                      struct fault *reterr)
 {
-    static const char all[] = "SELECT verdict, needs, n_ruled + n_intake = 0, count(*) FROM "
-                              "standings GROUP BY 1, 2, 3 ORDER BY 1, 2, 3";
+    static const char all[] =
+        "SELECT verdict, needs, is_clean, n FROM tallies ORDER BY verdict, needs, is_clean";
     static const char one[] =
         "SELECT s.verdict, s.needs, s.n_ruled + s.n_intake = 0, count(*) FROM claims AS c CROSS "
         "JOIN standings AS s ON s.claim_seq = c.seq WHERE c.shop = ? GROUP BY 1, 2, 3 ORDER BY 1, "

@@ -261,7 +261,8 @@ static void find_tag(const char *call, size_t n, char tag[HEX_ROOM])
     } else if (find(call, n, "{tag}") != NULL) {
         jsonw_start(&w, &told);
         jsonw_object(&w, NULL);
-        must(tell_claim(at.door->store, at.door->limits, at.claim, NULL, &w, tag, &seq, &f) == ERR_OK);
+        must(tell_claim(at.door->store, at.door->limits, at.claim, NULL, &w, tag, &seq, &f) ==
+             ERR_OK);
     }
     text_done(&told);
 }

@@ -106,11 +106,11 @@ def check_files(db, folder):
 
 def check_marks(db):
     ok(db.execute('PRAGMA application_id').fetchone() == (0x4d575254,), 'application_id is "MWRT"')
-    ok(db.execute('PRAGMA user_version').fetchone() == (5,), 'user_version is 5')
+    ok(db.execute('PRAGMA user_version').fetchone() == (6,), 'user_version is 6')
     ok(db.execute('PRAGMA journal_mode').fetchone() == ('wal',), 'the journal is a write-ahead log')
     tables = db.execute("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' "
                         "AND name NOT LIKE 'sqlite_%'").fetchall()
-    ok(len(tables) == 14 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
+    ok(len(tables) == 15 and all(strict for _, strict in tables), f'all {len(tables)} tables are STRICT')
     ok(db.execute('PRAGMA foreign_key_check').fetchall() == [], 'no row names a row that is not there')
     ok(db.execute('PRAGMA integrity_check').fetchall() == [('ok',)], "SQLite's own integrity check")
 
@@ -125,6 +125,8 @@ def main(argv):
             check_tables(db, rows)
             found, expected = standings(db)
             ok(found == expected and len(found) == CLAIMS, f'what stands for {len(found)} claims follows from the log')
+            counted = db.execute('SELECT verdict, needs, n_ruled + n_intake = 0, count(*) FROM standings GROUP BY 1, 2, 3 ORDER BY 1, 2, 3').fetchall()
+            ok(db.execute('SELECT verdict, needs, is_clean, n FROM tallies ORDER BY 1, 2, 3').fetchall() == counted and sum(c[3] for c in counted) == CLAIMS, 'the tallies are what counting the rows gives')
             check_papers(db, rows)
             check_files(db, folder)
             check_marks(db)

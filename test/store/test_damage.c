@@ -184,6 +184,7 @@ static void check_log(void)
          "is_invented"},
         {"a row too many", "INSERT INTO units VALUES ('ZZZ', 1)", "derived", "vin ZZZ"},
         {"a row too few", "DELETE FROM findings WHERE seq = 1", "derived", "findings"},
+        {"a tally that is wrong", "UPDATE tallies SET n = n + 1", "derived", "tallies"},
         {"a claim that names no unit",
          "PRAGMA foreign_keys = OFF; UPDATE claims SET vin = 'NONE' WHERE seq = 1", "key",
          "claims"},
