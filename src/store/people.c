@@ -178,11 +178,12 @@ struct putting {
 
 static enum err put_row(struct people *p, const struct putting *w, struct fault *f)
 {
-    static const char put[] = "INSERT INTO people (name, role, shop, hash, made_ms, is_revoked) "
-                              "VALUES (?, ?, ?, '', ?, 0)\n"
-                              "ON CONFLICT (name) DO UPDATE SET role = excluded.role, shop = "
-                              "excluded.shop, is_revoked = 0";
-    struct db_use u = db_use(p->db, put);
+    static const char insert_sql[] =
+        "INSERT INTO people (name, role, shop, hash, made_ms, is_revoked) "
+        "VALUES (?, ?, ?, '', ?, 0)\n"
+        "ON CONFLICT (name) DO UPDATE SET role = excluded.role, shop = "
+        "excluded.shop, is_revoked = 0";
+    struct db_use u = db_use(p->db, insert_sql);
     db_text(&u, w->name);
     db_text(&u, w->role);
     db_text(&u, w->shop);
