@@ -183,6 +183,16 @@ bool http_is_match(const struct http_call *c)
     return list != NULL && c->etag[0] != '\0' && names(list, c->etag);
 }
 
+void http_tagged(struct http_call *c, const char *tag)
+{
+    http_etag(c, tag);
+    if (!http_is_match(c))
+        return;
+    text_clear(&c->answer);
+    c->type = NULL;
+    c->status = 304;
+}
+
 bool http_if_match(struct http_call *c, const char *tag)
 {
     char quoted[80];

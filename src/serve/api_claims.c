@@ -112,13 +112,8 @@ void api_picture(struct http_call *c)
         return;
     }
     c->policy = picture_policy;
-    http_etag(c, tag);
     c->type = type;
-    if (http_is_match(c)) {
-        text_clear(&c->answer);
-        c->type = NULL;
-        c->status = 304;
-    }
+    http_tagged(c, tag);
 }
 
 /* A query's word among those that there are; NULL when it is not given, or after a problem was set. */
@@ -180,12 +175,7 @@ void api_claim(struct http_call *c)
         http_problem_fault(c, &f);
         return;
     }
-    http_etag(c, tag);
-    if (http_is_match(c)) {
-        text_clear(&c->answer);
-        c->type = NULL;
-        c->status = 304;
-    }
+    http_tagged(c, tag);
 }
 
 void api_claim_events(struct http_call *c)

@@ -124,13 +124,8 @@ void api_reference(struct http_call *c)
         http_problem_fault(c, &f);
         return;
     }
-    http_etag(c, sha256);
     c->type = "application/json";
-    if (http_is_match(c)) {
-        text_clear(&c->answer);
-        c->type = NULL;
-        c->status = 304;
-    }
+    http_tagged(c, sha256);
 }
 
 /* ---- what is wrong with it, what would follow --------------------------------------------------- */

@@ -72,12 +72,7 @@ void api_job_get(struct http_call *c)
         http_problem_fault(c, &f);
         return;
     }
-    http_etag(c, tag);
-    if (http_is_match(c)) {
-        text_clear(&c->answer);
-        c->type = NULL;
-        c->status = 304;
-    }
+    http_tagged(c, tag);
 }
 
 void api_job_phone_put(struct http_call *c)

@@ -111,6 +111,8 @@ void http_json_end(struct jsonw *w);
 /* http_etag: the answer's entity tag (quotes are added). http_is_match: whether If-None-Match names it (a handler then answers 304). http_if_match: ERR_OK when If-Match is
  * there and names it; else a problem is set: 428 (missing) or 412. */
 void http_etag(struct http_call *c, const char *tag);
+/* http_tagged: an answer that is written, with its tag; where the caller has it already it becomes 304 without a body. */
+void http_tagged(struct http_call *c, const char *tag);
 bool http_is_match(const struct http_call *c);
 bool http_if_match(struct http_call *c, const char *tag);
 

@@ -4,11 +4,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* *ret: an event of the job names the photo. */
-static enum err is_named(struct jobs *j, int64_t key, const uint8_t *sha256, bool *ret,
-                         struct fault *f)
+/* *ret: whether sql, of a job and a digest, finds a row. */
+static enum err finds(struct jobs *j, const char *sql, int64_t key, const uint8_t *sha256,
+                      bool *ret, struct fault *f)
 {
-    static const char sql[] = "SELECT 1 FROM events WHERE job = ? AND photo = ?";
     struct db_use u = db_use(j->db, sql);
     db_int(&u, key);
     db_blob(&u, sha256, DIGEST_SHA256_SIZE);
@@ -17,16 +16,19 @@ static enum err is_named(struct jobs *j, int64_t key, const uint8_t *sha256, boo
     return err;
 }
 
+/* *ret: an event of the job names the photo. */
+static enum err is_named(struct jobs *j, int64_t key, const uint8_t *sha256, bool *ret,
+                         struct fault *f)
+{
+    static const char sql[] = "SELECT 1 FROM events WHERE job = ? AND photo = ?";
+    return finds(j, sql, key, sha256, ret, f);
+}
+
 static enum err is_there(struct jobs *j, int64_t key, const uint8_t *sha256, bool *ret,
                          struct fault *f)
 {
     static const char sql[] = "SELECT 1 FROM photos WHERE job = ? AND sha256 = ?";
-    struct db_use u = db_use(j->db, sql);
-    db_int(&u, key);
-    db_blob(&u, sha256, DIGEST_SHA256_SIZE);
-    const enum err err = db_next(&u, ret, f);
-    db_rest(&u);
-    return err;
+    return finds(j, sql, key, sha256, ret, f);
 }
 
 static enum err insert(struct jobs *j, int64_t key, const uint8_t *sha256, const uint8_t *bytes,
