@@ -106,6 +106,7 @@ static const char derived_sql[] =
     "CREATE INDEX standings_by_needs ON standings (needs);\n"
     "CREATE INDEX standings_by_ruled ON standings (ruled_seq);\n"
     "CREATE INDEX standings_by_tail ON standings (tail);\n"
+    "CREATE INDEX standings_clean ON standings (needs, claim_seq) WHERE n_ruled + n_intake = 0;\n"
     /* How many standings there are of each sort: counted as they change, since counting them all anew takes seconds. */
     "CREATE TABLE tallies (\n"
     "  verdict TEXT NOT NULL, needs TEXT NOT NULL, is_clean INTEGER NOT NULL, n INTEGER NOT NULL,\n"

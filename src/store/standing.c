@@ -145,6 +145,10 @@ enum err standing_move(struct db *db, int64_t claim_seq, const struct store_ruli
 /* CROSS: the table that the leading filter's index belongs to stands outside. */
 #define BY_CLAIM    LISTED "claims AS c CROSS JOIN standings AS s ON s.claim_seq = c.seq WHERE "
 #define BY_STANDING LISTED "standings AS s CROSS JOIN claims AS c ON c.seq = s.claim_seq WHERE "
+/* Of those without findings there may be few among very many; the planner would not know. */
+#define BY_CLEAN                                                                                   \
+    LISTED "standings AS s INDEXED BY standings_clean CROSS JOIN claims AS c ON c.seq = "          \
+           "s.claim_seq WHERE s.n_ruled + s.n_intake = 0 AND "
 /* Every filter again, as a condition on what the leading one found: 1 place, 2 vin, 3 and 4 tail, 5 rule, 6 needs, 7 verdict, 8 shop,
  * 9 bulletin, 10 clean, 11 how many, 12 claim. */
 #define FITS                                                                                       \
@@ -166,6 +170,8 @@ static const char *list_sql(const struct store_filter *o)
         return BY_STANDING
             "(s.ruled_seq IN (SELECT h.seq FROM findings AS h WHERE h.rule = ?5) OR "
             "s.claim_seq IN (SELECT h.seq FROM findings AS h WHERE h.rule = ?5)) AND " FITS;
+    if (o->needs != NULL && o->is_clean)
+        return BY_CLEAN "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS;
     if (o->needs != NULL)
         return BY_STANDING "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS;
     if (o->verdict != NULL)
