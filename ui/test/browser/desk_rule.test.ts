@@ -164,8 +164,8 @@ async function many(s: Served): Promise<void> {
     s.call('rule', '--store', s.store, '--note', 'wait for the shop', '--claim', clean[0]!.claim, '--person', 'ada');
     await page.click('[data-act="many"]');
     await page.click('[data-act="many-yes"]');
-    await page.waitForFunction(() => /not paid/.test(document.querySelector('.many [role="status"]')?.textContent ?? ''));
-    same((await page.textContent('.many [role="status"]'))!.startsWith(`${clean.length - 1} paid. 1 not paid`), true, 'all but the one that was changed meanwhile are paid, and that is said');
+    await page.waitForFunction(() => /not paid/.test(document.querySelector('[data-many] [role="status"]')?.textContent ?? ''));
+    same((await page.textContent('[data-many] [role="status"]'))!.startsWith(`${clean.length - 1} paid. 1 not paid`), true, 'all but the one that was changed meanwhile are paid, and that is said');
     const after = (s.call('rule', '--store', s.store, '--trial', '--at', EVENING) as Ruled[]).filter((r) => r.claim !== undefined);
     same(clean.slice(1).filter((r) => after.find((x) => x.claim === r.claim)!.paid_minor !== r.amount_minor), [], 'by rule --json they are paid in full');
     same([clean[0]!, ...others].filter((r) => after.find((x) => x.claim === r.claim)!.paid_minor !== r.paid_minor), [], 'the changed one and those with findings are as they were');
