@@ -1,6 +1,7 @@
 /* db: what the store needs of a database: one connection, prepared statements, transactions, a
- * consistent copy. Inside src/store/ only. SQLite stands behind it in store_sqlite.c, the one file
- * that sees its header; another database would be another file with these functions.
+ * consistent copy. Inside src/store/ only. Behind it stands SQLite (store_sqlite.c, the one file that
+ * sees its header), or another database: a file that fills in the table of db_ops.h; db.c hands each
+ * call on.
  *
  * Errors of a connection are sticky within a statement's use: db_int, db_text ... never fail to the
  * caller, db_next and db_end tell. Every message is for people: "there is no room left on the
@@ -28,6 +29,10 @@ enum {
 
 struct db;
 
+/* For the few texts of SQL that cannot be the same for all: tables of them are indexed by it. */
+enum db_dialect { DB_SQLITE, DB_DIALECTS };
+enum db_dialect db_dialect(const struct db *db);
+
 /* db_open: the file at path. A file that SQLite cannot read as a database is ERR_TYPE, one that it
  * finds damaged, here or later, ERR_SYNTAX; one that may not be written is ERR_IO with DB_WRITE. Sets WAL, synchronous FULL, foreign keys on, no trusted
  * schema, defensive. Other errors: ERR_OPEN (missing), ERR_IO, ERR_MEMORY. */
@@ -43,6 +48,8 @@ MUST_USE enum err db_marks(struct db *db, int64_t *ret_application, int64_t *ret
                            struct fault *reterr);
 MUST_USE enum err db_mark(struct db *db, int64_t application, int64_t version,
                           struct fault *reterr);
+/* How many tables, indexes and triggers there are. */
+MUST_USE enum err db_count_objects(struct db *db, int64_t *ret, struct fault *reterr);
 
 /* ---- statements ---------------------------------------------------------------------------- */
 
@@ -58,6 +65,9 @@ struct db_use {
 };
 
 struct db_use db_use(struct db *db, const char *sql);
+/* For rows that nobody can count beforehand: they never stand in memory all at once. Where that is a difference, it wants a snapshot or
+ * transaction, and is dearer than db_use for a row or two. */
+struct db_use db_use_many(struct db *db, const char *sql);
 void db_int(struct db_use *u, int64_t value);
 void db_real(struct db_use *u, double value);
 void db_null(struct db_use *u);

@@ -278,7 +278,7 @@ static enum err make_tables(struct store *s, bool *ret_made, struct fault *f)
     if (err == ERR_OK)
         err = db_marks(s->db, &application, &version, f);
     if (err == ERR_OK)
-        err = store_number(s->db, "SELECT count(*) FROM sqlite_schema", &n, f);
+        err = db_count_objects(s->db, &n, f);
     *ret_made = n == 0 && application == 0;
     if (err == ERR_OK)
         err = *ret_made ? schema_make(s->db, f) : schema_check(s->db, &version, f);

@@ -1,6 +1,6 @@
 /* store_sqlite: owns the connection to SQLite and the words for what can go wrong with it. What the
  * tables are is schema.c's, what stands in them derive.c's. Nothing else sees sqlite3.h. */
-#include "store/db.h"
+#include "store/db_ops.h"
 
 #include <errno.h>
 #include <sqlite3.h>
@@ -17,7 +17,8 @@ enum {
     VALUE_MAX = 64 * 1024 * 1024
 };
 
-struct db {
+struct sq {
+    struct db db;
     sqlite3 *sqlite;
     struct {
         const char *sql; /* found by address */
@@ -26,6 +27,19 @@ struct db {
     size_t n_cache;
 };
 
+static struct sq *of(struct db *db)
+{
+    return (struct sq *)db;
+}
+
+static void sq_close(struct db *db);
+static struct db_use sq_use(struct db *db, const char *sql, bool is_many);
+static enum err sq_next(struct db_use *u, bool *ret_row, struct fault *reterr);
+static enum err sq_end(struct db_use *u, struct fault *reterr);
+static void sq_rest(struct db_use *u);
+static void sq_rollback(struct db *db);
+static int64_t sq_col_int(const struct db_use *u, int i);
+
 /* ---- what went wrong, in words ------------------------------------------------------------- */
 
 static enum err say_full(struct fault *f)
@@ -33,9 +47,9 @@ static enum err say_full(struct fault *f)
     return fault_set(f, ERR_IO, "there is no room left on the disk; nothing was changed");
 }
 
-static enum err say(struct db *db, int code, struct fault *f)
+static enum err say(struct sq *s, int code, struct fault *f)
 {
-    const int number = db->sqlite != NULL ? sqlite3_system_errno(db->sqlite) : 0;
+    const int number = s->sqlite != NULL ? sqlite3_system_errno(s->sqlite) : 0;
     switch (code & 0xff) {
     case SQLITE_FULL:
         return say_full(f);
@@ -62,7 +76,7 @@ static enum err say(struct db *db, int code, struct fault *f)
         return fault_set(f, ERR_TYPE, "is not a store: the file is no SQLite database");
     case SQLITE_CORRUPT:
         return fault_set(f, ERR_SYNTAX, "the store's file is damaged (%s); restore a backup",
-                         sqlite3_errmsg(db->sqlite));
+                         sqlite3_errmsg(s->sqlite));
     case SQLITE_NOMEM:
         return fault_set(f, ERR_MEMORY, "memory ran out");
     case SQLITE_CONSTRAINT:
@@ -70,12 +84,12 @@ static enum err say(struct db *db, int code, struct fault *f)
                          (code == SQLITE_CONSTRAINT_UNIQUE || code == SQLITE_CONSTRAINT_PRIMARYKEY)
                              ? ERR_DUPLICATE
                              : ERR_DOMAIN,
-                         "the store refuses it: %s", sqlite3_errmsg(db->sqlite));
+                         "the store refuses it: %s", sqlite3_errmsg(s->sqlite));
     case SQLITE_TOOBIG:
         return fault_set(f, ERR_LIMIT, "a value is larger than %d MiB", VALUE_MAX / 1048576);
     default:
         return fault_set(f, ERR_IO, "the store's file cannot be used: %s",
-                         db->sqlite != NULL ? sqlite3_errmsg(db->sqlite) : sqlite3_errstr(code));
+                         s->sqlite != NULL ? sqlite3_errmsg(s->sqlite) : sqlite3_errstr(code));
     }
 }
 
@@ -144,42 +158,42 @@ static char *uri_of(const char *path, const char *query)
     return uri;
 }
 
-static int open_file(struct db *db, const char *path, const char *query, int flags)
+static int open_file(struct sq *s, const char *path, const char *query, int flags)
 {
     char *uri = uri_of(path, query);
     if (uri == NULL)
         return SQLITE_NOMEM;
     const int code = sqlite3_open_v2(
-        uri, &db->sqlite, flags | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE,
+        uri, &s->sqlite, flags | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE,
         NULL);
     sqlite3_free(uri);
     if (code != SQLITE_OK)
         return code;
-    sqlite3_busy_timeout(db->sqlite, DB_BUSY_MS);
-    sqlite3_db_config(db->sqlite, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
-    sqlite3_db_config(db->sqlite, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
-    sqlite3_limit(db->sqlite, SQLITE_LIMIT_LENGTH, VALUE_MAX);
-    return run_patiently(db->sqlite, "PRAGMA foreign_keys = ON; PRAGMA cell_size_check = ON;");
+    sqlite3_busy_timeout(s->sqlite, DB_BUSY_MS);
+    sqlite3_db_config(s->sqlite, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
+    sqlite3_db_config(s->sqlite, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
+    sqlite3_limit(s->sqlite, SQLITE_LIMIT_LENGTH, VALUE_MAX);
+    return run_patiently(s->sqlite, "PRAGMA foreign_keys = ON; PRAGMA cell_size_check = ON;");
 }
 
 /* A look at the file, so that what cannot be read is found here and not by the first statement. */
-static int look(struct db *db)
+static int look(struct sq *s)
 {
-    return run_patiently(db->sqlite, "SELECT count(*) FROM sqlite_schema");
+    return run_patiently(s->sqlite, "SELECT count(*) FROM sqlite_schema");
 }
 
-static int open_to_read(struct db *db, const char *path)
+static int open_to_read(struct sq *s, const char *path)
 {
-    int code = open_file(db, path, "?mode=ro", SQLITE_OPEN_READONLY);
+    int code = open_file(s, path, "?mode=ro", SQLITE_OPEN_READONLY);
     if (code == SQLITE_OK)
-        code = look(db);
+        code = look(s);
     const int kind = code & 0xff;
     if ((kind != SQLITE_CANTOPEN && kind != SQLITE_READONLY) || !is_still(path))
         return code;
-    sqlite3_close(db->sqlite);
-    db->sqlite = NULL;
-    code = open_file(db, path, "?mode=ro&immutable=1", SQLITE_OPEN_READONLY);
-    return code == SQLITE_OK ? look(db) : code;
+    sqlite3_close(s->sqlite);
+    s->sqlite = NULL;
+    code = open_file(s, path, "?mode=ro&immutable=1", SQLITE_OPEN_READONLY);
+    return code == SQLITE_OK ? look(s) : code;
 }
 
 /* SQLite says of a file that may not be written, or whose folder may not, only that it cannot be
@@ -193,111 +207,118 @@ static bool may_be_written(const char *path)
     return (access(path, W_OK) == 0 || errno == ENOENT) && access(folder, W_OK) == 0;
 }
 
-static int open_to_write(struct db *db, const char *path, bool is_new)
+static int open_to_write(struct sq *s, const char *path, bool is_new)
 {
-    int code = open_file(db, path, is_new ? "?mode=rwc" : "?mode=rw",
+    int code = open_file(s, path, is_new ? "?mode=rwc" : "?mode=rw",
                          SQLITE_OPEN_READWRITE | (is_new ? SQLITE_OPEN_CREATE : 0));
     if (code == SQLITE_OK)
-        code = look(db);
-    if (code == SQLITE_OK && sqlite3_db_readonly(db->sqlite, "main") == 1)
+        code = look(s);
+    if (code == SQLITE_OK && sqlite3_db_readonly(s->sqlite, "main") == 1)
         code = SQLITE_READONLY;
     if (code == SQLITE_OK)
-        code = run_patiently(db->sqlite, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;");
+        code = run_patiently(s->sqlite, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;");
     return (code & 0xff) == SQLITE_CANTOPEN && !may_be_written(path) ? SQLITE_READONLY : code;
 }
 
-enum err db_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)
+static enum err sq_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)
 {
     struct stat st;
-    struct db *db = calloc(1, sizeof *db);
+    struct sq *s = calloc(1, sizeof *s);
     int code;
-    if (db == NULL)
+    if (s == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    s->db.ops = &db_sqlite;
     if (mode != DB_SCRATCH && mode != DB_CREATE && stat(path, &st) != 0) {
-        free(db);
+        free(s);
         return fault_set(reterr, errno == ENOENT || errno == ENOTDIR ? ERR_OPEN : ERR_IO,
                          "there is no store here: %s", strerror(errno));
     }
     if (mode == DB_READ)
-        code = open_to_read(db, path);
+        code = open_to_read(s, path);
     else if (mode ==
              DB_SCRATCH) { /* an empty name: a file of its own that SQLite takes away again */
-        code = open_file(db, "", "", SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
+        code = open_file(s, "", "", SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
         if (code == SQLITE_OK)
-            code =
-                run_patiently(db->sqlite, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
+            code = run_patiently(s->sqlite, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
     } else
-        code = open_to_write(db, path, mode == DB_CREATE);
+        code = open_to_write(s, path, mode == DB_CREATE);
     if (code == SQLITE_OK) {
-        *ret = db;
+        *ret = &s->db;
         return ERR_OK;
     }
-    const enum err err = say(db, code, reterr);
-    db_close(db);
+    const enum err err = say(s, code, reterr);
+    sq_close(&s->db);
     return err;
 }
 
-void db_close(struct db *db)
+static void sq_close(struct db *db)
 {
-    if (db == NULL)
-        return;
-    for (size_t i = 0; i < db->n_cache; i++)
-        sqlite3_finalize(db->cache[i].statement);
-    sqlite3_close(db->sqlite);
-    free(db);
+    struct sq *s = of(db);
+    for (size_t i = 0; i < s->n_cache; i++)
+        sqlite3_finalize(s->cache[i].statement);
+    sqlite3_close(s->sqlite);
+    free(s);
 }
 
-enum err db_script(struct db *db, const char *sql, struct fault *reterr)
+static enum err sq_script(struct db *db, const char *sql, struct fault *reterr)
 {
-    const int code = run_patiently(db->sqlite, sql);
-    return code == SQLITE_OK ? ERR_OK : say(db, code, reterr);
+    struct sq *s = of(db);
+    const int code = run_patiently(s->sqlite, sql);
+    return code == SQLITE_OK ? ERR_OK : say(s, code, reterr);
 }
 
 static enum err ask_int(struct db *db, const char *sql, int64_t *ret, struct fault *reterr)
 {
     bool has_row = false;
-    struct db_use u = db_use(db, sql);
-    const enum err err = db_next(&u, &has_row, reterr);
-    *ret = err == ERR_OK && has_row ? db_col_int(&u, 0) : 0;
-    db_rest(&u);
+    struct db_use u = sq_use(db, sql, false);
+    const enum err err = sq_next(&u, &has_row, reterr);
+    *ret = err == ERR_OK && has_row ? sq_col_int(&u, 0) : 0;
+    sq_rest(&u);
     return err;
 }
 
-enum err db_marks(struct db *db, int64_t *ret_application, int64_t *ret_version,
-                  struct fault *reterr)
+static enum err sq_marks(struct db *db, int64_t *ret_application, int64_t *ret_version,
+                         struct fault *reterr)
 {
     const enum err err = ask_int(db, "PRAGMA application_id", ret_application, reterr);
     return err != ERR_OK ? err : ask_int(db, "PRAGMA user_version", ret_version, reterr);
 }
 
-enum err db_mark(struct db *db, int64_t application, int64_t version, struct fault *reterr)
+static enum err sq_mark(struct db *db, int64_t application, int64_t version, struct fault *reterr)
 {
     char sql[128]; /* a pragma takes no parameters; both are numbers */
     snprintf(sql, sizeof sql, "PRAGMA application_id = %lld; PRAGMA user_version = %lld;",
              (long long)application, (long long)version);
-    return db_script(db, sql, reterr);
+    return sq_script(db, sql, reterr);
+}
+
+static enum err sq_count_objects(struct db *db, int64_t *ret, struct fault *reterr)
+{
+    return ask_int(db, "SELECT count(*) FROM sqlite_schema", ret, reterr);
 }
 
 /* ---- statements ---------------------------------------------------------------------------- */
 
-struct db_use db_use(struct db *db, const char *sql)
+static struct db_use sq_use(struct db *db, const char *sql, bool is_many)
 {
+    struct sq *s = of(db);
+    (void)is_many; /* rows come one at a time anyway */
     struct db_use u = {.db = db};
-    for (size_t i = 0; i < db->n_cache; i++)
-        if (db->cache[i].sql == sql && sqlite3_stmt_busy(db->cache[i].statement) == 0) {
-            u.statement = db->cache[i].statement;
+    for (size_t i = 0; i < s->n_cache; i++)
+        if (s->cache[i].sql == sql && sqlite3_stmt_busy(s->cache[i].statement) == 0) {
+            u.statement = s->cache[i].statement;
             return u;
         }
     sqlite3_stmt *statement = NULL;
-    if (db->n_cache == DB_SQL_MAX)
+    if (s->n_cache == DB_SQL_MAX)
         u.code = SQLITE_NOMEM;
     else
         u.code =
-            sqlite3_prepare_v3(db->sqlite, sql, -1, SQLITE_PREPARE_PERSISTENT, &statement, NULL);
+            sqlite3_prepare_v3(s->sqlite, sql, -1, SQLITE_PREPARE_PERSISTENT, &statement, NULL);
     if (u.code != SQLITE_OK)
         return u;
-    db->cache[db->n_cache].sql = sql;
-    db->cache[db->n_cache++].statement = statement;
+    s->cache[s->n_cache].sql = sql;
+    s->cache[s->n_cache++].statement = statement;
     u.statement = statement;
     return u;
 }
@@ -308,28 +329,28 @@ static void keep(struct db_use *u, int code)
         u->code = code;
 }
 
-void db_int(struct db_use *u, int64_t value)
+static void sq_int(struct db_use *u, int64_t value)
 {
     u->n_bound++;
     if (u->code == SQLITE_OK)
         keep(u, sqlite3_bind_int64(u->statement, u->n_bound, value));
 }
 
-void db_real(struct db_use *u, double value)
+static void sq_real(struct db_use *u, double value)
 {
     u->n_bound++;
     if (u->code == SQLITE_OK)
         keep(u, sqlite3_bind_double(u->statement, u->n_bound, value));
 }
 
-void db_null(struct db_use *u)
+static void sq_null(struct db_use *u)
 {
     u->n_bound++;
     if (u->code == SQLITE_OK)
         keep(u, sqlite3_bind_null(u->statement, u->n_bound));
 }
 
-void db_text_n(struct db_use *u, const char *value, size_t n)
+static void sq_text_n(struct db_use *u, const char *value, size_t n)
 {
     u->n_bound++;
     if (u->code == SQLITE_OK)
@@ -337,28 +358,20 @@ void db_text_n(struct db_use *u, const char *value, size_t n)
              sqlite3_bind_text64(u->statement, u->n_bound, value, n, SQLITE_STATIC, SQLITE_UTF8));
 }
 
-void db_text(struct db_use *u, const char *value)
-{
-    if (value == NULL)
-        db_null(u);
-    else
-        db_text_n(u, value, strlen(value));
-}
-
-void db_blob(struct db_use *u, const void *bytes, size_t n)
+static void sq_blob(struct db_use *u, const void *bytes, size_t n)
 {
     u->n_bound++;
     if (u->code == SQLITE_OK)
         keep(u, sqlite3_bind_blob64(u->statement, u->n_bound, bytes, n, SQLITE_STATIC));
 }
 
-void db_rest(struct db_use *u)
+static void sq_rest(struct db_use *u)
 {
     if (u->statement != NULL)
         sqlite3_reset(u->statement);
 }
 
-enum err db_next(struct db_use *u, bool *ret_row, struct fault *reterr)
+static enum err sq_next(struct db_use *u, bool *ret_row, struct fault *reterr)
 {
     int code = u->code;
     if (code == SQLITE_OK)
@@ -367,31 +380,31 @@ enum err db_next(struct db_use *u, bool *ret_row, struct fault *reterr)
     if (code == SQLITE_ROW)
         return ERR_OK;
     /* The words are taken before the reset, which may replace them. */
-    const enum err err = code == SQLITE_DONE ? ERR_OK : say(u->db, code, reterr);
-    db_rest(u);
+    const enum err err = code == SQLITE_DONE ? ERR_OK : say(of(u->db), code, reterr);
+    sq_rest(u);
     return err;
 }
 
-enum err db_end(struct db_use *u, struct fault *reterr)
+static enum err sq_end(struct db_use *u, struct fault *reterr)
 {
     bool has_row = true;
     enum err err = ERR_OK;
     while (has_row && err == ERR_OK)
-        err = db_next(u, &has_row, reterr);
+        err = sq_next(u, &has_row, reterr);
     return err;
 }
 
-int64_t db_col_int(const struct db_use *u, int i)
+static int64_t sq_col_int(const struct db_use *u, int i)
 {
     return sqlite3_column_int64(u->statement, i);
 }
 
-double db_col_real(const struct db_use *u, int i)
+static double sq_col_real(const struct db_use *u, int i)
 {
     return sqlite3_column_double(u->statement, i);
 }
 
-const char *db_col_text(const struct db_use *u, int i, size_t *ret_n)
+static const char *sq_col_text(const struct db_use *u, int i, size_t *ret_n)
 {
     const char *text = (const char *)sqlite3_column_text(u->statement, i);
     if (ret_n != NULL)
@@ -399,102 +412,88 @@ const char *db_col_text(const struct db_use *u, int i, size_t *ret_n)
     return text != NULL ? text : "";
 }
 
-const uint8_t *db_col_blob(const struct db_use *u, int i, size_t *ret_n)
+static const uint8_t *sq_col_blob(const struct db_use *u, int i, size_t *ret_n)
 {
     const uint8_t *bytes = sqlite3_column_blob(u->statement, i);
     *ret_n = bytes != NULL ? (size_t)sqlite3_column_bytes(u->statement, i) : 0;
     return bytes;
 }
 
-bool db_col_is_null(const struct db_use *u, int i)
+static enum db_kind sq_kind(const struct db_use *u, int i)
 {
-    return sqlite3_column_type(u->statement, i) == SQLITE_NULL;
+    switch (sqlite3_column_type(u->statement, i)) {
+    case SQLITE_INTEGER:
+        return DB_INT;
+    case SQLITE_FLOAT:
+        return DB_REAL;
+    case SQLITE_TEXT:
+        return DB_TEXT;
+    case SQLITE_BLOB:
+        return DB_BLOB;
+    default:
+        return DB_NULL;
+    }
 }
 
-bool db_col_is_int(const struct db_use *u, int i)
+static int sq_cols(const struct db_use *u)
 {
-    return sqlite3_column_type(u->statement, i) == SQLITE_INTEGER;
+    return sqlite3_column_count(u->statement);
 }
 
-int db_cols(const struct db_use *u)
-{
-    return u->statement != NULL ? sqlite3_column_count(u->statement) : 0;
-}
-
-const char *db_col_name(const struct db_use *u, int i)
+static const char *sq_col_name(const struct db_use *u, int i)
 {
     const char *name = sqlite3_column_name(u->statement, i);
     return name != NULL ? name : "?";
 }
 
-bool db_col_same(const struct db_use *a, const struct db_use *b, int i)
-{
-    const int kind = sqlite3_column_type(a->statement, i);
-    if (kind != sqlite3_column_type(b->statement, i))
-        return false;
-    if (kind == SQLITE_INTEGER)
-        return db_col_int(a, i) == db_col_int(b, i);
-    if (kind == SQLITE_NULL)
-        return true;
-    if (kind == SQLITE_FLOAT) { /* bit for bit: one came from the same text as the other */
-        const double x = db_col_real(a, i), y = db_col_real(b, i);
-        uint64_t bits_x, bits_y;
-        memcpy(&bits_x, &x, sizeof bits_x);
-        memcpy(&bits_y, &y, sizeof bits_y);
-        return bits_x == bits_y;
-    }
-    size_t n_a = 0, n_b = 0;
-    const uint8_t *bytes_a = db_col_blob(a, i, &n_a);
-    const uint8_t *bytes_b = db_col_blob(b, i, &n_b);
-    return n_a == n_b && (n_a == 0 || memcmp(bytes_a, bytes_b, n_a) == 0);
-}
-
 /* ---- transactions and copies --------------------------------------------------------------- */
 
-enum err db_begin(struct db *db, struct fault *reterr)
+static enum err sq_begin(struct db *db, struct fault *reterr)
 {
-    return db_script(db, "BEGIN IMMEDIATE", reterr);
+    return sq_script(db, "BEGIN IMMEDIATE", reterr);
 }
 
-enum err db_snapshot(struct db *db, struct fault *reterr)
+static enum err sq_snapshot(struct db *db, struct fault *reterr)
 {
     int64_t unused;
-    struct db_use u = db_use(db, "BEGIN");
-    const enum err err = db_end(&u, reterr);
+    struct db_use u = sq_use(db, "BEGIN", false);
+    const enum err err = sq_end(&u, reterr);
     /* The moment is fixed by the first look. */
     return err != ERR_OK ? err : ask_int(db, "SELECT count(*) FROM sqlite_schema", &unused, reterr);
 }
 
-enum err db_commit(struct db *db, struct fault *reterr)
+static enum err sq_commit(struct db *db, struct fault *reterr)
 {
-    const enum err err = db_script(db, "COMMIT", reterr);
+    const enum err err = sq_script(db, "COMMIT", reterr);
     if (err != ERR_OK)
-        db_rollback(db);
+        sq_rollback(db);
     return err;
 }
 
-void db_rollback(struct db *db)
+static void sq_rollback(struct db *db)
 {
-    for (size_t i = 0; i < db->n_cache; i++)
-        sqlite3_reset(db->cache[i].statement);
-    if (sqlite3_get_autocommit(db->sqlite) != 0)
+    struct sq *s = of(db);
+    for (size_t i = 0; i < s->n_cache; i++)
+        sqlite3_reset(s->cache[i].statement);
+    if (sqlite3_get_autocommit(s->sqlite) != 0)
         return;
-    struct db_use u = db_use(db, "ROLLBACK");
+    struct db_use u = sq_use(db, "ROLLBACK", false);
     if (u.code != SQLITE_OK || sqlite3_step(u.statement) != SQLITE_DONE)
-        sqlite3_exec(db->sqlite, "ROLLBACK", NULL, NULL, NULL);
-    db_rest(&u);
+        sqlite3_exec(s->sqlite, "ROLLBACK", NULL, NULL, NULL);
+    sq_rest(&u);
 }
 
-enum err db_copy(struct db *db, const char *path,
-                 void (*step)(void *me, uint64_t done, uint64_t all), void *me,
-                 struct fault *reterr)
+static enum err sq_copy(struct db *db, const char *path,
+                        void (*step)(void *me, uint64_t done, uint64_t all), void *me,
+                        struct fault *reterr)
 {
+    struct sq *s = of(db);
     struct db *copy = NULL;
-    enum err err = db_open(path, DB_CREATE, &copy, reterr);
+    enum err err = sq_open(path, DB_CREATE, &copy, reterr);
     if (err != ERR_OK || copy == NULL)
         return err;
-    sqlite3_backup *backup = sqlite3_backup_init(copy->sqlite, "main", db->sqlite, "main");
-    int code = backup != NULL ? SQLITE_OK : sqlite3_extended_errcode(copy->sqlite);
+    sqlite3_backup *backup = sqlite3_backup_init(of(copy)->sqlite, "main", s->sqlite, "main");
+    int code = backup != NULL ? SQLITE_OK : sqlite3_extended_errcode(of(copy)->sqlite);
     const int64_t start_ms = now_ms();
     while (code == SQLITE_OK || (is_busy(code) && wait_on(start_ms))) {
         code = sqlite3_backup_step(backup, COPY_PAGES);
@@ -507,10 +506,10 @@ enum err db_copy(struct db *db, const char *path,
     sqlite3_backup_finish(backup);
     /* Out of the write-ahead log into the file itself, and onto the disk. */
     if (code == SQLITE_DONE)
-        code = run_patiently(copy->sqlite, "PRAGMA wal_checkpoint(TRUNCATE)");
+        code = run_patiently(of(copy)->sqlite, "PRAGMA wal_checkpoint(TRUNCATE)");
     if (code != SQLITE_OK)
-        err = say(copy, code, reterr);
-    db_close(copy);
+        err = say(of(copy), code, reterr);
+    sq_close(copy);
     return err;
 }
 
@@ -520,30 +519,62 @@ enum err db_copy(struct db *db, const char *path,
 static enum err tell_rows(struct db *db, const char *sql, int max, bool is_key, db_tell *tell,
                           void *me, struct fault *reterr)
 {
-    struct db_use u = db_use(db, sql);
+    struct db_use u = sq_use(db, sql, false);
     char text[FAULT_MESSAGE_MAX];
     bool has_row = true;
     enum err err = ERR_OK;
     for (int n = 0; n < max; n++) {
-        err = db_next(&u, &has_row, reterr);
+        err = sq_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        const char *first = db_col_text(&u, 0, NULL);
+        const char *first = sq_col_text(&u, 0, NULL);
         if (is_key)
             snprintf(text, sizeof text, "a row of %s names a row of %s that is not there", first,
-                     db_col_text(&u, 2, NULL));
+                     sq_col_text(&u, 2, NULL));
         else
             snprintf(text, sizeof text, "%s", first);
         if (is_key || strcmp(text, "ok") != 0)
             tell(me, is_key, text);
     }
-    db_rest(&u);
+    sq_rest(&u);
     return err;
 }
 
-enum err db_check_file(struct db *db, int max, db_tell *tell, void *me, struct fault *reterr)
+static enum err sq_check_file(struct db *db, int max, db_tell *tell, void *me, struct fault *reterr)
 {
     const enum err err = tell_rows(db, "PRAGMA integrity_check(20)", max, false, tell, me, reterr);
     return err != ERR_OK ? err
                          : tell_rows(db, "PRAGMA foreign_key_check", max, true, tell, me, reterr);
 }
+
+const struct db_ops db_sqlite = {
+    .dialect = DB_SQLITE,
+    .open = sq_open,
+    .close = sq_close,
+    .script = sq_script,
+    .marks = sq_marks,
+    .mark = sq_mark,
+    .count_objects = sq_count_objects,
+    .use = sq_use,
+    .bind_int = sq_int,
+    .bind_real = sq_real,
+    .bind_null = sq_null,
+    .bind_text = sq_text_n,
+    .bind_blob = sq_blob,
+    .next = sq_next,
+    .end = sq_end,
+    .rest = sq_rest,
+    .kind = sq_kind,
+    .col_int = sq_col_int,
+    .col_real = sq_col_real,
+    .col_text = sq_col_text,
+    .col_blob = sq_col_blob,
+    .cols = sq_cols,
+    .col_name = sq_col_name,
+    .begin = sq_begin,
+    .snapshot = sq_snapshot,
+    .commit = sq_commit,
+    .rollback = sq_rollback,
+    .copy = sq_copy,
+    .check_file = sq_check_file,
+};
