@@ -124,11 +124,11 @@ export class Core {
         return new Core(instance.exports as unknown as Exports);
     }
 
-    // ---- memory: one call at a time ----
+    // ---- memory: one call at a time; open for core/practice.ts, which is loaded later ----
 
-    private begin(): void { this.x.mw_reset(); }
+    begin(): void { this.x.mw_reset(); }
 
-    private room(bytes: number): number {
+    room(bytes: number): number {
         const at = this.x.mw_alloc(Math.max(bytes, 1));
         if (at === 0) throw new CoreError(12, -1, 'memory ran out');
         new Uint8Array(this.x.memory.buffer, at, bytes).fill(0);
@@ -151,7 +151,7 @@ export class Core {
         return this.text(list.map((t) => t + '\0').join(''));
     }
 
-    private longs(list: readonly (bigint | number | boolean)[]): number {
+    longs(list: readonly (bigint | number | boolean)[]): number {
         const at = this.room(8 * list.length);
         new BigInt64Array(this.x.memory.buffer, at, list.length).set(list.map((v) => BigInt(v)));
         return at;
@@ -169,8 +169,8 @@ export class Core {
         return at;
     }
 
-    private longsAt(at: number, n: number): bigint[] { return [...new BigInt64Array(this.x.memory.buffer, at, n)]; }
-    private doublesAt(at: number, n: number): number[] { return [...new Float64Array(this.x.memory.buffer, at, n)]; }
+    longsAt(at: number, n: number): bigint[] { return [...new BigInt64Array(this.x.memory.buffer, at, n)]; }
+    doublesAt(at: number, n: number): number[] { return [...new Float64Array(this.x.memory.buffer, at, n)]; }
 
     private textAt(at: number, room = TEXT_ROOM): string {
         const bytes = new Uint8Array(this.x.memory.buffer, at, room);
@@ -183,7 +183,7 @@ export class Core {
     }
 
     /** Calls a function that fails by number; `ret` is where it then puts the place. */
-    private must(ret: number, name: string, ...args: (number | bigint)[]): void {
+    must(ret: number, name: string, ...args: (number | bigint)[]): void {
         const code = this.call(name, ...args);
         if (code === 0) return;
         const at = Number(new BigInt64Array(this.x.memory.buffer, ret, 1)[0]);

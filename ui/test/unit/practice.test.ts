@@ -1,0 +1,95 @@
+// The practice pages' binding and account: names and seconds against the C source, whole games against the natively compiled core, limits against the
+// demo's bulletin, and the account of games by hand. usage: practice.test MODULE.wasm WASM_NATIVE PROGRAM ROOT [GAMES] [SEED]
+import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { end, ok, same, seeded } from '../tap.mjs';
+import { exported } from '../serve.mjs';
+import { Core, CoreError } from '../../src/core/core';
+import * as practice from '../../src/core/practice';
+import { opOf, play, trace, Unit, Op } from '../../src/core/practice';
+import { bestPlan, readingsOf, latest, uOf, whatTold } from '../../src/practice/account';
+
+const [module, native, program, root, games = '60', seed = '1'] = process.argv.slice(2) as [string, string, string, string, string?, string?];
+const core = await Core.load(readFileSync(module)), header = readFileSync(join(root, 'src/core/practice.h'), 'utf8');
+
+// ---- names, numbers and seconds, read out of the header ----
+
+const table = (name: string): { id: string; rest: string }[] => {
+    const from = header.indexOf(`#define ${name}(X)`), text = header.slice(from, header.indexOf('\n\n', from));
+    return [...text.matchAll(/X\(PRACTICE_\w+,[\s\\]*(\d+),[\s\\]*"([a-z-]+)"([^)]*)\)/g)].map((m) => ({ id: m[2]!, rest: m[3]! }));
+};
+const ids = (name: string) => table(name).map((r) => r.id);
+same(ids('PRACTICE_FAULT_TABLE'), [...practice.FAULTS], 'faults are those of practice.h, in its order');
+same(ids('PRACTICE_OP_TABLE'), [...practice.OPS], 'operations are');
+same(ids('PRACTICE_REFUSAL_TABLE'), [...practice.REFUSALS], 'refusals are');
+same(ids('PRACTICE_CAUTION_TABLE'), [...practice.CAUTIONS], 'cautions are');
+same(table('PRACTICE_OP_TABLE').map((r) => r.rest.match(/\d+/g)!.map(Number)), practice.OPS.map((id) => [...practice.SECONDS[id]]), 'seconds are');
+const number = (name: string) => Number(new RegExp(`${name} = (\\d+)`).exec(header)![1]);
+same([number('PRACTICE_PACK_MOST'), number('PRACTICE_TOE_MOST'), number('PRACTICE_JUMP_MOST')], [practice.PACK_MOST, practice.TOE_MOST, practice.JUMP_MOST], 'and how far a part can be moved');
+same(['GAPS', 'ENDS', 'METER', 'APART', 'SCRAPE'].map((n) => number(`PRACTICE_SEE_${n}`)), Object.values(practice.SEE), 'and what the bits of sight mean');
+
+// ---- limits and instruments, by the demo's bulletin ----
+
+const bulletin = JSON.parse(exported(program, join(root, 'examples/OV-26-03.yaml')));
+const gap = bulletin.points.find((p: any) => p.id === 'fore-upper-in'), L = practice.LIMITS;
+same([gap.nominal.nano, gap.low?.nano ?? gap.nominal.nano - gap.minus.nano, gap.high?.nano ?? gap.nominal.nano + gap.plus.nano].map(Number), [L.gap.nominal, L.gap.low, L.gap.high].map(Number), 'limits of a gap are the bulletin\u2019s');
+// JCGM 100:2008, 4.3.7 and 5.1.2: resolution 0.1/sqrt 12, calibration 0.05, repeat 0.15 mm, by hand 0.16073 mm.
+ok(Math.abs(uOf(core, 'gauge') - 160728) < 10, 'the gap gauge\u2019s uncertainty is 0.1607 mm (by hand)', uOf(core, 'gauge'));
+
+// ---- whole games against the native core ----
+
+const r = seeded(Number(seed)), most = [3, 3e6, 3e6, 6, 4, 3e6, 5e6, 5e6, 2e6, 5e6, 5e6, 5e6, 4e6, 4000, 200000, 500, 3e6, 5000, 100, 2e8];
+const doubleOf = (hex: string) => { const v = new DataView(new ArrayBuffer(8)); v.setBigUint64(0, BigInt('0x' + hex)); return v.getFloat64(0); };
+const hexOf = (x: number) => { const v = new DataView(new ArrayBuffer(8)); v.setFloat64(0, x); return v.getBigUint64(0).toString(16).padStart(16, '0'); };
+function askNative(line: string): { code: number; longs: bigint[]; reals: number[] } {
+    const out = spawnSync(native, { input: line + '\n', encoding: 'utf8' }).stdout.trim().split(' ');
+    return { code: Number(out[0]), longs: (out.find((t) => t.startsWith('L')) ?? 'L').slice(1).split(',').filter((t) => t !== '').map(BigInt), reals: (out.find((t) => t.startsWith('D')) ?? 'D').slice(1).split(',').filter((t) => t !== '').map(doubleOf) };
+}
+const wrong: string[] = [];
+let done = 0;
+for (let g = 0; g < Number(games); g++) {
+    const spread = r.of([null, null, null, 0, 100, 300]), faults = spread !== null ? [] : Array.from({ length: r.int(0, 5) }, () => { const k = r.int(0, 19); return { fault: practice.FAULTS[k]!, side: r.int(0, 1), place: r.int(0, 1), amount: r.int(0, 30) === 0 ? 2e9 : k === 18 ? r.int(0, 100) : k === 12 || k === 14 || k === 15 ? r.int(0, most[k]!) : r.int(-most[k]!, most[k]!) }; });
+    const ops = Array.from({ length: r.int(0, 25) }, (): Op => { const op = r.of([0, 0, 1, 1, 2, r.int(1, 18)]); return [op, r.int(0, 1), r.int(0, 1), op === 0 ? r.of([0, 150000000, 960000000, 500000000]) : r.int(-3, 3)]; });
+    const unit = { seed: r.int(0, 1000), spread, faults } as unknown as Unit, line = `l:${unit.seed} i:${spread ?? -1} L:${faults.flatMap((f) => [practice.FAULTS.indexOf(f.fault), f.side, f.place, f.amount]).join()} i:${faults.length} L:${ops.flat().join()} i:${ops.length}`;
+    const theirs = askNative(`mw_practice ${line} >L${47 + 4 * ops.length} >D12`);
+    try {
+        const p = play(core, unit, ops), s = p.scene, c = p.score, n = (b: boolean) => (b ? 1 : 0);
+        const ours = [s.extension, s.sees, practice.ENDS.indexOf(s.end), n(s.isSupported), n(s.isIsolated), n(s.isFinished), s.yaw, s.lean, ...s.racks.map((k) => k.gap), ...s.racks.map((k) => k.depth), ...s.racks.map((k) => k.teeth),
+            ...s.racks.map((k) => k.off), ...s.racks.map((k) => k.packing), ...s.toe, n(c.isInside), c.inside, c.cautions, c.nCautions, c.moves, c.readings, c.runs, c.seconds, c.worstGap, ...c.gaps,
+            ...p.results.flatMap((x) => [practice.REFUSALS.indexOf(x.refusal), x.cautions.reduce((a, k) => a | (1 << practice.CAUTIONS.indexOf(k)), 0), x.nano, x.seconds])].map(BigInt);
+        const reals = [...s.at, ...s.volts, ...s.amps, ...s.twist, s.feed, s.time, s.apart, s.energy];
+        if (ours.join() !== theirs.longs.join() || reals.map(hexOf).join() !== theirs.reals.map(hexOf).join()) wrong.push(line);
+        done++;
+        if (g % 5 === 0 && !s.isFinished && !s.isIsolated && s.extension !== 960000000) {
+            const t = trace(core, unit, ops, 960000000, 0.5, 60), u = askNative(`mw_practice_trace ${line} l:960000000 d:${hexOf(0.5)} i:60 >L2 >D420`);
+            const flat = t.samples.flatMap((x) => [x.time, ...x.at, ...x.amps, ...x.volts]);
+            if (flat.map(hexOf).join() !== u.reals.slice(0, flat.length).map(hexOf).join() || t.samples.length !== Number(u.longs[0]) || practice.ENDS.indexOf(t.end) !== Number(u.longs[1])) wrong.push('trace ' + line);
+        }
+    } catch (e) {
+        if (!(e instanceof CoreError) || e.code !== theirs.code) wrong.push(`${line}: ${String(e)} against ${theirs.code}`);
+    }
+}
+ok(wrong.length === 0, `${games} games by the binding and by the native core agree bit for bit (seed ${seed}; ${done} could be planted)`, wrong.slice(0, 3).join('\n'));
+ok(done > Number(games) / 2 && done < Number(games), 'most of them could be, and some could not');
+
+// ---- the account, by hand ----
+
+const OUT = opOf('run', 0, 0, 960000000), NEAR = opOf('run', 0, 0, 150000000);
+const tooth: Unit = { seed: 17, spread: null, faults: [{ fault: 'teeth', side: 0, place: 1, amount: 1 }] };
+const best = bestPlan(core, tooth)!;
+ok(best.isInside && best.moves === 1 && best.ops.some((op) => op.join() === opOf('jump', 0, 1, -1).join()), 'the best plan for one rack a tooth ahead is to jump it back, one move', JSON.stringify(best));
+ok(play(core, tooth, best.ops).score.nCautions === 0, 'and it skips no caution');
+const mine = [NEAR, opOf('read-gap', 0, 1), OUT, opOf('isolate', 0, 0, 1), opOf('count-teeth', 0, 1)], played = play(core, tooth, mine), told = whatTold(core, tooth, mine, played)[0]!;
+ok(told.sights.some((s) => s.name === 'count-teeth' && s.side === 0 && s.place === 1 && s.change === 1n) && told.sights.every((s) => s.name !== 'count-teeth' || (s.side === 0 && s.place === 1)), 'its count tells it, no other count does');
+same(told.first, 4, 'and the learner\u2019s first reading that tells it is the count');
+ok(told.sights.every((s, i) => i === 0 || s.seconds >= told.sights[i - 1]!.seconds) && told.sights.some((s) => s.name === 'read-end'), 'sights stand in the order of their minutes, the rack end among them');
+const wide: Unit = { seed: 3, spread: null, faults: [{ fault: 'width', side: 0, place: 0, amount: 8000000 }] }, packs = bestPlan(core, wide)!;
+// 58 + 4 = 62 each side, 1 too many: at least one step of 0.6 mm x 5/6 at each of four fixings leaves 61.4; two steps at each, 60.8.
+ok(packs.isInside && packs.moves === 4, 'an opening 8 mm too wide takes packing at all four fixings', JSON.stringify(packs.ops));
+const hook: Unit = { seed: 5, spread: null, faults: [{ fault: 'hook', side: 0, place: 0, amount: 3000000 }] }, block = whatTold(core, hook, [opOf('check-tape')], play(core, hook, [opOf('check-tape')]))[0]!;
+ok(block.first === 0 && block.sights[0]!.name === 'check-tape', 'a tape whose hook is off is told by the block first');
+const noted = [NEAR, opOf('read-gap', 0, 1), opOf('read-gap', 0, 1), opOf('pack', 0, 1, 1), opOf('read-gap', 1, 1)], p2 = play(core, wide, noted), list = readingsOf(core, wide, noted, p2.results);
+same(list.map((x) => x.isStale), [true, true, false], 'a reading is stale after a change');
+same(latest(list).size, 2, 'and the last of a place counts');
+end();
