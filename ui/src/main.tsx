@@ -1,6 +1,6 @@
 // main: starts the pages: the core, the store, the service worker; and picks the screen by the address.
 import { render, JSX } from 'preact';
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect } from 'preact/hooks';
 import './style.css';
 import { Core } from './core/core';
 import { App } from './store/app';
@@ -9,6 +9,7 @@ import { translator } from './text';
 import { Relay } from './send/relay';
 import { Sender } from './send/sender';
 import { AppContext, RelayContext, SenderContext, useApp } from './view/context';
+import { useHash } from './view/hash';
 import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
 import { Hatch } from './view/parts';
@@ -17,18 +18,9 @@ import { Join, ShopJobs } from './view/together';
 
 const BASE = new URL('./', document.baseURI).href;
 
-function useHash(): string {
-    const [hash, set] = useState(location.hash);
-    useEffect(() => {
-        const look = () => { set(location.hash); scrollTo(0, 0); };
-        addEventListener('hashchange', look);
-        return () => removeEventListener('hashchange', look);
-    }, []);
-    return hash.replace(/^#\/?/, '');
-}
-
 function Screen(): JSX.Element | null {
-    const { app } = useApp(), path = useHash(), [head, id = '', ...rest] = path.split('/');
+    const { app } = useApp(), hash = useHash(), path = hash.replace(/^#\/?/, ''), [head, id = '', ...rest] = path.split('/');
+    useLayoutEffect(() => scrollTo(0, 0), [hash]);
     useEffect(() => { document.documentElement.lang = app.settings.language; }, [app.settings.language]);
     // On a task's own screen nothing changes that others did; everywhere else it shows at once.
     useEffect(() => app.workOn(head === 'j' && !['', 'all', 'history', 'together', 'finish'].includes(rest[0] ?? '') ? decodeURIComponent(id) : ''), [path]);
@@ -63,6 +55,12 @@ async function keepOffline(app: App): Promise<void> {
     document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'visible') void registration.update().catch(() => undefined); });
 }
 
+/** What the server offers, asked for again at growing distances while something of it is missing: one answer that was lost on the way would
+ * otherwise leave a phone without its bulletin until the network went and came back. */
+async function untilHere(app: App): Promise<void> {
+    for (let wait_ms = 2000; !(await app.fetchBulletins(BASE)); wait_ms = Math.min(2 * wait_ms, 300_000)) await new Promise((done) => setTimeout(done, wait_ms));
+}
+
 async function start(): Promise<void> {
     const core = await Core.load(await (await fetch(new URL('core.wasm', BASE))).arrayBuffer());
     const app = await App.start(core, await Db.open());
@@ -80,7 +78,7 @@ async function start(): Promise<void> {
     hear();
     relay.start();
     addEventListener('online', () => void app.fetchBulletins(BASE));
-    await app.fetchBulletins(BASE);
+    void untilHere(app);
 }
 
 start().catch((e: unknown) => {

@@ -62,7 +62,8 @@ export async function beginServing(program, store, folder) {
 /** The program's own server over a store with the bulletins, behind a front that only passes on: pages, the core and the worker come from the
  * program as they are, and so do bulletins, asked for with the session of a technician whom the page itself does not know. The rest of the
  * interface is shut, for the page to work alone; server.test and its kin speak to it directly. state.pages may be set to another folder of
- * pages: then the front plays the server of a newer version. close() gives what the server wrote and its exit code. */
+ * pages: then the front plays the server of a newer version. The next state.lost calls for bulletins are turned away, as by a busy server.
+ * close() gives what the server wrote and its exit code. */
 export async function serveOwn(pages, program, files) {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-front-')), store = join(folder, 'store');
     const call = (...words) => {
@@ -79,13 +80,14 @@ export async function serveOwn(pages, program, files) {
     const entered = await ask({ method: 'POST', path: '/api/v1/session', headers: { 'content-type': 'application/json' } }, JSON.stringify({ link }));
     entered.resume();
     const cookie = entered.headers['set-cookie'][0].split(';')[0];
-    const state = { pages, requests: 0, paths: [] };
+    const state = { pages, requests: 0, paths: [], lost: 0 };
     const server = createServer(async (from, to) => {
         state.requests++;
         const path = normalize(decodeURIComponent(new URL(from.url, 'http://x').pathname)), below = path.replace(/^\/bench\//, ''), isBulletin = path.startsWith('/api/v1/bulletins');
         state.paths.push(path);
         try {
-            if (path.startsWith('/api/') && !isBulletin) to.writeHead(404).end('not found');
+            if (isBulletin && state.lost > 0) { state.lost--; to.writeHead(503).end('busy'); }
+            else if (path.startsWith('/api/') && !isBulletin) to.writeHead(404).end('not found');
             else if (state.pages !== pages && path.startsWith('/bench/')) {
                 const body = await readFile(join(state.pages, below === '' ? 'index.html' : below)); // before the head is written: it may not be there
                 to.writeHead(200, { 'content-type': TYPES[extname(path)] ?? TYPES['.html'], 'cache-control': 'no-cache' }).end(body);

@@ -1,5 +1,5 @@
 // address: what the Desk shows is in its address, behind the #, so that a filter or a claim is a link; the server is never sent it.
-import { useEffect, useState } from 'preact/hooks';
+import { useHash } from '../view/hash';
 import type { Order } from './api';
 
 /** page: '' for the claims, else the name of another page (pages.tsx). */
@@ -19,11 +19,5 @@ export function hashOf(place: Partial<Place>): string {
 }
 
 export function usePlace(): Place {
-    const [hash, set] = useState(location.hash);
-    useEffect(() => {
-        const look = () => set(location.hash);
-        addEventListener('hashchange', look);
-        return () => removeEventListener('hashchange', look);
-    }, []);
-    return placeOf(hash);
+    return placeOf(useHash());
 }

@@ -6,6 +6,7 @@ import { Session, Trouble, Verdict } from './api';
 import { Campaign, KitRow, Money, PointRow, RULED, ShopMoney, listen, look, mostOf } from './campaign_data';
 import { Bar, Days, MoneyBar, Spread, Swatch, mostDays } from './campaign_plots';
 import { Key, c, parts, word } from './campaign_text';
+import { useHash } from '../view/hash';
 import { PageProps, pageOf } from './pages';
 import { Mark, tone } from './parts';
 import { t } from './text';
@@ -281,15 +282,10 @@ function useCampaign(bulletin: string, since: number | null, nobody: () => void)
     return { got, why, live, again: () => turn(round + 1) };
 }
 
-const asked = (): string => new URLSearchParams(location.hash.split('?')[1] ?? '').get('bulletin') ?? '';
+const asked = (hash: string): string => new URLSearchParams(hash.split('?')[1] ?? '').get('bulletin') ?? '';
 
 export function CampaignPage({ who, nobody }: PageProps): JSX.Element {
-    const [since] = useState(lastVisit), [bulletin, choose] = useState(asked), { got, why, live, again } = useCampaign(bulletin, since, nobody);
-    useEffect(() => {
-        const see = () => choose(asked());
-        addEventListener('hashchange', see);
-        return () => removeEventListener('hashchange', see);
-    }, []);
+    const [since] = useState(lastVisit), bulletin = asked(useHash()), { got, why, live, again } = useCampaign(bulletin, since, nobody);
     if (why !== '' && !got) return <div class="empty" role="alert"><p>{c('failed', { detail: why })}</p><button type="button" onClick={again}>{c('again')}</button></div>;
     if (got === undefined) return <p class="small" aria-busy="true">{c('looking')}</p>;
     if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps who={who} /></div>;

@@ -1,9 +1,10 @@
 // units: the units that the store knows: finding them, bringing lists in, taking everything out. Bringing in and taking out are the owner's.
 import { JSX } from 'preact';
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import './units.css';
 import * as api from './api';
 import { hashOf } from './address';
+import { useHash } from '../view/hash';
 import type { PageProps } from './pages';
 import { Mark, tone } from './parts';
 import { money } from './show';
@@ -105,12 +106,7 @@ const GiveOut = (): JSX.Element => (
 );
 
 export function UnitsPage({ who, nobody }: PageProps): JSX.Element {
-    const [asked, ask] = useState(() => askedOf(location.hash)), [got, set] = useState<Got | null>(null), [why, say] = useState('');
-    useEffect(() => {
-        const see = () => ask(askedOf(location.hash));
-        addEventListener('hashchange', see);
-        return () => removeEventListener('hashchange', see);
-    }, []);
+    const hash = useHash(), asked = useMemo(() => askedOf(hash), [hash]), [got, set] = useState<Got | null>(null), [why, say] = useState('');
     useEffect(() => {
         let isLate = false;
         say('');

@@ -208,23 +208,28 @@ export class App {
     }
 
     /** Bulletins that a server offers, by its interface where there is one and the reader may, else as plain files beside the pages;
-     * with no network those that are kept stay as they are. */
-    async fetchBulletins(base: string): Promise<void> {
+     * with no network those that are kept stay as they are. false: something is missing that may come when it is
+     * asked for again. */
+    async fetchBulletins(base: string): Promise<boolean> {
         const json = async (url: URL): Promise<unknown> => {
             const answer = await fetch(url, { cache: 'no-cache', headers: { accept: 'application/json' } });
+            if (answer.status === 429 || answer.status >= 500) throw new TypeError(`${url.pathname}: ${answer.status}`);
             return answer.ok ? answer.json() : null;
         };
         type Index = { bulletins: { sha256: string; file?: string; id?: string; revision?: number }[] } | null;
         try {
-            const api = (await json(new URL('/api/v1/bulletins', base)).catch(() => null)) as Index, index = api ?? ((await json(new URL('bulletins/index.json', base))) as Index);
+            let isWhole = true;
+            const api = (await json(new URL('/api/v1/bulletins', base)).catch(() => { isWhole = false; return null; })) as Index, index = api ?? ((await json(new URL('bulletins/index.json', base))) as Index);
             for (const each of index?.bulletins ?? []) {
                 const place = each.file === undefined ? new URL(`/api/v1/bulletins/${encodeURIComponent(each.id ?? '')}/${each.revision ?? 0}`, base) : new URL(`bulletins/${each.file}`, base);
                 if (!this.bulletins.some((b) => b.sha256 === each.sha256)) await this.addBulletin(await json(place));
                 const bulletin = this.bulletins.find((b) => b.sha256 === each.sha256);
-                if (bulletin !== undefined) await this.fetchPictures(bulletin, each.file === undefined ? `${place.href}/pictures/` : new URL(`bulletins/${each.sha256}/`, base).href);
+                if (bulletin === undefined) isWhole = false;
+                else await this.fetchPictures(bulletin, each.file === undefined ? `${place.href}/pictures/` : new URL(`bulletins/${each.sha256}/`, base).href);
             }
+            return isWhole;
         } catch {
-            // no network, or a server without bulletins: nothing is lost by that
+            return false; // no network, or a server without bulletins: nothing is lost by that
         }
     }
 

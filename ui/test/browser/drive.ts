@@ -10,6 +10,10 @@ export const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser'].find(
 const ARGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync',
     '--disable-dev-shm-usage', '--force-color-profile=srgb'];
 
+/** How long a test waits for a state before it says that it does not come. Long, for a machine that others use too may stand still for many
+ * seconds; nothing is judged by it. */
+export const PATIENCE_MS = 60000;
+
 /** Where browsers keep their things during a test: in memory where there is room, for a write that must reach the disk takes long on a
  * machine that others use too. */
 export const SCRATCH = ['/dev/shm', tmpdir()].find((p) => { try { return statfsSync(p).bavail * statfsSync(p).bsize > 1e9; } catch { return false; } }) ?? tmpdir();
@@ -25,7 +29,7 @@ export async function start(url: string, options: { folder?: string; size?: { wi
         executablePath: CHROMIUM!, headless: true, args: [...ARGS, ...(options.args ?? [])], ...(options.permissions === undefined ? {} : { permissions: options.permissions }), viewport: size, locale: options.language ?? 'en-GB', colorScheme: options.dark ? 'dark' : 'light', acceptDownloads: true,
         reducedMotion: options.calm ? 'reduce' : 'no-preference', hasTouch: size.width < 600, serviceWorkers: 'allow',
     });
-    context.setDefaultTimeout(15000);
+    context.setDefaultTimeout(PATIENCE_MS);
     const page = context.pages()[0] ?? await context.newPage();
     page.on('pageerror', (e) => console.log(`# page error: ${e.message}`));
     await page.goto(url);
@@ -111,6 +115,7 @@ export class Technician {
     }
     async openJob(vin: string, bulletin = 'OV-26-03'): Promise<void> {
         await this.page.click('[data-act="open"]');
+        await this.page.waitForSelector('[data-field="technician"], [data-field="vin"]'); // the click is answered before the screen is drawn
         if (await this.page.locator('[data-field="technician"]').count()) await this.signIn();
         await this.page.waitForSelector('[data-field="vin"]');
         await this.page.fill('[data-field="vin"]', vin);
@@ -248,9 +253,9 @@ export function temporaryFolder(prefix: string, base = tmpdir()): string {
 const folders: string[] = [];
 /** Until what the page finds out is true. waitForFunction takes a promise for a yes, so what must be awaited is asked again from here. */
 export async function until(page: Page, is: () => Promise<boolean>): Promise<void> {
-    const end = Date.now() + 15000;
+    const end = Date.now() + PATIENCE_MS;
     while (!(await page.evaluate(is))) {
-        if (Date.now() > end) throw new Error(`not within 15 s: ${String(is).slice(0, 200)}`);
+        if (Date.now() > end) throw new Error(`not within ${PATIENCE_MS / 1000} s: ${String(is).slice(0, 200)}`);
         await page.waitForTimeout(50);
     }
 }

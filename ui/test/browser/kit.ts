@@ -5,7 +5,7 @@ import { exported, serve, serveOwn } from '../serve.mjs';
 import { CHROMIUM, opened, rampOf, Unit, unitOf } from './drive';
 
 export const VIN = 'ZZZFM24T5R0001234';
-export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number; paths: string[] }; unit: () => Unit; ramp: () => Unit }
+export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number; paths: string[]; lost?: number }; unit: () => Unit; ramp: () => Unit }
 
 /** Runs a test with a server of the built pages; arguments: PAGES PROGRAM ROOT. own: behind the program's own server, in the tests' build the
  * sanitised one, which must have nothing to say at its end. */

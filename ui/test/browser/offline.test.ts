@@ -177,9 +177,20 @@ async function full(kit: Kit): Promise<void> {
     await phone.close();
 }
 
+/** A server too busy for the first calls: the bulletins come all the same, without the network going and coming back. */
+async function busy(kit: Kit): Promise<void> {
+    kit.state.lost = 2;
+    const phone = await start(kit.url, { calm: true }), page = phone.page;
+    await new Technician(phone, kit.unit()).openJob(VIN);
+    ok(kit.state.lost === 0, 'a phone whose first calls for bulletins are turned away asks again by itself, and opens a job');
+    await page.close();
+    await phone.close();
+}
+
 const only = process.argv.slice(5);
 await withPages(async (kit) => {
     if (only.length === 0) await offline(kit);
+    if (only.length === 0 || only.includes('busy')) await busy(kit);
     if (only.length === 0) await update(kit);
     if (only.length === 0 || only.includes('clock')) await clock(kit);
     if (only.length === 0 || only.includes('full')) await full(kit);

@@ -60,6 +60,7 @@ async function entering(w: Studio): Promise<void> {
 async function scanning(w: Studio): Promise<void> {
     const phone = await w.phone('ines', { args: [...FAKE, `--use-file-for-fake-video-capture=${video({ width: 300, height: 200, bytes: new Uint8Array(60000).fill(200) })}`] }), page = phone.page, tech = await w.let(phone);
     await page.click('[data-act="open"]');
+    await page.waitForSelector('[data-field="technician"], [data-act="scan"]');
     if (await page.locator('[data-field="technician"]').count()) await tech.signIn();
     await page.click('[data-act="scan"]');
     await page.waitForSelector('[data-camera="looking"]');
