@@ -4,6 +4,7 @@ fault, quickly, in little memory, and leave nothing behind; only what is said in
 
 usage: zips.py PROGRAM
 """
+import binascii
 import io
 import pathlib
 import struct
@@ -238,6 +239,51 @@ row("bytes behind the end", zipped() + b"PK", "zip")
 row("bags in two top folders", zipped(more=[(f"two/{n}", b) for n, b in bag(TWO).items()]), "declaration")
 row("a damaged deflated file", (lambda b: patched(b, b.index(b"job/data/a.txt") + 14, "<B", 0xFF))(
     zipped(method=zipfile.ZIP_DEFLATED)), "zip")
+
+# ---- two readings of one zip -----------------------------------------------------------------------------------------
+
+
+def overlapping():
+    """The second entry begins within the bytes of the first: a local header that is content as well."""
+    inner = zipfile.ZipInfo("job/data/b.txt")
+    body = io.BytesIO()
+    with zipfile.ZipFile(body, "w") as z:
+        z.writestr(inner, b"inner")
+    nested = body.getvalue()[:body.getvalue().index(b"PK\1\2")]
+    out = zipped(bag({"a.bin": b"before" + nested, "b.txt": b"inner"}))
+    within = out.index(b"before") + 6
+    return patched(out, central_at(out, b"job/data/b.txt") + 42, "<I", within)
+
+
+def with_extra(name, field):
+    """The entry of this name, with an extra field in the central directory alone."""
+    body = zipped()
+    at = central_at(body, name)
+    body = patched(body, at + 30, "<H", len(field))
+    cut = at + 46 + len(name)
+    body = body[:cut] + field + body[cut:]
+    return with_end(body, 12, "<I", struct.unpack_from("<I", body, end_at(body) + 12)[0] + len(field))
+
+
+def flagged(bit):
+    body = zipped()
+    body = patched(body, body.index(b"job/data/a.txt") - 24, "<H", bit)
+    return patched(body, central_at(body, b"job/data/a.txt") + 8, "<H", bit)
+
+
+OTHER = b"job/data/../../evil"
+row("an entry within another's bytes", overlapping(), "zip")
+row("a second name in a Unicode field, with ..", with_extra(b"job/data/a.txt", struct.pack("<HHBI", 0x7075, 5 + len(OTHER), 1, binascii.crc32(b"job/data/a.txt")) + OTHER), "zip")
+row("an extra field longer than there are bytes", with_extra(b"job/data/a.txt", struct.pack("<HH", 0x5455, 60000)), "zip")
+row("encrypted by AES", patched(flagged(1), central_at(flagged(1), b"job/data/a.txt") + 10, "<H", 99), "zip")
+row("strongly encrypted", flagged(0x41), "encrypted")
+row("packed by Deflate64", (lambda b: patched(b, central_at(b, b"job/data/a.txt") + 10, "<H", 9))(zipped()), "zip")
+row("a zero byte in a name", raw_name(zipped(more=[("job/data/Q.txt", b"1")]), b"job/data/Q.txt", b"job/data/\0.txt"), "unlisted-file")
+row("an end of line in a name, which a manifest writes as %0A", zipped(bag({"a\nb.txt": b"1"})))
+row("two zips, one behind the other", zipped() + zipped(bag({"other.txt": b"1"})), "zip")
+row("the same directory ended twice", zipped() + zipped()[end_at(zipped()):])
+row("bytes before the beginning", b"#!/bin/sh\nexit\n" + zipped(), "zip")
+row("a zip in the zip, which is not opened", zipped(bag({"inner.zip": zipped(bag({"z": ZEROS}), method=zipfile.ZIP_DEFLATED)})))
 
 
 def check(tap, program, scratch, empty, it):
