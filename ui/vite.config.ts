@@ -1,6 +1,6 @@
 // How the pages are built. The Bench: one bundle, the core beside it, the reader of codes in a bundle of its own (loaded with the camera), and a service worker that knows every file by its digest. The Desk
 // (--mode desk): a bundle of its own in a folder of its own, so that the Bench's first load does not grow by it.
-// OUT: the folder to write; CORE: the WebAssembly module. build.sh sets both.
+// OUT: the folder to write; CORE: the WebAssembly module; SETS: the exercises that come with the pages. build.sh sets all three.
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
@@ -9,14 +9,16 @@ import { defineConfig, Plugin } from 'vite';
 
 const out = process.env['OUT'] ?? resolve(__dirname, '../build/pages');
 const core = process.env['CORE'] ?? resolve(__dirname, '../build/mendwright-core.wasm');
+const sets = process.env['SETS'] ?? resolve(__dirname, '../build/src/practice/sets.json');
 
-/** The core as core.wasm, and sw.js with the list of all files and a version made of their content. */
+/** The core as core.wasm, the exercises as practice/sets.json, and sw.js with the list of all files and a version made of their content. */
 function offline(): Plugin {
     return {
         name: 'offline',
         apply: 'build',
         generateBundle(_, bundle) {
             this.emitFile({ type: 'asset', fileName: 'core.wasm', source: readFileSync(core) });
+            this.emitFile({ type: 'asset', fileName: 'practice/sets.json', source: readFileSync(sets) });
             for (const name of ['icon.svg', 'manifest.webmanifest'])
                 this.emitFile({ type: 'asset', fileName: name, source: readFileSync(resolve(__dirname, 'static', name)) });
             void bundle;

@@ -42,6 +42,7 @@ static struct schema schema_for(const struct yamlnode *root, struct arena *arena
     struct schema s = {.arena = arena,
                        .faults = faults,
                        .name = name,
+                       .whole = "bulletin",
                        .language = "",
                        .currency = "the currency",
                        .currency_digits = 2};

@@ -53,6 +53,28 @@ void fault_list_sort(struct fault_list *list)
     sort(list->warnings, list->n_warnings);
 }
 
+static void put_faults(struct jsonw *w, const char *key, const struct fault *faults, size_t n)
+{
+    jsonw_array(w, key);
+    for (size_t i = 0; i < n; i++) {
+        jsonw_object(w, NULL);
+        jsonw_int(w, "line", faults[i].line);
+        jsonw_int(w, "column", faults[i].column);
+        jsonw_string(w, "path", faults[i].path);
+        jsonw_string(w, "message", faults[i].message);
+        jsonw_object_end(w);
+    }
+    jsonw_array_end(w);
+}
+
+void fault_list_tell(const struct fault_list *list, struct jsonw *w)
+{
+    put_faults(w, "faults", list->faults, list->n_faults);
+    put_faults(w, "warnings", list->warnings, list->n_warnings);
+    jsonw_int(w, "more_faults", (int64_t)list->n_more_faults);
+    jsonw_int(w, "more_warnings", (int64_t)list->n_more_warnings);
+}
+
 void fault_list_done(struct fault_list *list)
 {
     free(list->faults);

@@ -3,6 +3,7 @@
 #define BULLETIN_FAULTS_H
 
 #include "base/fault.h"
+#include "base/jsonw.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -24,6 +25,9 @@ void fault_list_add(struct fault_list *list, const struct fault *f, bool is_warn
 
 /* fault_list_sort: by line, then column; equal places keep their order. */
 void fault_list_sort(struct fault_list *list);
+
+/* fault_list_tell: "faults" and "warnings": [{line, column, path, message}], "more_faults", "more_warnings", into an open object. */
+void fault_list_tell(const struct fault_list *list, struct jsonw *w);
 
 void fault_list_done(struct fault_list *list); /* frees; leaves it zero-initialised */
 

@@ -200,7 +200,8 @@ static bool read_text_map(struct schema *s, const struct field *field, const str
     }
     if (is_good && s->language[0] != '\0' && yamlnode_get(node, s->language) == NULL) {
         schema_complain(s, node, "", false, ERR_EMPTY,
-                        "the text is missing in the bulletin's own language, '%.40s'", s->language);
+                        "the text is missing in the %s's own language, '%.40s'", s->whole,
+                        s->language);
         is_good = false;
     }
     if (is_good)

@@ -67,6 +67,7 @@ struct schema {
     struct arena *arena;
     struct fault_list *faults;
     const char *name;     /* of the file */
+    const char *whole;    /* what the file is: "bulletin" */
     const char *language; /* a bare text is in this one */
     const char *currency;
     int currency_digits;

@@ -7,6 +7,7 @@
 #include "bulletin/export.h"
 #include "bulletin/reference.h"
 #include "cli/check_more.h"
+#include "cli/fault_show.h"
 #include "cli/verbs.h"
 #include "desk/draft.h"
 
@@ -47,76 +48,6 @@ static enum err put_export(struct cli *ctx, const struct bulletin *b, const stru
     digest_hex(digest, sizeof digest, hex);
     bulletin_export(b, hex, &ctx->out);
     return ERR_OK;
-}
-
-/* ---- the offending line ---- */
-
-/* Start and size of line `line` (from 1) of s[0..n), without its break and without a byte order mark. */
-static const char *line_of(const char *s, size_t n, int line, size_t *ret_size)
-{
-    const char *end = s + n;
-    if (n >= 3 && memcmp(s, "\xEF\xBB\xBF", 3) == 0)
-        s += 3;
-    for (; line > 1 && s < end; line--) {
-        s += strcspn(s, "\r\n");
-        s += s < end && *s == '\r' && s + 1 < end && s[1] == '\n' ? 2 : 1;
-    }
-    *ret_size = s < end ? strcspn(s, "\r\n") : 0;
-    return s;
-}
-
-/* Bytes of the first `count` characters. */
-static size_t bytes_of(const char *s, size_t n, int count)
-{
-    size_t i = 0;
-    for (; i < n && count > 0; count--)
-        do
-            i++;
-        while (i < n && ((unsigned char)s[i] & 0xC0) == 0x80);
-    return i;
-}
-
-/* "   12 | low: 61 mm" and a caret under the place. Long lines are shown around it. */
-static void show_line(struct cli *ctx, const struct text *source, const struct fault *f)
-{
-    size_t size;
-    if (f->line < 1 || source->data == NULL)
-        return;
-    const char *line = line_of(source->data, source->size, f->line, &size);
-    if (size == 0 || !text_is_utf8(line, size, NULL))
-        return;
-    const int room = ctx->columns - 12, column = f->column > 0 ? f->column : 1;
-    const int first = column > room - 10 ? column - room / 2 : 1;
-    const size_t from = bytes_of(line, size, first - 1);
-    const size_t shown = bytes_of(line + from, size - from, room);
-    const size_t before = bytes_of(line + from, size - from, column - first);
-    struct text clean = {0};
-    for (size_t i = 0; i < shown; i++)
-        text_putc(&clean, (unsigned char)line[from + i] < 0x20 ? ' ' : line[from + i]);
-    text_printf(&ctx->out, "  %5d | %s%s%s\n", f->line, first > 1 ? "..." : "",
-                clean.data != NULL ? clean.data : "", from + shown < size ? "..." : "");
-    const int caret = (int)text_columns(line + from, before) + (first > 1 ? 3 : 0);
-    text_printf(&ctx->out, "        | %*s^\n", caret, "");
-    ctx->out.is_broken |= clean.is_broken;
-    text_done(&clean);
-}
-
-static void show_list(struct cli *ctx, const struct text *source, const struct fault *faults,
-                      size_t n, size_t n_more)
-{
-    for (size_t i = 0; i < n; i++) {
-        const struct fault *f = &faults[i];
-        text_putc(&ctx->out, '\n');
-        if (f->line > 0)
-            text_printf(&ctx->out, "  line %d, column %d%s%s\n", f->line, f->column,
-                        f->path[0] != '\0' ? ": " : "", f->path);
-        show_line(ctx, source, f);
-        const size_t n_message = strlen(f->message);
-        const char last = n_message > 0 ? f->message[n_message - 1] : '.';
-        cli_say(ctx, 4, "%s%s", f->message, last == '?' || last == '.' ? "" : ".");
-    }
-    if (n_more > 0)
-        cli_say(ctx, 2, "... and %zu more.", n_more);
 }
 
 /* ---- for people ---- */
@@ -190,7 +121,7 @@ static void put_human(struct cli *ctx, const struct bulletin *b, const struct fa
                       const struct text *source, const char *file, const struct check_more *more)
 {
     say_verdict(ctx, b, list, file);
-    show_list(ctx, source, list->faults, list->n_faults, list->n_more_faults);
+    fault_show(ctx, source, list->faults, list->n_faults, list->n_more_faults);
     if (b == NULL && !list->is_unreadable && !list->is_checked) {
         text_putc(&ctx->out, '\n');
         cli_say(ctx, 2,
@@ -199,7 +130,7 @@ static void put_human(struct cli *ctx, const struct bulletin *b, const struct fa
     }
     if (list->n_warnings > 0) {
         text_puts(&ctx->out, "\n  Warnings: odd, but may be meant.\n");
-        show_list(ctx, source, list->warnings, list->n_warnings, list->n_more_warnings);
+        fault_show(ctx, source, list->warnings, list->n_warnings, list->n_more_warnings);
     }
     if (b != NULL)
         say_holdings(ctx, b);

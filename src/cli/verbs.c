@@ -26,6 +26,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_campaign,
     &verb_study,
     &verb_report,
+    &verb_practice,
     NULL,
 };
 /* clang-format on */

@@ -15,28 +15,11 @@
 
 /* ---- the check, and what is different ----------------------------------------------------------- */
 
-static void put_faults(struct jsonw *w, const char *key, const struct fault *faults, size_t n)
-{
-    jsonw_array(w, key);
-    for (size_t i = 0; i < n; i++) {
-        jsonw_object(w, NULL);
-        jsonw_int(w, "line", faults[i].line);
-        jsonw_int(w, "column", faults[i].column);
-        jsonw_string(w, "path", faults[i].path);
-        jsonw_string(w, "message", faults[i].message);
-        jsonw_object_end(w);
-    }
-    jsonw_array_end(w);
-}
-
 void draft_tell_check(const struct bulletin *b, const struct fault_list *faults, struct jsonw *w)
 {
     jsonw_bool(w, "valid", b != NULL);
     jsonw_bool(w, "meaning_checked", faults->is_checked);
-    put_faults(w, "faults", faults->faults, faults->n_faults);
-    put_faults(w, "warnings", faults->warnings, faults->n_warnings);
-    jsonw_int(w, "more_faults", (int64_t)faults->n_more_faults);
-    jsonw_int(w, "more_warnings", (int64_t)faults->n_more_warnings);
+    fault_list_tell(faults, w);
     if (b == NULL)
         return;
     jsonw_string(w, "id", b->head.id);

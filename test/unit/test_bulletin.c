@@ -478,7 +478,7 @@ static void test_example(const struct field *f, const char *path)
     struct fault_list list = {0};
     struct text yaml = {0};
     const struct yamlnode *root = NULL;
-    struct schema s = {&arena, &list, "example.yaml", "en", "EUR", 2};
+    struct schema s = {&arena, &list, "example.yaml", "bulletin", "en", "EUR", 2};
     unsigned char room[512] = {0};
     text_printf(&yaml, "%s: %s\n", f->key, f->example);
     bool is_good =
