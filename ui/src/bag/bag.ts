@@ -74,3 +74,19 @@ export async function publicOf(pkcs8: ArrayBuffer): Promise<string | null> {
         return null;
     }
 }
+
+/** A new pair, made by this browser; null where it cannot. The seed is the last 32 bytes of its PKCS #8 (RFC 8410, 7). */
+export async function makeKey(shop: string): Promise<{ shop: string; publicHex: string; pkcs8: ArrayBuffer } | null> {
+    try {
+        const pair = (await crypto.subtle.generateKey({ name: 'Ed25519' }, true, ['sign', 'verify'])) as CryptoKeyPair;
+        const pkcs8 = pkcs8Of(new Uint8Array(await crypto.subtle.exportKey('pkcs8', pair.privateKey)).slice(-32)), publicHex = await publicOf(pkcs8);
+        return publicHex === null ? null : { shop, publicHex, pkcs8 };
+    } catch {
+        return null;
+    }
+}
+
+/** The secret key file, as `mendwright bag key` writes it and readSecret reads it. */
+export function secretFile(key: { shop: string; pkcs8: ArrayBuffer }): string {
+    return `# Keep this file to yourself.\nsecret ${key.shop} ${hex(new Uint8Array(key.pkcs8).slice(-32))}\n`;
+}

@@ -8,6 +8,7 @@ import { Bar, Days, MoneyBar, Spread, Swatch, mostDays } from './campaign_plots'
 import { Key, c, parts, word } from './campaign_text';
 import { useHash } from '../view/hash';
 import { PageProps, pageOf } from './pages';
+import { people, shops } from './people_data';
 import { Mark, tone } from './parts';
 import { t } from './text';
 import { NANO, limits, moment, money, symbol } from './show';
@@ -245,15 +246,32 @@ function NewsOf({ it, pay }: Shown): JSX.Element {
 
 // ---- the page ----
 
-/** Each step by its page, where there is one that the person may see; else by the command. */
-function FirstSteps({ who }: { who: Session }): JSX.Element {
-    const steps = [['step-bulletin', 'bulletins', 'mendwright store keep bulletin BULLETIN.yaml --store FOLDER'], ['step-builds', 'units', 'mendwright store builds BUILDS.csv --store FOLDER'], ['step-shops', 'shops', 'mendwright store keep shops SHOPS.csv --store FOLDER'], ['step-people', 'people', 'mendwright people add NAME --role technician --shop SHOP --store FOLDER']] as const;
+/** What of the first steps is there already, so far as this person may know. */
+function useBegun(who: Session, it: Campaign | null): ReadonlySet<string> {
+    const [begun, set] = useState<ReadonlySet<string>>(new Set());
+    useEffect(() => {
+        let isLate = false;
+        if (who.role !== 'owner') return;
+        void Promise.all([shops(), people()]).then(([list, all]) => { if (!isLate) set(new Set([...(list.sha256 !== null ? ['shops'] : []), ...(all.some((p) => p.role === 'technician' && !p.revoked) ? ['people'] : [])])); }, () => undefined);
+        return () => { isLate = true; };
+    }, [it?.seq]);
+    return new Set([...begun, ...(it !== null ? ['bulletins'] : []), ...(it?.build_list === true ? ['units'] : [])]);
+}
+
+const STEPS = [['step-bulletin', 'bulletins', 'mendwright store keep bulletin BULLETIN.yaml --store FOLDER'], ['step-shops', 'shops', 'mendwright store keep shops SHOPS.csv --store FOLDER'], ['step-builds', 'units', 'mendwright store builds BUILDS.csv --store FOLDER'], ['step-people', 'people', 'mendwright people add NAME --role technician --shop SHOP --store FOLDER']] as const;
+
+/** Each step by its page, where there is one that the person may see; else by the command. Until there is a claim it stays, and tells what is done. */
+function FirstSteps({ who, it }: { who: Session; it: Campaign | null }): JSX.Element {
+    const begun = useBegun(who, it), isAll = STEPS.every(([, page]) => begun.has(page));
     return (
         <section class="empty" aria-labelledby="first">
             <h2 id="first">{c('first')}</h2>
-            <p>{c('first-why')}</p>
-            <ol class="steps">{steps.map(([key, page, how]) => { const there = pageOf(page, who); return <li key={key}>{c(key)}{there !== null ? <a href={`#/${page}`} data-step={page}>{t(there.title)}</a> : <code>{how}</code>}</li>; })}</ol>
-            <p>{c('step-then')}</p>
+            <p>{c(it === null ? 'first-why' : isAll ? 'no-claims' : 'first-go-on')}</p>
+            <ol class="steps">{STEPS.map(([key, page, how]) => {
+                const there = pageOf(page, who), isDone = begun.has(page);
+                return <li key={key} class={isDone ? 'done' : ''} data-done={isDone ? page : undefined}><span>{c(key)}{isDone && <span class="small"> {c('step-done')}</span>}</span>{there !== null ? <a href={`#/${page}`} data-step={page}>{t(there.title)}</a> : <code>{how}</code>}</li>;
+            })}</ol>
+            {!isAll && <p>{c('step-then')}</p>}
         </section>
     );
 }
@@ -288,7 +306,7 @@ export function CampaignPage({ who, nobody }: PageProps): JSX.Element {
     const [since] = useState(lastVisit), bulletin = asked(useHash()), { got, why, live, again } = useCampaign(bulletin, since, nobody);
     if (why !== '' && !got) return <div class="empty" role="alert"><p>{c('failed', { detail: why })}</p><button type="button" onClick={again}>{c('again')}</button></div>;
     if (got === undefined) return <p class="small" aria-busy="true">{c('looking')}</p>;
-    if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps who={who} /></div>;
+    if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps who={who} it={null} /></div>;
     const shown = shownOf(got.campaign), it = shown.it, has = it.claims.some((v) => v.claims > 0);
     return (
         <div class="campaign" data-seq={it.seq}>
@@ -299,7 +317,7 @@ export function CampaignPage({ who, nobody }: PageProps): JSX.Element {
                 {got.ids.length > 1 && <nav aria-label={c('bulletins')} class="ids">{got.ids.map((id) => <a key={id} href={`#/campaign?bulletin=${encodeURIComponent(id)}`} aria-current={id === it.bulletin ? 'page' as const : undefined}>{id}</a>)}</nav>}
                 {why !== '' && <p class="stop-text" role="alert">{c('failed', { detail: why })}</p>}
             </header>
-            {!has && <p class="empty">{c('no-claims')}</p>}
+            {!has && (who.role === 'owner' ? <FirstSteps who={who} it={it} /> : <p class="empty">{c('no-claims')}</p>)}
             <div class="two"><Cost {...shown} /><div><Far {...shown} /></div></div>
             <NewsOf {...shown} />
             <Looks {...shown} />

@@ -29,7 +29,7 @@ const en = {
     // news
     'news': 'Since you last looked', 'news-none': 'Nothing came since you last looked, {when}.', 'news-first': 'You are here for the first time with this browser. Next time this tells what came meanwhile.', 'taken': 'claims taken in', 'was-ruled': 'Ruled', 'changed': 'changed', 'overruled': 'overruled by a person', 'payments': 'payments', 'of-money': 'paid out', 'papers': 'papers kept', 'since': 'Since {when} UTC',
     // first steps
-    'first': 'First steps', 'first-why': 'No bulletin is kept in this store yet, so there is no campaign to show. In this order:', 'step-bulletin': 'Keep a bulletin that was checked', 'step-builds': 'Put the build list: vin, station, label', 'step-shops': 'Keep the list of shops and their rates', 'step-people': 'Let people in', 'step-then': 'Then technicians send their work, and this page fills by itself.', 'no-claims': 'No claim was taken in yet. Technicians send their work from the Bench; this page fills by itself.',
+    'first': 'First steps', 'first-why': 'No bulletin is kept in this store yet, so there is no campaign to show. In this order:', 'first-go-on': 'There is a bulletin. What a campaign needs besides:', 'step-done': 'done', 'step-bulletin': 'Issue a bulletin that was checked', 'step-shops': 'Tell the shops, their rates and keys', 'step-builds': 'Bring in the build list: vin, station, label', 'step-people': 'Let people in: technicians and clerks', 'step-then': 'Then technicians send their work, and this page fills by itself.', 'no-claims': 'No claim was taken in yet. Technicians send their work from the Bench; this page fills by itself.',
 } as const;
 export type Key = keyof typeof en;
 

@@ -1,12 +1,13 @@
 // home: the jobs on this phone; opening one; who works here. The first screens, before any bulletin has its say.
 import { JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import { pkcs8Of, publicOf, readSecret } from '../bag/bag';
+import { makeKey, pkcs8Of, publicOf, readSecret, secretFile } from '../bag/bag';
 import type { VinRepair } from '../core/core';
 import { LANGUAGES } from '../text';
 import { nextTask, tasksOf } from '../job/plan';
 import { EventError } from '../job/events';
 import { readWork } from '../bag/read';
+import { save as saveFile } from './finish';
 import { useDraft } from './keypad';
 import { Act, Frame, Title, VerdictLine, useTaskTitle } from './parts';
 import { ScanButton, scannedIn, ScannedNote } from './scan';
@@ -152,17 +153,9 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
 
 // ---- settings ----
 
-export function SettingsPage({ then }: { then: string }): JSX.Element {
-    const { app, t } = useApp();
-    const [technician, setTechnician] = useDraft('settings/technician'), [shop, setShop] = useDraft('settings/shop');
-    const [said, setSaid] = useState<string | null>(null);
-    const name = technician || app.settings.technician, place = shop || app.settings.shop;
-    const good = ID.test(name) && name.length <= 48 && ID.test(place) && place.length <= 48;
-    const save = async () => {
-        if (!(await app.saveSettings({ technician: name, shop: place }))) return;
-        app.dropDrafts('settings/');
-        go(then);
-    };
+/** The shop's signing key: brought from a file, or made here; its public half is what the owner needs. */
+function KeyPart({ shop }: { shop: string }): JSX.Element {
+    const { app, t } = useApp(), key = app.settings.key, [said, setSaid] = useState<string | null>(null);
     const addKey = async (file: File) => {
         const secret = readSecret(await file.text());
         if (secret === null) return setSaid(t('key-bad'));
@@ -170,6 +163,46 @@ export function SettingsPage({ then }: { then: string }): JSX.Element {
         if (publicHex === null) return setSaid(t('key-cannot'));
         await app.saveSettings({ key: { shop: secret.shop, publicHex, pkcs8 } });
         setSaid(null);
+    };
+    const make = async () => {
+        const made = await makeKey(shop);
+        if (made === null) return setSaid(t('key-cannot'));
+        await app.saveSettings({ key: made });
+        setSaid(null);
+    };
+    return (
+        <>
+            <h2>{t('key')}</h2>
+            <p>{key === null ? t('key-none') : t('key-has', { shop: key.shop })}</p>
+            {key === null ? (
+                <>
+                    <FileButton id="key" label={t('key-add')} accept="*" onFile={(f) => void addKey(f)} />
+                    <button type="button" class="second" data-act="make-key" disabled={shop === ''} onClick={() => void make()}>{t('key-make')}</button>
+                    <p class="small">{t('key-make-why')}</p>
+                </>
+            ) : (
+                <>
+                    <p class="small">{t('key-public')}</p>
+                    <p class="public-key" data-public={key.publicHex}>{key.publicHex}</p>
+                    <button type="button" class="second" data-act="save-key" onClick={() => saveFile(new Blob([secretFile(key)], { type: 'text/plain' }), `${key.shop}.key`)}>{t('key-save')}</button>
+                    <p class="small">{t('key-save-why')}</p>
+                    <button type="button" class="second" data-act="remove-key" onClick={() => void app.saveSettings({ key: null })}>{t('key-remove')}</button>
+                </>
+            )}
+            {said !== null && <p class="say bad" role="status">{said}</p>}
+        </>
+    );
+}
+
+export function SettingsPage({ then }: { then: string }): JSX.Element {
+    const { app, t } = useApp();
+    const [technician, setTechnician] = useDraft('settings/technician'), [shop, setShop] = useDraft('settings/shop');
+    const name = technician || app.settings.technician, place = shop || app.settings.shop;
+    const good = ID.test(name) && name.length <= 48 && ID.test(place) && place.length <= 48;
+    const save = async () => {
+        if (!(await app.saveSettings({ technician: name, shop: place }))) return;
+        app.dropDrafts('settings/');
+        go(then);
     };
     const id = (label: string, value: string, set: (v: string) => void, example: string, field: string) => {
         const bad = value !== '' && !ID.test(value);
@@ -190,11 +223,7 @@ export function SettingsPage({ then }: { then: string }): JSX.Element {
             <div class="choices">
                 {LANGUAGES.map(([code, label]) => <button type="button" key={code} lang={code} data-language={code} aria-pressed={app.settings.language === code} onClick={() => void app.saveSettings({ language: code })}>{label}</button>)}
             </div>
-            <h2>{t('key')}</h2>
-            <p>{app.settings.key === null ? t('key-none') : t('key-has', { shop: app.settings.key.shop })}</p>
-            {app.settings.key === null ? <FileButton id="key" label={t('key-add')} accept="*" onFile={(f) => void addKey(f)} />
-                : <button type="button" class="second" onClick={() => void app.saveSettings({ key: null })}>{t('key-remove')}</button>}
-            {said !== null && <p class="say bad" role="status">{said}</p>}
+            <KeyPart shop={ID.test(place) ? place : ''} />
         </Frame>
     );
 }
