@@ -2,8 +2,9 @@
 #include "cli/practice_call.h"
 
 #include "base/file.h"
+#include "practice/solve.h"
 
-int practice_file_read(const char *path, struct practice_file *ret)
+static int read_set(const char *path, bool with_proof, struct practice_file *ret)
 {
     struct fault f = {0};
     uint8_t digest[DIGEST_SHA256_SIZE];
@@ -22,11 +23,22 @@ int practice_file_read(const char *path, struct practice_file *ret)
     }
     digest_hex(digest, sizeof digest, ret->sha256);
     ret->set = exercise_set_load(bytes, ret->source.size, path, &ret->faults);
+    if (with_proof && ret->set != NULL && solve_prove(ret->set, path, &ret->faults) != ERR_OK)
+        ret->faults.is_out_of_memory = true;
+    if (ret->faults.n_faults > 0) {
+        exercise_set_free(ret->set);
+        ret->set = NULL;
+    }
     if (ret->faults.is_out_of_memory)
         return CLI_FAILED;
     if (ret->set != NULL)
         return CLI_GOOD;
     return ret->faults.is_unreadable ? CLI_WRONG : CLI_NO;
+}
+
+int practice_file_read(const char *path, struct practice_file *ret)
+{
+    return read_set(path, true, ret);
 }
 
 void practice_file_done(struct practice_file *file)
@@ -37,12 +49,21 @@ void practice_file_done(struct practice_file *file)
     *file = (struct practice_file){0};
 }
 
-int practice_file_whole(const struct cli *ctx, const char *path, struct practice_file *ret)
+static int whole(const struct cli *ctx, int code, const struct practice_file *file)
 {
-    const int code = practice_file_read(path, ret);
     if (code == CLI_GOOD)
         return code;
-    if (ret->faults.n_faults > 0)
-        (void)cli_fault(ctx, &ret->faults.faults[0]);
+    if (file->faults.n_faults > 0)
+        (void)cli_fault(ctx, &file->faults.faults[0]);
     return code == CLI_NO ? CLI_WRONG : code;
+}
+
+int practice_file_whole(const struct cli *ctx, const char *path, struct practice_file *ret)
+{
+    return whole(ctx, read_set(path, true, ret), ret);
+}
+
+int practice_file_form(const struct cli *ctx, const char *path, struct practice_file *ret)
+{
+    return whole(ctx, read_set(path, false, ret), ret);
 }

@@ -23,6 +23,10 @@ void practice_file_done(struct practice_file *file);
 /* practice_file_whole: for a call that needs a valid set: practice_file_read, and the first fault told when there is one. */
 int practice_file_whole(const struct cli *ctx, const char *path, struct practice_file *ret);
 
-extern const struct cli_verb practice_check_verb, practice_list_verb;
+/* practice_file_form: the same without the proof that each exercise can be solved. */
+int practice_file_form(const struct cli *ctx, const char *path, struct practice_file *ret);
+
+extern const struct cli_verb practice_check_verb, practice_list_verb, practice_try_verb,
+    practice_solve_verb;
 
 #endif

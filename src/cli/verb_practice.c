@@ -6,9 +6,7 @@
 #include <string.h>
 
 static const struct cli_verb *const kinds[] = {
-    &practice_check_verb,
-    &practice_list_verb,
-    NULL,
+    &practice_check_verb, &practice_list_verb, &practice_try_verb, &practice_solve_verb, NULL,
 };
 
 enum { SKIP = sizeof "practice " - 1, KINDS = sizeof kinds / sizeof *kinds - 1 };

@@ -533,8 +533,17 @@ static uint32_t gaps_inside(const struct practice *p, const int64_t gaps[MECHANI
     return inside;
 }
 
-/* A run out and one in on a copy, from stop to stop. */
-static enum err runs_inside(const struct practice *p, uint32_t *ret_inside)
+static bool has_slipped(const struct drive_run *run, int side)
+{
+    bool has = false;
+    for (int k = 0; k < RACKS; k++)
+        has = has || run->skips[side][k] != 0;
+    return has;
+}
+
+/* A run out and one in on a copy, from stop to stop. *ret_slipped: the ends' bits of sides whose racks lose teeth on the way: they
+ * may stand in step now, but do not stay so. */
+static enum err runs_inside(const struct practice *p, uint32_t *ret_inside, uint32_t *ret_slipped)
 {
     const struct practice_limits *l = &p->limits;
     struct practice copy = *p;
@@ -550,6 +559,9 @@ static enum err runs_inside(const struct practice *p, uint32_t *ret_inside)
     if (e != ERR_OK)
         return e;
     const bool is_there = out.end == DRIVE_ARRIVED && in.end == DRIVE_ARRIVED;
+    for (int i = 0; i < SIDES; i++)
+        if (has_slipped(&out, i) || has_slipped(&in, i))
+            *ret_slipped |= UINT32_C(1) << (8 + i);
     bool has_volts = is_there,
          has_amps = is_there && out.feed_a <= l->amps_out && in.feed_a <= l->amps_in;
     for (int i = 0; i < SIDES; i++)
@@ -585,15 +597,16 @@ enum err practice_score(const struct practice *p, struct practice_score *ret)
                                    .n_runs = p->n_runs,
                                    .seconds = p->seconds};
     int64_t gaps[MECHANISM_CORNERS];
-    uint32_t of_runs = 0;
+    uint32_t of_runs = 0, slipped = 0;
     enum err e = practice_gaps(p, gaps);
     if (e == ERR_OK)
-        e = runs_inside(p, &of_runs);
+        e = runs_inside(p, &of_runs, &slipped);
     if (e != ERR_OK)
         return e;
     for (int i = 0; i < PRACTICE_CAUTION_N; i++)
         score.n_cautions += p->n_skipped[i];
-    score.inside = gaps_inside(p, gaps, &score.worst_gap_nm) | racks_inside(p) | of_runs;
+    score.inside =
+        gaps_inside(p, gaps, &score.worst_gap_nm) | (racks_inside(p) & ~slipped) | of_runs;
     score.is_inside = score.inside == PRACTICE_INSIDE_ALL;
     *ret = score;
     return ERR_OK;

@@ -222,7 +222,8 @@ MUST_USE enum err practice_problem(const struct practice *p,
                                    struct truing_point *points, struct truing_adjuster *adjusters,
                                    int64_t *effect, struct truing_problem *ret);
 
-/* What is inside its limits in truth, a bit each: the 8 gaps, then ends of fore and aft, volts, amperes, seconds. */
+/* What is inside its limits in truth, a bit each: the 8 gaps, then ends of fore and aft (out also where a rack would lose a tooth in
+ * a run out and in), volts, amperes, seconds. */
 enum {
     PRACTICE_INSIDE_GAPS = 0xff,
     PRACTICE_INSIDE_ENDS = 0x300,

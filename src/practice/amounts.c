@@ -179,8 +179,8 @@ enum err amount_read(int kind, const char *s, size_t n, int64_t *ret, char *why)
         return ERR_DOMAIN;
     }
     if (value < r->low || value > r->high) {
-        snprintf(why, FAULT_MESSAGE_MAX, "'%.60s' is too much for the fault '%s': expected %s", s,
-                 id, r->range);
+        snprintf(why, FAULT_MESSAGE_MAX,
+                 "'%.60s' is outside what the fault '%s' may be: expected %s", s, id, r->range);
         return ERR_RANGE;
     }
     *ret = value;

@@ -2,7 +2,7 @@
  * which needs them before the program itself, because the program carries the pages. */
 #include "base/digest.h"
 #include "base/file.h"
-#include "practice/exercise.h"
+#include "practice/solve.h"
 
 #include <stdio.h>
 
@@ -31,7 +31,7 @@ static int add(const char *path, struct text *out)
         fault_list_add(&faults, &f, false);
     else if (digest_bytes(DIGEST_SHA256, source.data, source.size, digest) == ERR_OK)
         set = exercise_set_load(source.data, source.size, path, &faults);
-    if (set == NULL) {
+    if (set == NULL || solve_prove(set, path, &faults) != ERR_OK || faults.n_faults > 0) {
         code = refuse(path, &faults);
     } else if (!set->head.is_exam) { /* an exam is brought in where it is held */
         digest_hex(digest, sizeof digest, hex);
