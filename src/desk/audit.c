@@ -1,7 +1,7 @@
 /* audit: owns the one list that is made of the log's acts and of those beside the people. */
 #include "desk/audit.h"
 
-#include "bulletin/schema.h"
+#include "desk/tell.h"
 #include "store/acts.h"
 
 #include <inttypes.h>
@@ -229,16 +229,6 @@ void audit_done(struct audit_list *list)
 
 /* ---- as JSON ----------------------------------------------------------------------------------------- */
 
-/* Of a currency that is not known to us nobody knows how to write an amount. */
-static void put_digits(struct jsonw *w, const char *currency)
-{
-    const int digits = currency != NULL ? schema_currency_digits(currency) : -1;
-    if (digits >= 0)
-        jsonw_int(w, "currency_digits", digits);
-    else
-        jsonw_null(w, "currency_digits");
-}
-
 void audit_json(const struct audit_list *list, struct jsonw *w)
 {
     jsonw_array(w, "acts");
@@ -256,8 +246,7 @@ void audit_json(const struct audit_list *list, struct jsonw *w)
             jsonw_int(w, "amount_minor", a->amount_minor);
         else
             jsonw_null(w, "amount_minor");
-        jsonw_string(w, "currency", a->currency);
-        put_digits(w, a->currency);
+        tell_currency(w, a->currency);
         jsonw_string(w, "paper", a->paper);
         jsonw_string(w, "name", a->name);
         if (a->revision != STORE_UNKNOWN)

@@ -347,7 +347,7 @@ void draft_tell_whatif(const struct whatif *what, struct jsonw *w)
     put_scope(w, "stations_in_scope", &what->stations, what->has_before);
     put_claims(w, what);
     jsonw_object(w, "money");
-    jsonw_string(w, "currency", what->currency[0] != '\0' ? what->currency : NULL);
+    tell_currency(w, what->currency[0] != '\0' ? what->currency : NULL);
     jsonw_int(w, "was_minor", what->was_minor);
     jsonw_int(w, "now_minor", what->now_minor);
     jsonw_int(w, "owed_back_minor", what->owed_back_minor);

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "bulletin/bulletin.h"
 #include "bulletin/export.h"
+#include "bulletin/schema.h"
 #include "store/store.h"
 
 #include <stdio.h>
@@ -28,6 +29,16 @@ const char *const tell_verdicts[] = {"pay", "ask", "hold", "refuse", "unruled", 
 const char *const tell_needs[] = {STORE_NEEDS_PERSON, STORE_NEEDS_PAYMENT, STORE_NEEDS_SHOP,
                                   STORE_NEEDS_RULING, STORE_NEEDS_NOTHING, NULL};
 
+void tell_currency(struct jsonw *w, const char *currency)
+{
+    const int digits = currency != NULL ? schema_currency_digits(currency) : -1;
+    jsonw_string(w, "currency", currency);
+    if (digits >= 0)
+        jsonw_int(w, "currency_digits", digits);
+    else
+        jsonw_null(w, "currency_digits");
+}
+
 void tell_head(struct jsonw *w, const struct store_listed *l)
 {
     jsonw_string(w, "claim", l->claim);
@@ -44,7 +55,7 @@ void tell_head(struct jsonw *w, const struct store_listed *l)
     jsonw_bool(w, "is_invented", l->is_invented == 1);
     jsonw_string(w, "verdict", l->verdict);
     jsonw_int(w, "amount_minor", l->amount_minor);
-    jsonw_string(w, "currency", l->currency);
+    tell_currency(w, l->currency);
     jsonw_int(w, "paid_minor", l->paid_minor);
     jsonw_bool(w, "is_overruled", l->is_word);
     jsonw_string(w, "needs", l->needs);

@@ -84,6 +84,10 @@ MUST_USE enum err tell_photo(struct store *store, const char *claim, const char 
                              const char *sha256, char *path, size_t room, char ext[8],
                              struct fault *reterr);
 
+/* tell_currency: "currency" and "currency_digits", the digits after the point of an amount in it; null where it is not known to us, for then
+ * nobody knows how to write one. currency: an ISO 4217 code, or NULL. */
+void tell_currency(struct jsonw *w, const char *currency);
+
 /* tell_head: the members that lists and claims share. */
 void tell_head(struct jsonw *w, const struct store_listed *listed);
 

@@ -8,7 +8,7 @@ export type Role = 'nobody' | 'technician' | 'clerk' | 'owner';
 export interface Session { role: Role; name?: string; shop?: string | null; csrf?: string }
 export interface Head {
     claim: string; vin: string; shop: string | null; technician: string | null; bulletin: string; revision: number | null; job: string | null; opened_ms: number | null; finished_ms: number | null; taken_ms: number;
-    signature: string | null; is_invented: boolean; verdict: Verdict | null; amount_minor: number; currency: string | null; paid_minor: number; is_overruled: boolean;
+    signature: string | null; is_invented: boolean; verdict: Verdict | null; amount_minor: number; currency: string | null; currency_digits: number | null; paid_minor: number; is_overruled: boolean;
     needs: Need; finding: string | null; n_findings: number;
 }
 /** In a list each says its tag too: what was looked at, for whoever then writes. */

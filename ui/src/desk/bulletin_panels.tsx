@@ -117,8 +117,8 @@ function Scope({ what }: { what: calls.WhatIf }): JSX.Element {
     );
 }
 
-function Outcome({ what, digits }: { what: calls.WhatIf; digits: number | null }): JSX.Element {
-    const { claims, money: m } = what, cash = (minor: number) => money(minor, m.currency, digits), moved = claims.moves.reduce((n, x) => n + x.n, 0);
+function Outcome({ what }: { what: calls.WhatIf }): JSX.Element {
+    const { claims, money: m } = what, cash = (minor: number) => money(minor, m.currency, m.currency_digits), moved = claims.moves.reduce((n, x) => n + x.n, 0);
     return (
         <>
             <Scope what={what} />
@@ -146,14 +146,11 @@ function Outcome({ what, digits }: { what: calls.WhatIf; digits: number | null }
 
 function Follow({ who, check, text }: { who: Session; check: calls.Check; text: string }): JSX.Element {
     const [what, set] = useState<{ of: string; what: calls.WhatIf } | null>(null), [said, say] = useState(''), [busy, setBusy] = useState(false);
-    // The digits of the currency come with the bulletin's whole; they are asked for with the outcome.
-    const [digits, setDigits] = useState<number | null>(null);
     const run = async () => {
         setBusy(true);
         say('');
         try {
-            const [told, whole] = await Promise.all([calls.foresee(who, text, (task) => say(t('bul-follow-run', { what: task.what, done: task.done, all: task.all }))), calls.check(who, text, true)]);
-            setDigits(whole.bulletin?.currency_digits ?? null);
+            const told = await calls.foresee(who, text, (task) => say(t('bul-follow-run', { what: task.what, done: task.done, all: task.all })));
             set({ of: text, what: told });
             say('');
         } catch (e) {
@@ -168,7 +165,7 @@ function Follow({ who, check, text }: { who: Session; check: calls.Check; text: 
             <p>{t('bul-follow-why')}</p>
             <p class="row-of"><button type="button" data-act="follow" disabled={busy} onClick={() => void run()}>{t(what === null ? 'bul-follow' : 'bul-follow-again')}</button><span role="status">{said}</span></p>
             {what !== null && what.of !== text && <p class="stop-text">{t('bul-follow-old')}</p>}
-            {what !== null && <Outcome what={what.what} digits={digits} />}
+            {what !== null && <Outcome what={what.what} />}
         </>
     );
 }

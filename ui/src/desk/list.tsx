@@ -44,9 +44,9 @@ function Filters({ place, who, counts }: { place: Place; who: Session; counts: L
     );
 }
 
-function Row({ c, place, digits, marks }: { c: Head; place: Place; digits: number | null; marks: boolean }): JSX.Element {
+function Row({ c, place, marks }: { c: Head; place: Place; marks: boolean }): JSX.Element {
     // What was not ruled on has no amount yet; a nought would look like one.
-    const isOpen = c.claim === place.claim, of = (minor: number) => (c.verdict === null && c.paid_minor === 0 ? '' : money(minor, c.currency, digits));
+    const isOpen = c.claim === place.claim, of = (minor: number) => (c.verdict === null && c.paid_minor === 0 ? '' : money(minor, c.currency, c.currency_digits));
     return (
         <tr class={isOpen ? 'open' : ''} data-claim={c.claim}>
             <td class={`verdict-cell ${tone(c.verdict)}`}><Mark verdict={c.verdict} /><span>{word('', c.verdict ?? 'unruled')}</span></td>
@@ -66,11 +66,11 @@ function Row({ c, place, digits, marks }: { c: Head; place: Place; digits: numbe
 const isClean = (c: Line): boolean => c.needs === 'payment' && c.n_findings === 0;
 
 /** Pays those of the list that are due and have no finding, each as it stands in the list; asked once more before. */
-function Many({ rows, who, digitsOf, again }: { rows: Line[]; who: Session; digitsOf: (c: Head) => number | null; again: () => void }): JSX.Element | null {
+function Many({ rows, who, again }: { rows: Line[]; who: Session; again: () => void }): JSX.Element | null {
     const [state, set] = useState<'' | 'asked' | 'busy'>(''), [done, tell] = useState<Settled | null>(null), [why, fail] = useState(''), ask = useRef<HTMLButtonElement>(null);
     const clean = rows.filter(isClean), first = clean[0];
     useEffect(() => { if (state === 'asked') ask.current?.focus(); }, [state]);
-    const isOne = first !== undefined && clean.every((c) => c.currency === first.currency && digitsOf(c) === digitsOf(first)), sum = clean.reduce((n, c) => n + c.amount_minor - c.paid_minor, 0);
+    const isOne = first !== undefined && clean.every((c) => c.currency === first.currency), sum = clean.reduce((n, c) => n + c.amount_minor - c.paid_minor, 0);
     const pay = () => {
         set('busy');
         fail('');
@@ -80,8 +80,8 @@ function Many({ rows, who, digitsOf, again }: { rows: Line[]; who: Session; digi
     if (first === undefined && done === null) return null;
     return (
         <div class="many" data-many>
-            {first !== undefined && (state === '' ? <button type="button" data-act="many" onClick={() => set('asked')}>{t('many', { n: clean.length, money: isOne ? money(sum, first.currency, digitsOf(first)) : t('several') })}</button>
-                : <p role="group" aria-label={t('many-sure', { n: clean.length })}>{t('many-sure', { n: clean.length })} {isOne && <b>{money(sum, first.currency, digitsOf(first))}</b>}{' '}
+            {first !== undefined && (state === '' ? <button type="button" data-act="many" onClick={() => set('asked')}>{t('many', { n: clean.length, money: isOne ? money(sum, first.currency, first.currency_digits) : t('several') })}</button>
+                : <p role="group" aria-label={t('many-sure', { n: clean.length })}>{t('many-sure', { n: clean.length })} {isOne && <b>{money(sum, first.currency, first.currency_digits)}</b>}{' '}
                     <button type="button" ref={ask} class="act" data-act="many-yes" disabled={state === 'busy'} onClick={pay}>{t('many-yes')}</button> <button type="button" data-act="many-no" onClick={() => set('')}>{t('leave')}</button></p>)}
             <p class="small" role="status">{done !== null && t('many-done', { n: done.n_paid })}{left > 0 && ` ${t('many-left', { n: left })}`}</p>
             {why !== '' && <p class="stop-text" role="alert">{why}</p>}
@@ -116,7 +116,7 @@ export function count(listed: Listed): string {
     return n === 1 ? t('shown-one') : t('shown', { n });
 }
 
-export function List(p: { listed: Listed; place: Place; who: Session; digitsOf: (c: Head) => number | null; again: () => void }): JSX.Element {
+export function List(p: { listed: Listed; place: Place; who: Session; again: () => void }): JSX.Element {
     const { listed, place } = p, n = listed.claims.length, invented = listed.claims.filter((c) => c.is_invented).length;
     const isFiltered = place.verdict + place.shop + place.vin + place.after + place.needs + place.rule + place.findings + place.bulletin !== '';
     return (
@@ -127,7 +127,7 @@ export function List(p: { listed: Listed; place: Place; who: Session; digitsOf: 
             <Filters place={place} who={p.who} counts={listed.counts} />
             {place.after !== '' && <p class="small">{t('from', { claim: place.after })} <a href={hashOf({ ...place, claim: '', after: '' })}>{t('newest')}</a></p>}
             {mayRule(p.who) && <RuleNow n={listed.counts.needs.ruling} who={p.who} again={p.again} />}
-            {mayRule(p.who) && <Many rows={listed.claims} who={p.who} digitsOf={p.digitsOf} again={p.again} />}
+            {mayRule(p.who) && <Many rows={listed.claims} who={p.who} again={p.again} />}
             {n === 0 ? <div class="empty"><h2>{t('none')}</h2><p>{t('none-why')}</p></div> : (
                 <table class="claims">
                     <caption class="visually">{t('claims')}</caption>
@@ -135,7 +135,7 @@ export function List(p: { listed: Listed; place: Place; who: Session; digitsOf: 
                         <th scope="col">{t('verdict')}</th><th scope="col">{t('claim')}</th><th scope="col" class="wide">{t('gravest')}</th><th scope="col" class="wider">{t('vin')}</th><th scope="col" class="wider">{t('shop')}</th>
                         <th scope="col" class="wider">{t('finished')}</th><th scope="col" class="right">{t('amount')}</th><th scope="col" class="right wider">{t('paid')}</th>
                     </tr></thead>
-                    <tbody>{listed.claims.map((c) => <Row key={c.claim} c={c} place={place} digits={p.digitsOf(c)} marks={invented < n} />)}</tbody>
+                    <tbody>{listed.claims.map((c) => <Row key={c.claim} c={c} place={place} marks={invented < n} />)}</tbody>
                 </table>
             )}
             <p class="small after" aria-live="polite">

@@ -143,17 +143,8 @@ function OpenPane({ place, who, nobody, changed }: { place: Place; who: api.Sess
     return <ClaimPage shown={{ c, b: answer.value.b, place, who, nobody, changed: take, look: async () => take(await api.claim(place.claim)) }} />;
 }
 
-async function listed(place: Place): Promise<{ list: api.Listed; digits: Map<string, number | null> }> {
-    const list = await api.claims(place), digits = new Map<string, number | null>();
-    for (const c of list.claims) {
-        const key = `${c.bulletin}/${c.revision}`;
-        if (!digits.has(key)) digits.set(key, (await api.bulletin(c))?.currency_digits ?? null);
-    }
-    return { list, digits };
-}
-
 function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody: () => void }): JSX.Element {
-    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => listed(place), nobody), last = useRef(''), [helps, help] = useState(false);
+    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => api.claims(place), nobody), last = useRef(''), [helps, help] = useState(false);
     // The list stays as it was asked for while its claims are worked through; what was done shows in its lines. Back in the list it is asked for anew.
     const [done, set] = useState<ReadonlyMap<string, api.Claim>>(new Map()), isHere = answer.is === 'here';
     useEffect(() => { document.title = `${place.claim === '' ? t('claims') : place.claim} \u00b7 ${t('app')}`; }, [place.claim]);
@@ -170,7 +161,7 @@ function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody
         <>
             <main class={place.claim === '' ? '' : 'has-open'} tabIndex={-1} onKeyDown={(e) => onKey(e, place, () => help(true))}>
                 {answer.is === 'waiting' ? <p class="small">{t('loading')}</p> : answer.is === 'failed' ? <Failed why={answer.why} again={again} />
-                    : <List listed={rows(answer.value.list)} place={place} who={who} again={again} digitsOf={(c) => answer.value.digits.get(`${c.bulletin}/${c.revision}`) ?? null} />}
+                    : <List listed={rows(answer.value)} place={place} who={who} again={again} />}
                 {place.claim !== '' && <OpenPane place={place} who={who} nobody={nobody} changed={(c) => set(new Map([...done, [c.claim, c]]))} />}
             </main>
             <Help open={helps} close={() => help(false)} who={who} />
@@ -185,6 +176,7 @@ function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.El
         <>
             <Who who={who} page={other === null ? '' : place.page} left={nobody} />
             {place.claim === '' && <Tour page={other === null ? '' : place.page} who={who} />}
+            {other === null && place.claim === '' && Object.hasOwn(PAGES, place.page) && <p class="not-yours" role="status">{t('not-yours', { page: t(PAGES[place.page]!.title), roles: PAGES[place.page]!.roles.map((r) => t(`role-${r}` as Key)).join(', ') })}</p>}
             {other === null ? <Claims who={who} place={{ ...place, page: '' }} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
         </>
     );

@@ -1,5 +1,6 @@
 // text_first: the words of the first day: what each page is for, and how to begin there; and of the rules' turn.
 export const first = {
+    'not-yours': 'The page “{page}” is for: {roles}. Here are the claims.',
     'tour': 'Your first day', 'tour-done': 'Read; do not show this again',
     'tour-claims': 'Claims: what shops sent in and what the rules say of it. Begin with those that wait for a person. The keys work everything here; press ? to see them.',
     'tour-claims-own': 'Claims of your own shop: what was sent in, what the rules say, what was paid. Open one to read what is missing and how to cure it.',

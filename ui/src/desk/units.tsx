@@ -58,29 +58,21 @@ const StationOf = ({ s }: { s: Station }): JSX.Element => (
         {s.scope !== null && <>: <b>{t(said[s.scope])}</b></>}{s.reason !== null && <span class="small reason">{s.reason}</span>}</li>
 );
 
-function UnitRow({ u, digits }: { u: Unit; digits: (c: api.Row) => number | null }): JSX.Element {
+function UnitRow({ u }: { u: Unit }): JSX.Element {
     return (
         <tr data-vin={u.vin}>
             <th scope="row"><a class="code" href={hashOf({ vin: u.vin })}>{u.vin}</a>{u.check !== 'good' && <span class="small stop-text check">{t(`un-check-${u.check}`)}</span>}
                 {u.unit !== null && <span class="scope-of" data-scope={u.unit}>{t(`un-is-${u.unit}`)}</span>}</th>
             <td><ul class="plain">{u.stations.map((s) => <StationOf key={s.station} s={s} />)}</ul></td>
             <td>{u.claims.length === 0 ? <span class="soft-text">{t('un-no-claims')}</span> : <ul class="plain">{u.claims.map((c) => (
-                <li key={c.claim} class={tone(c.verdict)}><Mark verdict={c.verdict} /><a class="code" href={hashOf({ claim: c.claim })}>{c.claim}</a> <b>{word('', c.verdict ?? 'unruled')}</b>{c.verdict !== null && <span class="nowrap"> {money(c.amount_minor, c.currency, digits(c))}</span>}<span class="small reason">{c.shop ?? t('unknown')}{c.is_invented && <>, <span class="invented-mark">{t('invented-mark')}</span></>}</span></li>))}
+                <li key={c.claim} class={tone(c.verdict)}><Mark verdict={c.verdict} /><a class="code" href={hashOf({ claim: c.claim })}>{c.claim}</a> <b>{word('', c.verdict ?? 'unruled')}</b>{c.verdict !== null && <span class="nowrap"> {money(c.amount_minor, c.currency, c.currency_digits)}</span>}<span class="small reason">{c.shop ?? t('unknown')}{c.is_invented && <>, <span class="invented-mark">{t('invented-mark')}</span></>}</span></li>))}
                 {u.more && <li class="small">{t('un-more-claims')}</li>}</ul>}</td>
         </tr>
     );
 }
 
-interface Got { found: Found; digits: Map<string, number | null> }
-const keyOf = (c: api.Row): string => `${c.bulletin}/${c.revision}`;
-async function look(asked: Asked): Promise<Got> {
-    const found = await calls.find(asked), digits = new Map<string, number | null>();
-    for (const c of found.units.flatMap((u) => u.claims)) if (!digits.has(keyOf(c))) digits.set(keyOf(c), (await api.bulletin(c))?.currency_digits ?? null);
-    return { found, digits };
-}
-
-function Results({ got, asked }: { got: Got; asked: Asked }): JSX.Element {
-    const { found } = got, n = found.units.length;
+function Results({ found, asked }: { found: Found; asked: Asked }): JSX.Element {
+    const n = found.units.length;
     return (
         <section aria-live="polite" class="found" data-found={n}>
             {n === 0 && !found.more ? <div class="empty"><h2>{t('un-none')}</h2><p>{t('un-none-why')}</p></div> : (
@@ -88,7 +80,7 @@ function Results({ got, asked }: { got: Got; asked: Asked }): JSX.Element {
                     <p>{n === 1 ? t('un-one') : t('un-n', { n })}. <span class="small">{found.bulletin === null ? t('un-by-none') : t('un-by', { bulletin: found.bulletin, n: found.revision ?? '' })}</span></p>
                     <div class="sheet-box" tabIndex={0} role="region" aria-label={t('un')}><table class="sheet units">
                         <thead><tr><th scope="col">{t('un-unit')}</th><th scope="col">{t('un-stations')}</th><th scope="col">{t('un-claims')}</th></tr></thead>
-                        <tbody>{found.units.map((u) => <UnitRow key={u.vin} u={u} digits={(c) => got.digits.get(keyOf(c)) ?? null} />)}</tbody>
+                        <tbody>{found.units.map((u) => <UnitRow key={u.vin} u={u} />)}</tbody>
                     </table></div>
                 </>
             )}
@@ -106,12 +98,12 @@ const GiveOut = (): JSX.Element => (
 );
 
 export function UnitsPage({ who, nobody }: PageProps): JSX.Element {
-    const hash = useHash(), asked = useMemo(() => askedOf(hash), [hash]), [got, set] = useState<Got | null>(null), [why, say] = useState('');
+    const hash = useHash(), asked = useMemo(() => askedOf(hash), [hash]), [got, set] = useState<Found | null>(null), [why, say] = useState('');
     useEffect(() => {
         let isLate = false;
         say('');
         if (isEmpty(asked)) { set(null); return; }
-        look(asked).then((g) => { if (!isLate) set(g); }, (e: unknown) => {
+        calls.find(asked).then((g) => { if (!isLate) set(g); }, (e: unknown) => {
             if (e instanceof api.Trouble && e.status === 401) nobody();
             if (!isLate) { set(null); say(e instanceof Error ? e.message : String(e)); }
         });
@@ -122,7 +114,7 @@ export function UnitsPage({ who, nobody }: PageProps): JSX.Element {
             <h1>{t('un')}</h1>
             <Search asked={asked} who={who} />
             {why !== '' && <p class="stop-text" role="alert">{t('un-failed', { detail: why })}</p>}
-            {got !== null && <Results got={got} asked={asked} />}
+            {got !== null && <Results found={got} asked={asked} />}
             {who.role === 'owner' && <div class="two"><Bring who={who} /><GiveOut /></div>}
         </div>
     );

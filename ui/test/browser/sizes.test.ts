@@ -1,17 +1,34 @@
-// What the first load weighs, that the built pages name nothing outside themselves, and that the strict policy holds.
+// What the first load weighs, and every page of the Desk; that the built pages name nothing outside themselves, and that the strict policy holds.
 // usage: sizes.test PAGES PROGRAM ROOT
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { ok, same } from '../tap.mjs';
-import { start, Technician } from './drive';
+import { enter, served } from './desk_kit';
+import { beginDraft, holdsAll, WALKED } from './desk_pages';
+import { PHONE, start, Technician } from './drive';
 import { Kit, VIN, withPages } from './kit';
+import { weigh, Weight } from './weigh';
 
 function files(folder: string): string[] {
     return readdirSync(folder, { withFileTypes: true }).flatMap((e) => (e.isDirectory() ? files(join(folder, e.name)) : [join(folder, e.name)]));
 }
 
+/** Each page by itself, from an empty cache, as it comes over the wire. */
+async function weights(kit: Kit): Promise<void> {
+    const s = await served(kit), kib = (n: number) => `${(n / 1024).toFixed(n < 10240 ? 1 : 0)} KiB`, desk = await enter(s, 'ola'), bench = await enter(s, 'ines', { size: PHONE });
+    const told = (title: string, w: Weight) => ok(w.pages > 0 && w.pages < 400 * 1024 && w.files > 2, `${title}: ${kib(w.pages)} of pages (under 400) and ${kib(w.data)} of data, in ${w.files} answers`);
+    holdsAll(kit.root);
+    await beginDraft(desk.page);
+    for (const w of WALKED) told(`the Desk, ${w.title}`, await weigh(desk.page, `${s.url}desk/#/${w.hash(s)}`, w.wanted));
+    told('the Bench', await weigh(bench.page, `${s.url}bench/`, '[data-act="open"]'));
+    await desk.close();
+    await bench.close();
+    same(await s.stop(), 0, 'their server ends with 0');
+}
+
 await withPages(async (kit: Kit) => {
+    await weights(kit);
     // The reader of codes comes with the camera: the service worker names it apart from what a first load needs.
     const all = files(kit.pages), isReader = (f: string) => /\/(zbar|codes)-[^/]*$/.test(f), sum = (list: string[]) => list.map((f) => gzipSync(readFileSync(f)).length).reduce((a, b) => a + b, 0);
     const packed = sum(all.filter((f) => !isReader(f)));
