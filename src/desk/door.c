@@ -15,12 +15,11 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
     *ret = NULL;
     if (d == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
-    if ((size_t)snprintf(d->path, sizeof d->path, "%s", path) >= sizeof d->path) {
-        free(d);
-        return fault_set(reterr, ERR_LIMIT, "the store's path is longer than %zu bytes",
-                         sizeof d->path - 1);
-    }
     enum err err = store_open(path, STORE_WRITE, &d->store, reterr);
+    if (err == ERR_OK &&
+        (size_t)snprintf(d->path, sizeof d->path, "%s", store_folder(d->store)) >= sizeof d->path)
+        err = fault_set(reterr, ERR_LIMIT, "the store's path is longer than %zu bytes",
+                        sizeof d->path - 1);
     if (err == ERR_OK)
         err = signin_open(path, guard, &d->signin, reterr);
     if (err == ERR_OK)

@@ -1,12 +1,43 @@
 /* beside: owns how a database beside the log is opened and made. */
 #include "store/beside.h"
 
+#include "store/place.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+bool beside_is_there(const struct beside *b, const char *store)
+{
+    struct stat st;
+    struct place place;
+    struct db *db = NULL;
+    struct fault unused = {0};
+    if (place_find(store, b->name, &place, &unused) != ERR_OK)
+        return false;
+    if (!place.is_server)
+        return stat(place.db, &st) == 0;
+    /* Unreachable is not absent: whoever opens it then is told. */
+    const enum err err = db_open(place.db, DB_READ, &db, &unused);
+    db_close(db);
+    return err != ERR_OPEN;
+}
+
+enum err beside_open_read(const struct beside *b, const char *store, char path[FILES_PATH_MAX],
+                          struct db **ret, struct fault *reterr)
+{
+    struct place place;
+    *ret = NULL;
+    enum err err = place_find(store, b->name, &place, reterr);
+    snprintf(path, FILES_PATH_MAX, "%.*s", FILES_PATH_MAX - 1,
+             place.is_server ? place.shown : place.db);
+    if (err == ERR_OK)
+        err = db_open(place.db, DB_READ, ret, reterr);
+    return beside_named(path, err, reterr);
+}
 
 enum err beside_named(const char *path, enum err err, struct fault *f)
 {
@@ -70,10 +101,15 @@ enum err beside_open(const struct beside *b, const char *store, char path[FILES_
                      struct db **ret, struct fault *reterr)
 {
     struct stat st;
+    struct place place;
     struct db *db = NULL;
     *ret = NULL;
-    enum err err = files_join(store, b->name, path, reterr);
-    if (err == ERR_OK)
+    enum err err = place_find(store, b->name, &place, reterr);
+    snprintf(path, FILES_PATH_MAX, "%.*s", FILES_PATH_MAX - 1,
+             place.is_server ? place.shown : place.db);
+    if (err == ERR_OK && place.is_server)
+        err = db_open(place.db, DB_CREATE, &db, reterr);
+    else if (err == ERR_OK)
         err = stat(path, &st) == 0 ? db_open(path, DB_WRITE, &db, reterr) : make(path, &db, reterr);
     if (err == ERR_OK)
         err = prepare(b, db, reterr);

@@ -20,6 +20,12 @@ struct beside {
 MUST_USE enum err beside_open(const struct beside *b, const char *store, char path[FILES_PATH_MAX],
                               struct db **ret, struct fault *reterr);
 
+/* beside_is_there: whether beside_open would find one. beside_open_read: one that is there, as it is, whatever its version, for reading. */
+bool beside_is_there(const struct beside *b, const char *store);
+MUST_USE enum err beside_open_read(const struct beside *b, const char *store,
+                                   char path[FILES_PATH_MAX], struct db **ret,
+                                   struct fault *reterr);
+
 /* beside_named: names the file in a fault that names none yet; returns err. */
 enum err beside_named(const char *path, enum err err, struct fault *f);
 

@@ -1,11 +1,13 @@
 /* db: owns which database a call goes to, and what is the same for all of them. */
 #include "store/db_ops.h"
+#include "store/place.h"
 
 #include <string.h>
 
 enum err db_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)
 {
-    return db_sqlite.open(path, mode, ret, reterr);
+    const bool is_server = mode != DB_SCRATCH && place_is_server(path);
+    return (is_server ? &db_pg : &db_sqlite)->open(path, mode, ret, reterr);
 }
 
 void db_close(struct db *db)
@@ -180,6 +182,11 @@ enum err db_commit(struct db *db, struct fault *reterr)
 void db_rollback(struct db *db)
 {
     db->ops->rollback(db);
+}
+
+enum err db_log_room(struct db *db, int64_t seq, struct fault *reterr)
+{
+    return db->ops->log_room(db, seq, reterr);
 }
 
 enum err db_copy(struct db *db, const char *path,

@@ -30,7 +30,7 @@ enum {
 struct db;
 
 /* For the few texts of SQL that cannot be the same for all: tables of them are indexed by it. */
-enum db_dialect { DB_SQLITE, DB_DIALECTS };
+enum db_dialect { DB_SQLITE, DB_POSTGRESQL, DB_DIALECTS };
 enum db_dialect db_dialect(const struct db *db);
 
 /* db_open: the file at path. A file that SQLite cannot read as a database is ERR_TYPE, one that it
@@ -103,6 +103,9 @@ MUST_USE enum err db_begin(struct db *db, struct fault *reterr);
 MUST_USE enum err db_snapshot(struct db *db, struct fault *reterr);
 MUST_USE enum err db_commit(struct db *db, struct fault *reterr);
 void db_rollback(struct db *db); /* nothing when there is none */
+
+/* db_log_room: called before entry seq of the log is written, in the same transaction: PostgreSQL's log is cut into partitions by seq. */
+MUST_USE enum err db_log_room(struct db *db, int64_t seq, struct fault *reterr);
 
 /* db_copy: everything as of the present snapshot into a new file at path, complete on the disk when
  * it returns. step (may be NULL) is told pages done and in all. */

@@ -4,6 +4,7 @@
 
 #include "store/derive.h"
 #include "store/files.h"
+#include "store/place.h"
 #include "store/scratch.h"
 #include "store/store.h"
 
@@ -17,8 +18,12 @@ struct store {
     struct {
         char id[STORE_CLAIM_SIZE + 1];
         int64_t seq, n_events;
-    } last;                    /* the claim read last within this snapshot; seq 0: none */
-    char path[FILES_PATH_MAX]; /* the folder */
+    } last;                     /* the claim read last within this snapshot; seq 0: none */
+    char path[FILES_PATH_MAX];  /* the folder that photos/ lies in */
+    char db_path[PLACE_ROOM];   /* for db_open */
+    char shown[FAULT_FILE_MAX]; /* what messages call the store */
+    char word[PLACE_ROOM];      /* as it was named */
+    bool is_server;
 };
 
 static const char store_file[] = "store.db";

@@ -9,7 +9,8 @@ enum { APPLICATION = 0x4d574a42 /* "MWJB" */, VERSION = 1 };
 
 static const char schema[] =
     "CREATE TABLE jobs (\n"
-    "  key INTEGER PRIMARY KEY, shop TEXT NOT NULL, job TEXT NOT NULL CHECK (length(job) = 26),\n"
+    "  key INTEGER /* counted */ PRIMARY KEY, shop TEXT NOT NULL, job TEXT NOT NULL CHECK "
+    "(length(job) = 26),\n"
     "  vin TEXT NOT NULL, bulletin TEXT NOT NULL, bulletin_sha256 TEXT NOT NULL,\n"
     "  revision INTEGER NOT NULL, is_invented INTEGER NOT NULL,\n"
     "  opened_ms INTEGER NOT NULL, touched_ms INTEGER NOT NULL, n_bytes INTEGER NOT NULL,\n"
@@ -25,7 +26,8 @@ static const char schema[] =
     "CREATE INDEX events_by_ulid ON events (ulid);\n"
     "CREATE INDEX events_by_photo ON events (job, photo) WHERE photo IS NOT NULL;\n"
     "CREATE TABLE photos (\n"
-    "  key INTEGER PRIMARY KEY, job INTEGER NOT NULL REFERENCES jobs (key) ON DELETE CASCADE,\n"
+    "  key INTEGER /* counted */ PRIMARY KEY, job INTEGER NOT NULL REFERENCES jobs (key) ON DELETE "
+    "CASCADE,\n"
     "  sha256 BLOB NOT NULL CHECK (length(sha256) = 32), bytes BLOB NOT NULL,\n"
     "  UNIQUE (job, sha256)\n"
     ") STRICT;\n"
@@ -371,7 +373,7 @@ static enum err note_phone(struct jobs *j, int64_t key, const char *phone, const
     static const char put_sql[] =
         "INSERT INTO phones (job, phone, person, seen_ms) VALUES (?, ?, ?, ?)\n"
         "ON CONFLICT (job, phone) DO UPDATE SET person = excluded.person, seen_ms = "
-        "max(seen_ms, excluded.seen_ms)";
+        "max(phones.seen_ms, excluded.seen_ms)";
     static const char room_sql[] =
         "DELETE FROM phones WHERE job = ?1 AND phone NOT IN (SELECT phone FROM phones WHERE job = "
         "?1 ORDER BY seen_ms DESC LIMIT ?2)";

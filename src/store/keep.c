@@ -1,4 +1,5 @@
 /* keep: owns the copy of a store and the sweeping of its photos. */
+#include "store/copy.h"
 #include "store/inner.h"
 #include "store/people.h"
 
@@ -74,7 +75,9 @@ static enum err copy_db(struct store *s, const char *part, const struct store_pr
     enum err err = files_join(part, store_file, path, f);
     if (err == ERR_OK)
         err = db_snapshot(s->db, f);
-    if (err == ERR_OK)
+    if (err == ERR_OK && s->is_server) /* not page by page: by the log, from which all follows */
+        err = copy_log_file(s, path, progress, f);
+    else if (err == ERR_OK)
         err = db_copy(s->db, path, step_pages, &own, f);
     db_rollback(s->db);
     return err;
@@ -98,10 +101,11 @@ static enum err copy_photo(struct store *s, const char *part, const uint8_t *sha
     return err == ERR_OK || err == ERR_MEMORY ? err : (f->code = ERR_IO);
 }
 
-static enum err copy_photos(struct store *s, struct db *copy, const char *part,
-                            const struct store_progress *progress, int64_t n_all, struct fault *f)
+enum err copy_photos(struct store *s, struct db *list, const char *part,
+                     const struct store_progress *progress, int64_t n_all, struct fault *f)
 {
-    struct db_use u = db_use(copy, "SELECT sha256, ext, bytes FROM photo_files ORDER BY sha256");
+    struct db_use u =
+        db_use_many(list, "SELECT sha256, ext, bytes FROM photo_files ORDER BY sha256");
     enum err err = ERR_OK;
     for (uint64_t n = 0; err == ERR_OK; n++) {
         bool has_row = false;
@@ -146,7 +150,7 @@ static enum err fill(struct store *s, const char *part, const struct store_progr
     return err != ERR_OK ? err : files_sync(part, f);
 }
 
-static enum err give_name(const char *part, const char *dest, struct fault *f)
+enum err copy_give_name(const char *part, const char *dest, struct fault *f)
 {
     char parent[FILES_PATH_MAX];
     if (rename(part, dest) != 0)
@@ -184,11 +188,11 @@ static enum err backup(struct store *store, const char *dest, const struct store
     if (err == ERR_OK)
         err = fill(store, part, progress, ret, reterr);
     if (err == ERR_OK && n_people != NULL)
-        err = people_copy(store->path, part, n_people, reterr);
+        err = people_copy(store->word, part, n_people, reterr);
     if (err == ERR_OK && n_people != NULL)
         err = files_sync(part, reterr);
     if (err == ERR_OK)
-        err = give_name(part, name, reterr);
+        err = copy_give_name(part, name, reterr);
     if (err != ERR_OK)
         snprintf(reterr->file, sizeof reterr->file, "%.*s", FAULT_FILE_MAX - 1, dest);
     return err;

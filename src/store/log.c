@@ -56,6 +56,9 @@ enum err log_append(struct db *db, struct digest *d, struct log_end *end, struct
     memcpy(e->prev, end->hash, STORE_DIGEST);
     if (log_hash(d, e, e->hash) != ERR_OK)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
+    const enum err no_room = db_log_room(db, e->seq, reterr);
+    if (no_room != ERR_OK)
+        return no_room;
     struct db_use u = db_use(
         db,
         "INSERT INTO log (seq, ulid, bag, type, json, prev, hash) VALUES (?, ?, ?, ?, ?, ?, ?)");
@@ -129,7 +132,7 @@ static enum err judge(struct digest *d, const struct log_end *end, const struct 
 enum err log_walk(struct db *db, struct digest *d, log_see *see, void *me, struct fault *reterr)
 {
     struct db_use u =
-        db_use(db, "SELECT seq, ulid, bag, type, json, prev, hash FROM log ORDER BY seq");
+        db_use_many(db, "SELECT seq, ulid, bag, type, json, prev, hash FROM log ORDER BY seq");
     struct log_end end = {0};
     struct log_entry e = {0};
     char buf[160];

@@ -29,8 +29,9 @@ static enum err check_paper(struct store *s, struct store_paper *p, struct fault
 static enum err find_same(struct store *s, const struct store_paper *p, int64_t *ret_seq,
                           uint8_t held[STORE_DIGEST], struct fault *f)
 {
-    struct db_use u = db_use(s->db, "SELECT seq, sha256 FROM papers WHERE kind = ? AND name = ? "
-                                    "AND revision IS ? ORDER BY seq DESC LIMIT 1");
+    struct db_use u =
+        db_use(s->db, "SELECT seq, sha256 FROM papers WHERE kind = ? AND name = ? "
+                      "AND revision IS NOT DISTINCT FROM ? ORDER BY seq DESC LIMIT 1");
     bool has_row = false;
     size_t n = 0;
     db_text(&u, p->kind);
@@ -140,7 +141,7 @@ static enum err see_row(struct store *s, const struct db_use *u, struct scratch 
     "SELECT p.seq, p.sha256, p.bytes, p.kind, p.name, p.revision, p.at_ms" columns                 \
     " FROM papers AS p" tables " WHERE (?1 IS NULL OR p.kind = ?1) AND (?2 IS NULL OR p.name = "   \
     "?2) AND p.seq = (SELECT max(q.seq) FROM papers AS q WHERE q.kind = p.kind AND q.name = "      \
-    "p.name AND q.revision IS p.revision) ORDER BY p.kind, p.name, p.revision"
+    "p.name AND q.revision IS NOT DISTINCT FROM p.revision) ORDER BY p.kind, p.name, p.revision"
 
 enum err store_papers(struct store *store, const char *kind, const char *name, bool has_text,
                       store_see_paper *see, void *me, struct fault *reterr)
@@ -222,7 +223,7 @@ enum err store_builds(struct store *store, const char *vin, store_see_build *see
     enum err err = store_look(store, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
-    struct db_use u = db_use(store->db, vin != NULL ? one : all);
+    struct db_use u = vin != NULL ? db_use(store->db, one) : db_use_many(store->db, all);
     bool has_row = true, goes_on = true;
     if (vin != NULL)
         db_text(&u, vin);

@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 enum { APPLICATION = 0x4d575050 /* "MWPP" */, VERSION = 2 };
 
@@ -401,12 +400,10 @@ enum err people_copy(const char *from, const char *to, int64_t *ret_n, struct fa
 {
     struct people source = {0};
     struct copying c = {.f = reterr};
-    struct stat st;
     *ret_n = 0;
-    enum err err = files_join(from, "people.db", source.path, reterr);
-    if (err != ERR_OK || stat(source.path, &st) != 0)
-        return err;
-    err = named(&source, db_open(source.path, DB_READ, &source.db, reterr), reterr);
+    if (!beside_is_there(&beside, from))
+        return ERR_OK;
+    enum err err = beside_open_read(&beside, from, source.path, &source.db, reterr);
     if (err == ERR_OK)
         err = people_open(to, &c.to, reterr);
     if (err == ERR_OK && c.to != NULL && (err = db_begin(c.to->db, reterr)) == ERR_OK) {

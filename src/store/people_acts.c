@@ -83,9 +83,9 @@ enum err people_act_of(struct people *people, int64_t seq, char ret_who[PEOPLE_N
 /* A file of version 1 has no acts. */
 static enum err has_acts(struct db *from, bool *ret, struct fault *f)
 {
-    struct db_use u = db_use(from, "SELECT 1 FROM sqlite_schema WHERE name = 'acts'");
-    const enum err err = db_next(&u, ret, f);
-    db_rest(&u);
+    int64_t application = 0, version = 0;
+    const enum err err = db_marks(from, &application, &version, f);
+    *ret = version > 1;
     return err;
 }
 

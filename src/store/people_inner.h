@@ -13,7 +13,8 @@ struct people {
 /* The table of acts, version 2 of the file. */
 #define PEOPLE_ACTS_SQL                                                                            \
     "CREATE TABLE acts (\n"                                                                        \
-    "  n INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, who TEXT, what TEXT NOT NULL, whom TEXT,\n"  \
+    "  n INTEGER /* counted */ PRIMARY KEY, at_ms INTEGER NOT NULL, who TEXT, what TEXT NOT "      \
+    "NULL, whom TEXT,\n"                                                                           \
     "  detail TEXT, seq INTEGER\n"                                                                 \
     ") STRICT;\n"                                                                                  \
     "CREATE INDEX acts_by_seq ON acts (seq) WHERE seq IS NOT NULL;\n"

@@ -2,20 +2,38 @@
  * struct (fields.c), after the columns that place the row. */
 #include "store/schema.h"
 
-/* Version 1 of the log. Never changed: later versions add to it in `steps` below. */
-static const char log_sql[] = "CREATE TABLE log (\n"
-                              "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
-                              "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
-                              "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
-                              "  type TEXT NOT NULL,\n"
-                              "  json TEXT NOT NULL,\n"
-                              "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
-                              "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
-                              ") STRICT;\n"
-                              "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"
-                              "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n"
-                              "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\n"
-                              "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n";
+/* Version 1 of the log. Never changed: later versions add to it in `steps` below. PostgreSQL's is cut into partitions by seq, made as the
+ * log grows (db_log_room): it is only ever added to at its end, so that all but the last are still for good, to be frozen, moved and
+ * backed up once. */
+static const char *const log_sql[DB_DIALECTS] = {
+    [DB_SQLITE] = "CREATE TABLE log (\n"
+                  "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
+                  "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
+                  "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
+                  "  type TEXT NOT NULL,\n"
+                  "  json TEXT NOT NULL,\n"
+                  "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
+                  "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
+                  ") STRICT;\n"
+                  "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"
+                  "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n"
+                  "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\n"
+                  "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n",
+    [DB_POSTGRESQL] = "CREATE TABLE log (\n"
+                      "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
+                      "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
+                      "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
+                      "  type TEXT NOT NULL,\n"
+                      "  json TEXT NOT NULL,\n"
+                      "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
+                      "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
+                      ") PARTITION BY RANGE (seq);\n"
+                      "CREATE FUNCTION log_keeps() RETURNS trigger LANGUAGE plpgsql AS\n"
+                      "$$ BEGIN RAISE EXCEPTION 'the log is only ever added to'; END $$;\n"
+                      "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"
+                      "FOR EACH ROW EXECUTE FUNCTION log_keeps();\n"
+                      "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\n"
+                      "FOR EACH ROW EXECUTE FUNCTION log_keeps();\n"};
 
 /* steps[i] brings the log from version i + 1 to i + 2. */
 static const char *const steps[SCHEMA_VERSION - 1] = {
@@ -24,6 +42,68 @@ static const char *const steps[SCHEMA_VERSION - 1] = {
     "",                          /* derived tables alone */
     "",                          /* indexes of derived tables */
     "",                          /* tallies of standings */
+};
+
+/* What keeps the tallies: the one part of the derived tables that the databases do not share. */
+static const char *const tally_sql[DB_DIALECTS] = {
+    [DB_SQLITE] =
+        "CREATE TRIGGER standings_come AFTER INSERT ON standings\n"
+        "BEGIN\n"
+        "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
+        "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
+        "END;\n"
+        "CREATE TRIGGER standings_go AFTER DELETE ON standings\n"
+        "BEGIN\n"
+        "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
+        "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
+        "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
+        "END;\n"
+        "CREATE TRIGGER standings_turn AFTER UPDATE ON standings\n"
+        "BEGIN\n"
+        "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
+        "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
+        "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
+        "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
+        "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
+        "END;\n",
+    [DB_POSTGRESQL] =
+        "CREATE OR REPLACE FUNCTION tally(v text, w text, c boolean, d integer) RETURNS void\n"
+        "LANGUAGE plpgsql AS $$ BEGIN\n"
+        "  IF d > 0 THEN\n"
+        "    INSERT INTO tallies AS t VALUES (v, w, c::integer, 1)\n"
+        "      ON CONFLICT (verdict, needs, is_clean) DO UPDATE SET n = t.n + 1;\n"
+        "    RETURN;\n"
+        "  END IF;\n"
+        "  UPDATE tallies SET n = n - 1 WHERE verdict = v AND needs = w AND is_clean = "
+        "c::integer;\n"
+        "  DELETE FROM tallies WHERE verdict = v AND needs = w AND is_clean = c::integer AND n = "
+        "0;\n"
+        "END $$;\n"
+        "CREATE OR REPLACE FUNCTION tally_standing() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN\n"
+        "  IF TG_OP <> 'DELETE' THEN\n"
+        "    PERFORM tally(NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1);\n"
+        "  END IF;\n"
+        "  IF TG_OP <> 'INSERT' THEN\n"
+        "    PERFORM tally(OLD.verdict, OLD.needs, OLD.n_ruled + OLD.n_intake = 0, -1);\n"
+        "  END IF;\n"
+        "  RETURN NULL;\n"
+        "END $$;\n"
+        "CREATE TRIGGER standings_come AFTER INSERT ON standings\n"
+        "FOR EACH ROW EXECUTE FUNCTION tally_standing();\n"
+        "CREATE TRIGGER standings_go AFTER DELETE ON standings\n"
+        "FOR EACH ROW EXECUTE FUNCTION tally_standing();\n"
+        "CREATE TRIGGER standings_turn AFTER UPDATE ON standings\n"
+        "FOR EACH ROW EXECUTE FUNCTION tally_standing();\n",
+};
+
+/* While the tables are filled from the whole log in one transaction: PostgreSQL keeps every version of a row until its end, and a
+ * tally that changes with each claim would be looked for among as many. Counted once at the end. */
+static const char *const bulk_sql[DB_DIALECTS][2] = {
+    [DB_SQLITE] = {"", ""},
+    [DB_POSTGRESQL] = {"ALTER TABLE standings DISABLE TRIGGER USER",
+                       "INSERT INTO tallies SELECT verdict, needs, (n_ruled + n_intake = "
+                       "0)::integer, count(*) FROM standings GROUP BY 1, 2, 3;\n"
+                       "ALTER TABLE standings ENABLE TRIGGER USER"},
 };
 
 static const char derived_sql[] =
@@ -112,25 +192,6 @@ static const char derived_sql[] =
     "  verdict TEXT NOT NULL, needs TEXT NOT NULL, is_clean INTEGER NOT NULL, n INTEGER NOT NULL,\n"
     "  PRIMARY KEY (verdict, needs, is_clean)\n"
     ") STRICT, WITHOUT ROWID;\n"
-    "CREATE TRIGGER standings_come AFTER INSERT ON standings\n"
-    "BEGIN\n"
-    "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
-    "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
-    "END;\n"
-    "CREATE TRIGGER standings_go AFTER DELETE ON standings\n"
-    "BEGIN\n"
-    "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
-    "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
-    "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
-    "END;\n"
-    "CREATE TRIGGER standings_turn AFTER UPDATE ON standings\n"
-    "BEGIN\n"
-    "  INSERT INTO tallies VALUES (NEW.verdict, NEW.needs, NEW.n_ruled + NEW.n_intake = 0, 1)\n"
-    "    ON CONFLICT DO UPDATE SET n = n + 1;\n"
-    "  UPDATE tallies SET n = n - 1 WHERE verdict = OLD.verdict AND needs = OLD.needs\n"
-    "    AND is_clean = (OLD.n_ruled + OLD.n_intake = 0);\n"
-    "  DELETE FROM tallies WHERE verdict = OLD.verdict AND needs = OLD.needs AND n = 0;\n"
-    "END;\n"
     "CREATE TABLE papers (\n"
     "  seq INTEGER PRIMARY KEY REFERENCES log (seq), kind TEXT NOT NULL, name TEXT NOT NULL,\n"
     "  revision INTEGER, at_ms INTEGER NOT NULL, sha256 BLOB NOT NULL, bytes INTEGER NOT NULL\n"
@@ -165,6 +226,19 @@ const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {
 /* clang-format on */
 
 const char schema_list[] = "SELECT type, name, sql FROM sqlite_schema ORDER BY type, name";
+const char *const schema_names[DB_DIALECTS] = {
+    [DB_SQLITE] = "SELECT type, name FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY type, name",
+    [DB_POSTGRESQL] =
+        "SELECT kind AS type, name FROM (SELECT CASE c.relkind WHEN 'r' THEN 'table' WHEN 'p' THEN "
+        "'table' ELSE 'index' END AS kind, c.relname::text COLLATE \"C\" AS name FROM pg_class AS "
+        "c "
+        "WHERE c.relnamespace = to_regnamespace(current_schema()::text) AND c.relkind IN ('r', "
+        "'p', 'i', 'I') AND NOT c.relispartition AND c.relname <> 'meta' AND NOT EXISTS (SELECT 1 "
+        "FROM pg_constraint AS k WHERE k.conindid = c.oid) UNION ALL SELECT 'trigger', "
+        "t.tgname::text COLLATE \"C\" FROM pg_trigger AS t JOIN pg_class AS c ON c.oid = t.tgrelid "
+        "WHERE c.relnamespace = to_regnamespace(current_schema()::text) AND NOT t.tgisinternal AND "
+        "t.tgparentid = 0) AS objects ORDER BY kind COLLATE \"C\", name",
+};
 
 /* Every table but the log, children first; IF EXISTS because an older version has fewer. */
 static const char drop_sql[] =
@@ -186,12 +260,19 @@ static enum err run_steps(struct db *db, int64_t version, struct fault *f)
 
 enum err schema_make(struct db *db, struct fault *reterr)
 {
-    enum err err = db_script(db, log_sql, reterr);
+    enum err err = db_script(db, log_sql[db_dialect(db)], reterr);
     if (err == ERR_OK)
         err = run_steps(db, 1, reterr);
     if (err == ERR_OK)
         err = db_script(db, derived_sql, reterr);
+    if (err == ERR_OK)
+        err = db_script(db, tally_sql[db_dialect(db)], reterr);
     return err != ERR_OK ? err : db_mark(db, SCHEMA_APPLICATION, SCHEMA_VERSION, reterr);
+}
+
+enum err schema_bulk(struct db *db, bool is_end, struct fault *reterr)
+{
+    return db_script(db, bulk_sql[db_dialect(db)][is_end], reterr);
 }
 
 enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr)
@@ -221,5 +302,7 @@ enum err schema_upgrade(struct db *db, int64_t version, bool *ret_is_empty, stru
         err = db_script(db, drop_sql, reterr);
     if (err == ERR_OK)
         err = db_script(db, derived_sql, reterr);
+    if (err == ERR_OK)
+        err = db_script(db, tally_sql[db_dialect(db)], reterr);
     return err != ERR_OK ? err : db_mark(db, SCHEMA_APPLICATION, SCHEMA_VERSION, reterr);
 }

@@ -22,6 +22,9 @@ extern const struct schema_table schema_derived[SCHEMA_DERIVED + 1];
 /* schema_make: every table in an empty database, in the caller's transaction. */
 MUST_USE enum err schema_make(struct db *db, struct fault *reterr);
 
+/* schema_bulk: before (is_end false) and after filling the empty derived tables from the whole log, in the caller's transaction. */
+MUST_USE enum err schema_bulk(struct db *db, bool is_end, struct fault *reterr);
+
 /* schema_check: whether db is a store of ours; *ret_version its version. Errors: ERR_TYPE (not a
  * store), ERR_DOMAIN (made by a later program), those of db. */
 MUST_USE enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr);
@@ -34,5 +37,8 @@ MUST_USE enum err schema_upgrade(struct db *db, int64_t version, bool *ret_is_em
 
 /* What sqlite_schema holds, in a fixed order, to be compared with that of a fresh database. */
 extern const char schema_list[];
+
+/* Types and names alone, of what has a text of SQL of its own: to compare a database with one of another kind. */
+extern const char *const schema_names[DB_DIALECTS];
 
 #endif

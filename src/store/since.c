@@ -61,7 +61,7 @@ static enum err pass(struct store *store, const char *sql, const char *bulletin,
     enum err err = store_look(store, f);
     if (err != ERR_OK)
         return store_named(store, err, f);
-    struct db_use u = db_use(store->db, sql);
+    struct db_use u = db_use_many(store->db, sql);
     db_int(&u, after);
     db_text(&u, bulletin);
     for (bool goes_on = true; goes_on;) {
@@ -155,7 +155,8 @@ enum err since_readings(struct store *store, const char *bulletin, int64_t after
 {
     struct to_reading t = {see, me};
     return pass(store,
-                "SELECT c.seq, r.point, ifnull(r.phase = 'after', 0), r.value_nano, r.taken_ms "
+                "SELECT c.seq, r.point, CASE WHEN r.phase = 'after' THEN 1 ELSE 0 END, "
+                "r.value_nano, r.taken_ms "
                 "FROM claims AS c CROSS "
                 "JOIN readings AS r ON r.claim_seq = c.seq WHERE c.seq > ? AND c.bulletin = ? "
                 "ORDER BY c.seq, r.n",

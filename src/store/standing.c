@@ -263,7 +263,7 @@ static enum err list(struct store *store, const struct store_filter *o, store_se
     db_text(&u, o->shop);
     db_text(&u, o->bulletin);
     db_int(&u, o->is_clean);
-    db_int(&u, o->n_max > 0 && o->n_max < INT32_MAX ? (int64_t)o->n_max : -1);
+    db_int(&u, o->n_max > 0 && o->n_max < INT32_MAX ? (int64_t)o->n_max : INT64_MAX);
     db_text(&u, o->claim);
     while (goes_on) {
         err = db_next(&u, &has_row, f);

@@ -27,7 +27,7 @@ void store_claim_id(const uint8_t bag[STORE_DIGEST], char ret[STORE_CLAIM_SIZE +
 enum err store_named(const struct store *store, enum err err, struct fault *reterr)
 {
     if (err != ERR_OK)
-        snprintf(reterr->file, sizeof reterr->file, "%.*s", FAULT_FILE_MAX - 1, store->path);
+        snprintf(reterr->file, sizeof reterr->file, "%s", store->shown);
     return err;
 }
 
@@ -79,7 +79,7 @@ enum err store_count_db(struct db *db, struct store_counts *ret, struct fault *r
         {"SELECT count(*) FROM readings", &c.readings},
         {"SELECT count(*) FROM photo_files", &c.photos},
         {"SELECT count(*) FROM rulings", &c.rulings},
-        {"SELECT count(*) FROM (SELECT DISTINCT kind, name, revision FROM papers)", &c.papers},
+        {"SELECT count(*) FROM (SELECT DISTINCT kind, name, revision FROM papers) AS p", &c.papers},
         {"SELECT count(*) FROM builds", &c.builds},
     };
     enum err err = ERR_OK;
@@ -125,6 +125,11 @@ enum err store_count(struct store *store, struct store_counts *ret, struct fault
     return store_named(store, err, reterr);
 }
 
+const char *store_folder(const struct store *store)
+{
+    return store->path;
+}
+
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room)
 {
@@ -143,15 +148,15 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
     }
     s->mode = mode;
     *ret = s;
-    size_t n = strlen(path);
-    while (n > 1 && path[n - 1] == '/')
-        n--;
-    if (n == 0)
-        return fault_set(f, ERR_OPEN, "the store's name is empty");
-    if (n >= FILES_PATH_MAX - 128) /* room for photos/ and a name below it */
-        return fault_set(f, ERR_LIMIT, "the store's path is longer than %d bytes",
-                         FILES_PATH_MAX - 129);
-    snprintf(s->path, sizeof s->path, "%.*s", (int)n, path);
+    struct place place;
+    const enum err err = place_find(path, store_file, &place, f);
+    memcpy(s->path, place.files, sizeof s->path);
+    memcpy(s->db_path, place.db, sizeof s->db_path);
+    memcpy(s->shown, place.shown, sizeof s->shown);
+    s->is_server = place.is_server;
+    snprintf(s->word, sizeof s->word, "%s", path);
+    if (err != ERR_OK)
+        return err;
     if (digest_new(DIGEST_SHA256, &s->digest) != ERR_OK)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     return ERR_OK;
@@ -200,13 +205,10 @@ static enum err check_there(const char *path, struct fault *f)
 
 static enum err open_db(struct store *s, struct fault *f)
 {
-    char path[FILES_PATH_MAX];
     int64_t version = 0;
-    enum err err = files_join(s->path, store_file, path, f);
+    enum err err = s->is_server ? ERR_OK : check_there(s->db_path, f);
     if (err == ERR_OK)
-        err = check_there(path, f);
-    if (err == ERR_OK)
-        err = db_open(path, s->mode == STORE_WRITE ? DB_WRITE : DB_READ, &s->db, f);
+        err = db_open(s->db_path, s->mode == STORE_WRITE ? DB_WRITE : DB_READ, &s->db, f);
     if (err == ERR_OK)
         err = schema_check(s->db, &version, f);
     if (err != ERR_OK || version == SCHEMA_VERSION)
@@ -312,11 +314,10 @@ static enum err make(struct store *s, bool *ret_made, struct fault *f)
         if (err != ERR_OK)
             return err;
     }
-    err = check_folder(s->path, f);
+    if (!s->is_server)
+        err = check_folder(s->path, f);
     if (err == ERR_OK)
-        err = files_join(s->path, store_file, path, f);
-    if (err == ERR_OK)
-        err = db_open(path, DB_CREATE, &s->db, f);
+        err = db_open(s->db_path, DB_CREATE, &s->db, f);
     if (err == ERR_OK)
         err = make_tables(s, ret_made, f);
     if (err == ERR_OK)

@@ -404,6 +404,26 @@ struct store_counts {
 };
 MUST_USE enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr);
 
+/* The folder that photos/ lies in, and whatever else a server keeps as files. Borrowed. */
+const char *store_folder(const struct store *store);
+
+/* store_copy: everything at `from` as of one moment, at `to`, which must be new: a folder or a server's address each. The log is written entry by
+ * entry, each hash worked out anew and held against the one it had; read back; and its last hash compared. The other tables follow from
+ * it. A copy that is broken off leaves no store: at a server nothing that others see, beside a folder one named .part, which the next
+ * call goes on with. Errors: ERR_DUPLICATE (there is something), ERR_DOMAIN (the source's log is broken), ERR_IO (a photo is missing,
+ * the copy came out wrong, the disk), those of store_open. */
+struct store_copy_order {
+    bool with_people;
+    const struct store_progress *progress; /* may be NULL */
+};
+struct store_copied {
+    struct store_counts counts;
+    int64_t n_people;
+    uint8_t head[STORE_DIGEST]; /* the last hash of both logs */
+};
+MUST_USE enum err store_copy(const char *from, const char *to, const struct store_copy_order *order,
+                             struct store_copied *ret, struct fault *reterr);
+
 /* store_photo_path: where a photo's file lies, for reading. */
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room);

@@ -19,7 +19,7 @@ static const char exact_sql[] =
 /* The next key from one on that is in a table. */
 static const char next_sql[] = "SELECT min(k) FROM (SELECT (SELECT " KEY " FROM builds WHERE " KEY
                                " >= ?1 ORDER BY " KEY " LIMIT 1) AS k UNION ALL SELECT (SELECT " KEY
-                               " FROM units WHERE " KEY " >= ?1 ORDER BY " KEY " LIMIT 1))";
+                               " FROM units WHERE " KEY " >= ?1 ORDER BY " KEY " LIMIT 1)) AS keys";
 
 struct tail_search {
     struct store *store;

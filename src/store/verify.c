@@ -62,8 +62,10 @@ static int compare_names(const struct db_use *a, const struct db_use *b)
 
 static enum err compare_schema(struct look *l, struct fault *f)
 {
-    struct db_use mine = db_use(l->store->db, schema_list);
-    struct db_use fresh = db_use(l->fresh, schema_list);
+    const enum db_dialect kind = db_dialect(l->store->db);
+    const bool is_like = kind == DB_SQLITE; /* as the fresh one: the texts can be compared, too */
+    struct db_use mine = db_use(l->store->db, is_like ? schema_list : schema_names[kind]);
+    struct db_use fresh = db_use(l->fresh, is_like ? schema_list : schema_names[DB_SQLITE]);
     bool has_mine = false, has_fresh = false;
     enum err err = db_next(&mine, &has_mine, f);
     if (err == ERR_OK)
@@ -76,7 +78,7 @@ static enum err compare_schema(struct look *l, struct fault *f)
             found(l, "schema", name, "this %s is not the program's", type);
         else if (order > 0)
             found(l, "schema", name, "this %s is missing", type);
-        else if (!db_col_same(&mine, &fresh, 2))
+        else if (is_like && !db_col_same(&mine, &fresh, 2))
             found(l, "schema", name, "this %s is not as the program makes it", type);
         if (order <= 0)
             err = db_next(&mine, &has_mine, f);
@@ -190,7 +192,7 @@ static int differs_in(const struct db_use *a, const struct db_use *b)
 /* The first difference of a table; after it the rows no longer lie side by side. */
 static enum err compare_table(struct look *l, const struct schema_table *t, struct fault *f)
 {
-    struct db_use mine = db_use(l->store->db, t->list);
+    struct db_use mine = db_use_many(l->store->db, t->list);
     struct db_use fresh = db_use(l->fresh, t->list);
     bool has_mine = true, has_fresh = true;
     char row[FAULT_PATH_MAX] = "", where[FAULT_PATH_MAX + 32];
@@ -225,7 +227,7 @@ static enum err compare_table(struct look *l, const struct schema_table *t, stru
 static enum err check_photos(struct look *l, struct fault *f)
 {
     struct db_use u =
-        db_use(l->store->db, "SELECT sha256, ext, bytes FROM photo_files ORDER BY sha256");
+        db_use_many(l->store->db, "SELECT sha256, ext, bytes FROM photo_files ORDER BY sha256");
     int64_t n_all = 0;
     enum err err = store_number(l->store->db, "SELECT count(*) FROM photo_files", &n_all, f);
     for (uint64_t n = 0; err == ERR_OK; n++) {
@@ -362,7 +364,11 @@ enum err store_refill(struct store *store, const struct store_progress *progress
     enum err err = store_number(store->db, "SELECT coalesce(max(seq), 0) FROM log", &n, reterr);
     r.n_all = (uint64_t)n;
     if (err == ERR_OK)
+        err = schema_bulk(store->db, false, reterr);
+    if (err == ERR_OK)
         err = log_walk(store->db, store->digest, refill_entry, &r, reterr);
+    if (err == ERR_OK)
+        err = schema_bulk(store->db, true, reterr);
     if (err == ERR_OK)
         *ret_entries = r.n;
     return err;
@@ -374,6 +380,8 @@ enum err store_rebuild(struct store *store, const struct store_progress *progres
     enum err err = store_writable(store, reterr);
     if (err == ERR_OK)
         err = db_begin(store->db, reterr);
+    if (err == ERR_OK)
+        err = schema_bulk(store->db, false, reterr);
     if (err == ERR_OK)
         err = derive_empty(store->db, reterr);
     if (err == ERR_OK)

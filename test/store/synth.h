@@ -44,6 +44,11 @@ void synth_bail(const char *what, const struct fault *f) __attribute__((noreturn
 /* A new folder below the system's folder for temporary files, and its removal with all in it. */
 void synth_folder(char buf[256]);
 void synth_remove(const char *path);
+
+/* synth_store: the word for a store whose files lie in the new folder `folder`/store: that path, or, where MENDWRIGHT_TEST_SERVER names a
+ * PostgreSQL, a schema of its own there. synth_is_server: which of the two. */
+void synth_store(const char *folder, char *buf, size_t room);
+bool synth_is_server(void);
 void synth_copy(const char *from, const char *to);
 
 #endif

@@ -20,7 +20,7 @@ enum {
     CLAIMS_AT_MOST = 5
 };
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static unsigned seed;
 static unsigned long long state;
 
@@ -168,12 +168,15 @@ int main(void)
     state = seed;
     tap_note("seed %u; MENDWRIGHT_SEED=%u runs the same claims and times again", seed, seed);
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     for (unsigned i = 0; i < rounds; i++) {
         if (i % FRESH_EVERY == 0) {
             bool is_made;
             n = 0;
-            synth_remove(path);
+            if (synth_is_server())
+                synth_store(folder, path, sizeof path); /* a schema of its own; the photos stay */
+            else
+                synth_remove(path);
             if (store_init(path, &is_made, &f) != ERR_OK)
                 synth_bail("init", &f);
         }

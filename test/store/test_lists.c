@@ -10,7 +10,7 @@ enum { CLAIMS = 150, MOVES = 500 };
 static const char *const verdicts[] = {"pay", "ask", "hold", "refuse"};
 static const char *const rules[] = {"photo-seen", "late", "capped"};
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static struct store *store;
 
 /* What this test knows of a claim. */
@@ -371,7 +371,7 @@ int main(void)
     bool is_made = false;
     int64_t n = 0;
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     must(store_init(path, &is_made, &f), &f, "init");
     must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
     take_all();

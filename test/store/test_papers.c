@@ -9,7 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static struct store *store;
 
 static void must(enum err err, const struct fault *f, const char *what)
@@ -311,7 +311,7 @@ int main(void)
     struct fault f = {0};
     bool is_made;
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     must(store_init(path, &is_made, &f), &f, "init");
     must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
     check_papers();

@@ -8,7 +8,7 @@
 
 enum { CLAIMS = 9 };
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static struct store *store;
 static struct synth one;
 
@@ -287,7 +287,7 @@ int main(void)
     struct fault f = {0};
     bool is_made;
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     must(store_init(path, &is_made, &f), &f, "init");
     must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
     check_briefs();

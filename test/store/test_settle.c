@@ -8,7 +8,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static struct store *store;
 static char id[STORE_CLAIM_SIZE + 1];
 
@@ -336,7 +336,7 @@ int main(void)
     struct fault f = {0};
     bool is_made;
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     must(store_init(path, &is_made, &f), &f, "init");
     must(store_open(path, STORE_WRITE, &store, &f), &f, "open");
     check_amounts();

@@ -11,7 +11,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 static struct synth one;
 static struct store *store;
 
@@ -221,7 +221,7 @@ static void check_take(void)
            "its events come back byte for byte, in order");
     store_photo_path(store, one.photos[1].sha256, "jpg", file, sizeof file);
     tap_ok(stat(file, &st) == 0 && st.st_size == (off_t)one.photo_bytes[1].n,
-           "a photo lies at %.12s...", file + strlen(path));
+           "a photo lies at %.12s...", file + strlen(store_folder(store)));
     seen = (struct seen){0};
     must(store_claims(store, "KNONE", see_claim, &seen, &f), &f, "claims");
     tap_ok(seen.n == 0, "a claim that is not there is not there");
@@ -288,7 +288,7 @@ static void check_refusals(void)
     ROW("a photo with other bytes", ERR_DOMAIN, one.name[1], one.photo_bytes[1].bytes[40] ^= 1);
     ROW("a photo without bytes", ERR_EMPTY, one.name[0], one.photo_bytes[0].n = 0);
     ROW("a photo without a source", ERR_EMPTY, one.name[0], one.photos[0].read = NULL);
-    char pipe_path[300];
+    char pipe_path[600];
     snprintf(pipe_path, sizeof pipe_path, "%s/pipe", folder);
     mkfifo(pipe_path, 0666);
     ROW("a photo that is a pipe", ERR_OPEN, one.name[0], one.photos[0].path = pipe_path);
@@ -499,9 +499,9 @@ static void check_keeping(void)
     must(store_rebuild(store, &progress, &n, &f), &f, "rebuild");
     tap_ok(n == c.entries && is_good(store), "rebuilt from %lld entries, and whole", (long long)n);
 
-    snprintf(file, sizeof file, "%s/photos/part-999999999-0", path);
+    snprintf(file, sizeof file, "%s/photos/part-999999999-0", store_folder(store));
     fclose(fopen(file, "w"));
-    snprintf(file, sizeof file, "%s/photos/part-%ld-7", path, (long)getpid());
+    snprintf(file, sizeof file, "%s/photos/part-%ld-7", store_folder(store), (long)getpid());
     fclose(fopen(file, "w"));
     uint8_t sum[STORE_DIGEST] = {0xab};
     store_photo_path(store, sum, "jpg", file, sizeof file);
@@ -511,10 +511,10 @@ static void check_keeping(void)
     FILE *orphan = fopen(file, "w");
     fputs("an orphan", orphan);
     fclose(orphan);
-    char mine[340];
-    snprintf(mine, sizeof mine, "%s/photos/mine", path);
+    char mine[700];
+    snprintf(mine, sizeof mine, "%s/photos/mine", store_folder(store));
     mkdir(mine, 0777);
-    snprintf(mine, sizeof mine, "%s/photos/mine/deeper", path);
+    snprintf(mine, sizeof mine, "%s/photos/mine/deeper", store_folder(store));
     mkdir(mine, 0777);
     static struct store_health h;
     must(store_verify(store, NULL, &progress, &h, &f), &f, "verify");
@@ -526,7 +526,7 @@ static void check_keeping(void)
     must(store_verify(store, h.head, &progress, &h, &f), &f, "verify");
     tap_ok(h.n_faults == 0 && h.n_orphans == 0,
            "and nothing else; the head that was noted is there");
-    snprintf(file, sizeof file, "%s/photos/part-%ld-7", path, (long)getpid());
+    snprintf(file, sizeof file, "%s/photos/part-%ld-7", store_folder(store), (long)getpid());
     unlink(file);
 
     snprintf(dest, sizeof dest, "%s/copy", folder);
@@ -556,7 +556,7 @@ static void check_keeping(void)
 int main(void)
 {
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     check_open();
     check_id();
     check_take();

@@ -9,7 +9,7 @@
 
 enum { CLAIMS = 120, WRITERS = 2 };
 
-static char folder[256], path[300];
+static char folder[256], path[600];
 
 struct report {
     int n_taken, n_already, n_failed;
@@ -130,7 +130,7 @@ int main(void)
     int ends[WRITERS][2], n_taken = 0, n_already = 0, n_failed = 0;
     bool is_over[WRITERS] = {false};
     synth_folder(folder);
-    snprintf(path, sizeof path, "%s/store", folder);
+    synth_store(folder, path, sizeof path);
     check_init();
     fflush(stdout);
     for (int k = 0; k < WRITERS; k++) {

@@ -1,0 +1,222 @@
+/* place: owns what the word that names a store means. */
+#include "store/place.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { LOG_PART = 1000000, LOG_PART_LEAST = 10 };
+
+static const char *behind_scheme(const char *store)
+{
+    static const char *const schemes[] = {"postgresql://", "postgres://"};
+    for (size_t i = 0; i < sizeof schemes / sizeof *schemes; i++)
+        if (strncmp(store, schemes[i], strlen(schemes[i])) == 0)
+            return store + strlen(schemes[i]);
+    return NULL;
+}
+
+bool place_is_server(const char *store)
+{
+    return behind_scheme(store) != NULL;
+}
+
+/* ---- pieces of an address ------------------------------------------------------------------ */
+
+static int hex_digit(char c)
+{
+    static const char digits[] = "0123456789abcdef";
+    const char small = c >= 'A' && c <= 'F' ? (char)(c - 'A' + 'a') : c;
+    const char *at = small != '\0' ? strchr(digits, small) : NULL;
+    return at != NULL ? (int)(at - digits) : -1;
+}
+
+/* n bytes with %XX as a text; false: too long, or no such sign. */
+static bool decode(const char *s, size_t n, char *ret, size_t room)
+{
+    size_t used = 0;
+    for (size_t i = 0; i < n; i++) {
+        char c = s[i];
+        if (c == '%') {
+            const int high = i + 2 < n ? hex_digit(s[i + 1]) : -1;
+            const int low = i + 2 < n ? hex_digit(s[i + 2]) : -1;
+            if (high < 0 || low < 0 || high + low == 0)
+                return false;
+            c = (char)(16 * high + low);
+            i += 2;
+        }
+        if (used + 1 >= room)
+            return false;
+        ret[used++] = c;
+    }
+    ret[used] = '\0';
+    return true;
+}
+
+/* The value of an option behind the ?; NULL: not there. */
+static const char *option(const char *store, const char *name, size_t *ret_n)
+{
+    const size_t n = strlen(name);
+    const char *at = strchr(store, '?');
+    while (at != NULL) {
+        const size_t size = strcspn(at + 1, "&#");
+        if (size > n && strncmp(at + 1, name, n) == 0 && at[1 + n] == '=') {
+            *ret_n = size - n - 1;
+            return at + n + 2;
+        }
+        at = at[1 + size] == '&' ? at + 1 + size : NULL;
+    }
+    return NULL;
+}
+
+static bool is_ours(const char *s)
+{
+    return strncmp(s, "files=", 6) == 0 || strncmp(s, "schema=", 7) == 0 ||
+           strncmp(s, "log_part=", 9) == 0;
+}
+
+/* Where the user ends and the host begins. A password that is written as it should not be is still no part of the host. */
+static const char *host_of(const char *store)
+{
+    const char *start = behind_scheme(store), *host = start;
+    for (const char *s = start; *s != '\0' && *s != '?' && *s != '#'; s++)
+        if (*s == '@')
+            host = s + 1;
+    return host;
+}
+
+static void show(const char *store, char ret[FAULT_FILE_MAX])
+{
+    const char *host = host_of(store);
+    size_t n = 0;
+    const char *schema = option(store, "schema", &n);
+    snprintf(ret, FAULT_FILE_MAX, "postgresql://%.*s%s%.*s", (int)strcspn(host, "?#"), host,
+             schema != NULL ? " " : "", schema != NULL ? (int)n : 0, schema != NULL ? schema : "");
+}
+
+static enum err refuse_password(const char *store, struct fault *f)
+{
+    const char *start = behind_scheme(store), *host = host_of(store);
+    size_t n = 0;
+    if (memchr(start, ':', (size_t)(host - start)) == NULL &&
+        option(store, "password", &n) == NULL && option(store, "sslpassword", &n) == NULL)
+        return ERR_OK;
+    return fault_set(f, ERR_DOMAIN,
+                     "the address holds a password, which everyone on this machine could see; put "
+                     "it into a password file (PGPASSFILE) or a service file");
+}
+
+/* ---- finding ------------------------------------------------------------------------------- */
+
+static enum err take_files(const char *path, char ret[FILES_PATH_MAX], struct fault *f)
+{
+    size_t n = strlen(path);
+    while (n > 1 && path[n - 1] == '/')
+        n--;
+    if (n == 0)
+        return fault_set(f, ERR_OPEN, "the store's name is empty");
+    if (n >= FILES_PATH_MAX - 128) /* room for photos/ and a name below it */
+        return fault_set(f, ERR_LIMIT, "the store's path is longer than %d bytes",
+                         FILES_PATH_MAX - 129);
+    snprintf(ret, FILES_PATH_MAX, "%.*s", (int)n, path);
+    return ERR_OK;
+}
+
+static enum err find_server(const char *store, const char *name, struct place *ret, struct fault *f)
+{
+    char files[FILES_PATH_MAX];
+    size_t n = 0;
+    const enum err err = refuse_password(store, f);
+    if (err != ERR_OK)
+        return err;
+    if (strchr(store, '#') != NULL)
+        return fault_set(f, ERR_SYNTAX, "found # in the address; expected %%23 for it");
+    const char *value = option(store, "files", &n);
+    if (value == NULL || n == 0)
+        return fault_set(f, ERR_OPEN,
+                         "the address does not say where photos lie; expected ?files=FOLDER at its "
+                         "end");
+    if (!decode(value, n, files, sizeof files))
+        return fault_set(f, ERR_SYNTAX, "the address's files= is no folder's name");
+    const bool is_log = strcmp(name, "store.db") == 0;
+    const int size = snprintf(ret->db, sizeof ret->db, "%s%s%.*s", store, is_log ? "" : "#",
+                              is_log ? 0 : (int)strcspn(name, "."), name);
+    if (size >= (int)sizeof ret->db)
+        return fault_set(f, ERR_LIMIT, "the store's address is longer than %d bytes",
+                         (int)sizeof ret->db - 16);
+    return take_files(files, ret->files, f);
+}
+
+enum err place_find(const char *store, const char *name, struct place *ret, struct fault *reterr)
+{
+    ret->is_server = place_is_server(store);
+    ret->files[0] = ret->db[0] = ret->shown[0] = '\0';
+    if (ret->is_server) {
+        show(store, ret->shown);
+        return find_server(store, name, ret, reterr);
+    }
+    const enum err err = take_files(store, ret->files, reterr);
+    snprintf(ret->shown, sizeof ret->shown, "%.*s", FAULT_FILE_MAX - 1, ret->files);
+    if (err == ERR_OK)
+        snprintf(ret->db, sizeof ret->db, "%s/%s", ret->files, name);
+    return err;
+}
+
+/* ---- a server's ---------------------------------------------------------------------------- */
+
+static bool is_schema(const char *s)
+{
+    return s[0] >= 'a' && s[0] <= 'z' && strlen(s) <= PLACE_SCHEMA_MAX &&
+           strspn(s, "abcdefghijklmnopqrstuvwxyz0123456789_") == strlen(s);
+}
+
+/* The address without what is ours in it. */
+static char *strip(const char *db)
+{
+    char *uri = malloc(strlen(db) + 1);
+    size_t used = strcspn(db, "?#");
+    char sign = '?';
+    if (uri == NULL)
+        return NULL;
+    memcpy(uri, db, used);
+    for (const char *at = db + used; *at == '?' || *at == '&';) {
+        const size_t n = strcspn(at + 1, "&#");
+        if (n > 0 && !is_ours(at + 1)) {
+            uri[used++] = sign;
+            memcpy(uri + used, at + 1, n);
+            used += n;
+            sign = '&';
+        }
+        at += 1 + n;
+    }
+    uri[used] = '\0';
+    return uri;
+}
+
+enum err place_server(const char *db, char **ret_uri, char ret_schema[64], int64_t *ret_log_part,
+                      struct fault *reterr)
+{
+    char name[PLACE_SCHEMA_MAX + 2] = "mendwright", part[24];
+    size_t n = 0;
+    const char *end = strchr(db, '#');
+    const char *value = option(db, "schema", &n);
+    if (value != NULL && (!decode(value, n, name, sizeof name) || !is_schema(name)))
+        return fault_set(reterr, ERR_SYNTAX,
+                         "found schema=%.*s; expected at most %d small letters, digits and _, a "
+                         "letter first",
+                         (int)(n < 60 ? n : 60), value, (int)PLACE_SCHEMA_MAX);
+    snprintf(ret_schema, 64, "%s%s%.8s", name, end != NULL ? "_" : "", end != NULL ? end + 1 : "");
+    *ret_log_part = LOG_PART;
+    value = option(db, "log_part", &n);
+    if (value != NULL) {
+        char *rest = part;
+        const bool is_short = decode(value, n, part, sizeof part);
+        *ret_log_part = is_short ? strtoll(part, &rest, 10) : 0;
+        if (rest == part || *rest != '\0' || *ret_log_part < LOG_PART_LEAST)
+            return fault_set(reterr, ERR_SYNTAX,
+                             "found log_part=%.*s; expected a whole number, %d or more",
+                             (int)(n < 40 ? n : 40), value, (int)LOG_PART_LEAST);
+    }
+    *ret_uri = strip(db);
+    return *ret_uri != NULL ? ERR_OK : fault_set(reterr, ERR_MEMORY, "memory ran out");
+}
