@@ -100,7 +100,7 @@ static void say_health(struct cli *ctx, const struct store_health *h, const char
 struct call {
     struct cli *ctx;
     const char *path, *head, *name, *revision;
-    bool with_people;
+    bool with_people, without_people;
     const char *words[WORDS_MAX]; /* behind the call's own */
     int n_words;
     struct progress progress;
@@ -242,6 +242,43 @@ static int run_backup(struct call *c, struct store *s)
     return CLI_GOOD;
 }
 
+/* FROM and TO are folders or addresses; both are opened by the copying itself. */
+static int run_copy(struct call *c)
+{
+    struct fault f = {0};
+    struct store_copied copied;
+    char hex[DIGEST_HEX_ROOM];
+    const struct store_copy_order order = {!c->without_people, &c->step};
+    const enum err err = store_copy(c->words[0], c->words[1], &order, &copied, &f);
+    progress_wipe(&c->progress);
+    if (err != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    digest_hex(copied.head, STORE_DIGEST, hex);
+    if (c->ctx->is_json) {
+        struct jsonw w;
+        jsonw_start(&w, &c->ctx->out);
+        jsonw_object(&w, NULL);
+        put_counts(&w, &copied.counts);
+        jsonw_int(&w, "people", copied.n_people);
+        jsonw_string(&w, "head", hex);
+        jsonw_object_end(&w);
+        return CLI_GOOD;
+    }
+    cli_verdict(c->ctx, CLI_STRONG,
+                "Copied the store; read back, both logs have the same entries to the last.");
+    say_counts(c->ctx, &copied.counts);
+    cli_say(c->ctx, 4, "Head of both logs: %s.", hex);
+    if (c->without_people)
+        cli_say(c->ctx, 4, "Without the people who may come in.");
+    else
+        cli_say(c->ctx, 4,
+                "With %" PRId64 " people and their password hashes; their sessions and links end "
+                "with the old store.",
+                copied.n_people);
+    cli_say(c->ctx, 4, "Jobs that phones have not sent yet and drafts of bulletins stay there.");
+    return CLI_GOOD;
+}
+
 static int run_builds(struct call *c, struct store *s)
 {
     struct signin *signin = NULL;
@@ -278,34 +315,42 @@ static int run_shops(struct call *c, struct store *s)
 static const struct {
     const char *name;
     bool writes;
-    int (*run)(struct call *c, struct store *s); /* NULL: init, which opens by itself */
+    int (*run)(struct call *c, struct store *s); /* NULL: alone, which opens by itself */
     int n_words;
     const char *wanted; /* what they are, when one is missing */
+    int (*alone)(struct call *c);
 } calls[] = {
-    {"init", true, NULL, 0, NULL},
-    {"verify", false, run_verify, 0, NULL},
-    {"rebuild", true, run_rebuild, 0, NULL},
-    {"backup", false, run_backup, 1, "found no name for the copy; expected one after backup"},
-    {"tidy", true, run_tidy, 0, NULL},
-    {"builds", true, run_builds, 1, "found no build list; expected a CSV file after builds"},
+    {"init", true, NULL, 0, NULL, run_init},
+    {"verify", false, run_verify, 0, NULL, NULL},
+    {"rebuild", true, run_rebuild, 0, NULL, NULL},
+    {"backup", false, run_backup, 1, "found no name for the copy; expected one after backup", NULL},
+    {"copy", true, NULL, 2,
+     "found no two stores; expected the one to copy and the new one after copy, each a folder or "
+     "an address",
+     run_copy},
+    {"tidy", true, run_tidy, 0, NULL, NULL},
+    {"builds", true, run_builds, 1, "found no build list; expected a CSV file after builds", NULL},
     {"keep", true, run_keep, 2,
      "found no paper; expected bulletin, shops, keys, failures, reserve or stock after keep, and "
-     "its file"},
+     "its file",
+     NULL},
     {"export", false, run_export, 2,
      "found nothing to give out; expected units, claims, stations, readings, rulings, awards, "
      "payments, "
-     "failures or shops after export, and a file that ends in .csv or .json"},
-    {"shops", false, run_shops, 0, NULL},
+     "failures or shops after export, and a file that ends in .csv or .json",
+     NULL},
+    {"shops", false, run_shops, 0, NULL, NULL},
 };
 enum { CALLS = sizeof calls / sizeof *calls };
-#define CALLS_WANTED "expected init, verify, rebuild, tidy, backup, builds, keep, export or shops"
+#define CALLS_WANTED                                                                               \
+    "expected init, verify, rebuild, tidy, backup, copy, builds, keep, export or shops"
 
 static int run_call(struct call *c, size_t i)
 {
     struct fault f = {0};
     struct store *s = NULL;
     if (calls[i].run == NULL)
-        return run_init(c);
+        return calls[i].alone(c);
     if (store_open(c->path, calls[i].writes ? STORE_WRITE : STORE_READ, &s, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
     const int code = calls[i].run(c, s);
@@ -316,8 +361,11 @@ static int run_call(struct call *c, size_t i)
 /* Whether call i has what it needs and no more; says what is wrong. */
 static bool check_call(const struct call *c, size_t i)
 {
-    if (c->path == NULL)
-        cli_error(c->ctx, "found no --store; expected the store's folder");
+    const bool is_copy = calls[i].alone == run_copy;
+    if (c->path == NULL && !is_copy)
+        cli_error(c->ctx, "found no --store; expected the store's folder or address");
+    else if (c->path != NULL && is_copy)
+        cli_error(c->ctx, "--store has no place with copy; expected two stores after it");
     else if (c->n_words < calls[i].n_words)
         cli_error(c->ctx, "%s", calls[i].wanted);
     else if (c->n_words > calls[i].n_words)
@@ -328,6 +376,8 @@ static bool check_call(const struct call *c, size_t i)
         cli_error(c->ctx, "--name and --revision belong to keep alone");
     else if (c->with_people && calls[i].run != run_backup)
         cli_error(c->ctx, "--with-people belongs to backup alone");
+    else if (c->without_people && !is_copy)
+        cli_error(c->ctx, "--without-people belongs to copy alone");
     else
         return true;
     return false;
@@ -347,6 +397,7 @@ static int run_store(struct cli *ctx, int argc, char **argv)
     c.name = cli_value(args, n, "--name");
     c.revision = cli_value(args, n, "--revision");
     c.with_people = cli_has(args, n, "--with-people");
+    c.without_people = cli_has(args, n, "--without-people");
     progress_start(&c.progress);
     c.step = (struct store_progress){progress_show, &c.progress};
     for (int i = 0; i < n; i++) {
@@ -371,21 +422,22 @@ static int run_store(struct cli *ctx, int argc, char **argv)
 }
 
 static const struct cli_option options[] = {
-    {"--store", "FOLDER", "the store's folder", false},
+    {"--store", "STORE", "the store's folder, or its address (postgresql://...?files=FOLDER)",
+     false},
     {"--head", "HASH", "with verify: a head noted earlier that must still be in the log", false},
     {"--name", "NAME",
      "with keep, not of a bulletin: a name of its own; else the last one kept is replaced", false},
     {"--revision", "R", "with keep, not of a bulletin: a number of its own", false},
     {"--with-people", NULL, "with backup: who may come in, too (see `people`)", false},
+    {"--without-people", NULL, "with copy: leave out who may come in", false},
     {NULL, NULL, NULL, false},
 };
 
 const struct cli_verb verb_store = {
     .name = "store",
     .line = "make, fill, verify, rebuild, tidy, copy or give out the store of claims",
-    .call = "store init|verify|rebuild|tidy|backup COPY|builds LIST.csv|keep KIND FILE|export WHAT "
-            "FILE|shops "
-            "--store FOLDER",
+    .call = "store init|verify|rebuild|tidy|backup COPY|copy FROM TO|builds LIST.csv|keep KIND "
+            "FILE|export WHAT FILE|shops --store STORE",
     .about =
         "A store keeps every claim in a log that is only ever added to, each entry carrying the "
         "hash of the one before, with tables that follow from the log and photos as files.\n"
@@ -399,6 +451,18 @@ const struct cli_verb verb_store = {
         "it is at one moment, while others go on writing; --with-people adds the people who may "
         "come "
         "in, with their password hashes.\n"
+        "\n"
+        "STORE is a folder, in which SQLite keeps the log, or the address of a PostgreSQL "
+        "database, "
+        "postgresql://HOST/DATABASE?files=FOLDER: photos lie in FOLDER, which all that use the "
+        "store "
+        "share; schema=NAME takes another name than mendwright. Passwords belong into PGPASSFILE "
+        "or a service file, never into the address. copy makes a new store TO of the store FROM, "
+        "each "
+        "of either kind: "
+        "everything as of one moment, people too unless --without-people says otherwise. It writes "
+        "the log entry by entry, works out each hash anew, reads the new log back and compares "
+        "the last hash. A copy that is broken off leaves no store.\n"
         "\n"
         "builds reads the maker's build list, a CSV file with the columns vin, station and label, "
         "so that a label read in the field "

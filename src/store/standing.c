@@ -168,8 +168,9 @@ static const char *list_sql(const struct store_filter *o)
         return BY_STANDING "s.tail >= ?3 AND s.tail < ?4 AND " FITS;
     if (o->rule != NULL)
         return BY_STANDING
-            "(s.ruled_seq IN (SELECT h.seq FROM findings AS h WHERE h.rule = ?5) OR "
-            "s.claim_seq IN (SELECT h.seq FROM findings AS h WHERE h.rule = ?5)) AND " FITS;
+            "s.claim_seq IN (SELECT x.claim_seq FROM standings AS x WHERE x.ruled_seq IN (SELECT "
+            "h.seq FROM findings AS h WHERE h.rule = ?5) UNION SELECT h.seq FROM findings AS h "
+            "WHERE h.rule = ?5) AND " FITS;
     if (o->needs != NULL && o->is_clean)
         return BY_CLEAN "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS;
     if (o->needs != NULL)

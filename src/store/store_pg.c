@@ -136,9 +136,15 @@ static enum err find(struct pg *pg, const char *path, struct fault *f)
                            "there is no store here; `mendwright store init` makes one");
 }
 
+static void pg_rollback(struct db *db);
+
 static void pg_close(struct db *db)
 {
     struct pg *pg = pg_of(db);
+    struct fault unused = {0};
+    pg_rollback(db);
+    (void)pg_settle(pg, NULL,
+                    &unused); /* or the server would speak to nobody, and complain of it */
     pg_rest_all(pg);
     for (int i = 0; i < pg->n_slots; i++) {
         free(pg->slots[i]->text);
