@@ -10,11 +10,26 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* How many of the first bytes stand for themselves: ASCII that needs no escape. */
+static size_t plain(const char *s, size_t n)
+{
+    size_t at = 0;
+    while (at < n && s[at] >= 0x20 && s[at] < 0x7F && s[at] != '"' && s[at] != '\\')
+        at++;
+    return at;
+}
+
 static void put_string(struct text *out, const char *s, size_t n)
 {
     text_putc(out, '"');
     for (size_t at = 0; at < n;) {
         uint32_t code;
+        const size_t run = plain(s + at, n - at);
+        if (run > 0) {
+            text_add(out, s + at, run);
+            at += run;
+            continue;
+        }
         const size_t size = text_decode(s + at, n - at, &code);
         if (size == 0)
             text_puts(out, "\xEF\xBF\xBD"); /* U+FFFD, the replacement character */

@@ -52,7 +52,10 @@ void text_puts(struct text *t, const char *s)
 
 void text_putc(struct text *t, char c)
 {
-    text_add(t, &c, 1);
+    if (!make_room(t, 1))
+        return;
+    t->data[t->size++] = c;
+    t->data[t->size] = '\0';
 }
 
 void text_printf(struct text *t, const char *fmt, ...)
@@ -137,6 +140,18 @@ size_t text_decode(const char *s, size_t n, uint32_t *ret_code)
     return size;
 }
 
+enum { WORD = sizeof(uint64_t) };
+
+/* Whether WORD bytes at s are all ASCII and none is NUL. */
+static bool is_plain_word(const char *s)
+{
+    uint64_t w;
+    memcpy(&w, s, sizeof w);
+    const uint64_t high = 0x8080808080808080U, ones = 0x0101010101010101U;
+    /* Without a high bit, taking one from each byte borrows into its high bit for a zero alone. */
+    return (w & high) == 0 && ((w - ones) & high) == 0;
+}
+
 bool text_is_utf8(const char *s, size_t n, size_t *ret_at)
 {
     size_t at = 0;
@@ -144,7 +159,7 @@ bool text_is_utf8(const char *s, size_t n, size_t *ret_at)
         uint32_t code;
         const unsigned char c = (unsigned char)s[at];
         if (c > 0 && c < 0x80) { /* ASCII: most of what is read */
-            at++;
+            at += at + WORD <= n && is_plain_word(s + at) ? WORD : 1;
             continue;
         }
         const size_t size = text_decode(s + at, n - at, &code);
@@ -171,6 +186,10 @@ size_t text_clean(char *s, size_t n, bool keep_lines)
     size_t to = 0;
     for (size_t at = 0; at < n;) {
         uint32_t code;
+        if (s[at] >= 0x20 && s[at] < 0x7F) { /* most of what is read */
+            s[to++] = s[at++];
+            continue;
+        }
         const size_t size = text_decode(s + at, n - at, &code);
         if (size == 0 || (is_hidden(code) && !(keep_lines && code == '\n'))) {
             s[to++] = '?';

@@ -74,9 +74,7 @@ static enum err read_label(const struct pass *p, char ret[BUILDS_LABEL_MAX + 1],
                          "found a label of %zu bytes; expected at most %d", field.n,
                          (int)BUILDS_LABEL_MAX);
     memcpy(ret, field.at, field.n + 1);
-    char shown[BUILDS_LABEL_MAX + 1];
-    memcpy(shown, field.at, field.n + 1);
-    if (text_clean(shown, field.n, false) != field.n || memcmp(shown, field.at, field.n) != 0)
+    if (text_clean(ret, field.n, false) != field.n || memcmp(ret, field.at, field.n) != 0)
         return csv_fault(p->csv, (size_t)p->label, f, ERR_ENCODING,
                          "found \"%s\"; expected one line of plain text", field.at);
     return ERR_OK;
@@ -247,7 +245,13 @@ enum err builds_take(struct store *store, const char *path, int64_t now_ms,
         p.all = 2 * (uint64_t)whole.size;
     }
     if (e == ERR_OK)
+        e = store_bulk(store, true, &f);
+    const bool is_bulk = e == ERR_OK;
+    if (e == ERR_OK)
         e = read_source(&s, &p, ret, &f);
+    struct fault ignored = {0};
+    if (is_bulk && store_bulk(store, false, &ignored) != ERR_OK && e == ERR_OK)
+        f = ignored, e = ignored.code;
     text_done(&whole);
     if (e != ERR_OK)
         *reterr = f;

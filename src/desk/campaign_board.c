@@ -128,6 +128,7 @@ static bool see_claim(void *me, const struct since_claim *s)
     if (day < b->units[c.unit].day)
         b->units[c.unit].day = day;
     b->claims[b->n_claims++] = c;
+    b->events[b->n_events++] = (struct board_event){.at_ms = s->taken_ms, .kind = BOARD_CAME};
     return true;
 }
 
@@ -335,6 +336,7 @@ void board_done(struct board *b)
     free(b->claims);
     free(b->readings);
     free(b->events);
+    free(b->runs);
     free(b->last_of_job);
     free(b->first_of_set);
     free(b->papers_ms);
@@ -410,7 +412,9 @@ static enum err read_on(struct board *b, struct store *store, const struct store
         err = board_read_papers(b, store, f);
     if (err == ERR_OK)
         err = board_read_claims(b, store, f);
-    return err == ERR_OK ? board_read_rulings(b, store, f) : err;
+    if (err == ERR_OK)
+        err = board_read_rulings(b, store, f);
+    return err == ERR_OK && !board_sum_runs(b) ? no_memory(f) : err;
 }
 
 enum err board_read(struct board *b, struct store *store, struct fault *reterr)

@@ -50,10 +50,19 @@ struct board_reading {
     uint8_t is_after, is_final;
 };
 
-/* What came, for the news. */
+/* What came, for the news: a claim, or what was entered for one. */
+enum { BOARD_CAME = UINT8_MAX }; /* a claim; else enum store_ruling_kind */
 struct board_event {
     int64_t at_ms, paid_minor;
     uint8_t kind, verdict, is_change;
+};
+
+/* The news of BOARD_RUN events that follow on one another, so that those that are all new, or none of them, need not be looked at one
+ * by one: a log is nearly in the order of time, and no run has to be. */
+enum { BOARD_RUN = 64 };
+struct board_run {
+    int64_t first_ms, last_ms; /* the earliest and the latest of them */
+    struct campaign_news news;
 };
 
 struct board_stock {
@@ -81,6 +90,8 @@ struct board {
     size_t n_readings, readings_room;
     struct board_event *events;
     size_t n_events, events_room;
+    struct board_run *runs; /* of whole runs of events */
+    size_t n_runs, runs_room;
     uint32_t *last_of_job;  /* [jobs.n] claim */
     uint32_t *first_of_set; /* [sets.n] */
     size_t jobs_room, sets_room;
@@ -110,6 +121,9 @@ static inline void board_mark(uint16_t *mask, uint16_t more)
 bool board_grow(void *array, size_t *room, size_t n, size_t size);
 uint32_t board_unit_of(struct board *b, const char *vin);           /* WORDS_NONE: no memory */
 int board_station(const struct board *b, const char *id, size_t n); /* -1: not the bulletin's */
+
+/* board_sum_runs: adds up the runs that are whole by now; false: no memory. */
+bool board_sum_runs(struct board *b);
 
 /* board_read_builds: the build list judged by the bulletin's scope. board_read_papers: reserve and stock. board_read_claims, board_read_rulings: what came after b->seq. */
 MUST_USE enum err board_read_builds(struct board *b, struct store *store, struct fault *reterr);

@@ -145,21 +145,64 @@ void campaign_sum(struct board *b, struct board_answer *made)
 
 /* ---- news ---------------------------------------------------------------------------------- */
 
+static void count_event(const struct board_event *e, struct campaign_news *n)
+{
+    n->n_taken += e->kind == BOARD_CAME;
+    n->n_ruled[e->verdict] += e->kind == STORE_RULED;
+    n->n_words += e->kind == STORE_OVERRULED;
+    n->n_changed += e->is_change;
+    n->n_paid += e->kind == STORE_PAID;
+    n->paid_minor += e->paid_minor;
+}
+
+static void count_run(const struct campaign_news *run, struct campaign_news *n)
+{
+    n->n_taken += run->n_taken;
+    for (int i = 0; i < CAMPAIGN_VERDICTS; i++)
+        n->n_ruled[i] += run->n_ruled[i];
+    n->n_words += run->n_words;
+    n->n_changed += run->n_changed;
+    n->n_paid += run->n_paid;
+    n->paid_minor += run->paid_minor;
+}
+
+bool board_sum_runs(struct board *b)
+{
+    const size_t n = b->n_events / BOARD_RUN;
+    if (!board_grow(&b->runs, &b->runs_room, n, sizeof *b->runs))
+        return false;
+    for (; b->n_runs < n; b->n_runs++) {
+        struct board_run run = {.first_ms = INT64_MAX, .last_ms = INT64_MIN};
+        for (size_t i = b->n_runs * BOARD_RUN; i < (b->n_runs + 1) * BOARD_RUN; i++) {
+            const struct board_event *e = &b->events[i];
+            run.first_ms = e->at_ms < run.first_ms ? e->at_ms : run.first_ms;
+            run.last_ms = e->at_ms > run.last_ms ? e->at_ms : run.last_ms;
+            count_event(e, &run.news);
+        }
+        b->runs[b->n_runs] = run;
+    }
+    return true;
+}
+
+static void count_events(const struct board *b, size_t first, size_t end, int64_t since_ms,
+                         struct campaign_news *n)
+{
+    for (size_t i = first; i < end; i++)
+        if (b->events[i].at_ms > since_ms)
+            count_event(&b->events[i], n);
+}
+
 void campaign_sum_news(const struct board *b, int64_t since_ms, struct campaign_news *ret)
 {
     struct campaign_news n = {.is_asked = true, .since_ms = since_ms};
-    for (size_t i = 0; i < b->n_claims; i++)
-        n.n_taken += b->claims[i].taken_ms > since_ms;
-    for (size_t i = 0; i < b->n_events; i++) {
-        const struct board_event *e = &b->events[i];
-        if (e->at_ms <= since_ms)
-            continue;
-        n.n_ruled[e->verdict] += e->kind == STORE_RULED;
-        n.n_words += e->kind == STORE_OVERRULED;
-        n.n_changed += e->is_change;
-        n.n_paid += e->kind == STORE_PAID;
-        n.paid_minor += e->paid_minor;
+    for (size_t i = 0; i < b->n_runs; i++) {
+        const struct board_run *run = &b->runs[i];
+        if (run->first_ms > since_ms)
+            count_run(&run->news, &n);
+        else if (run->last_ms > since_ms)
+            count_events(b, i * BOARD_RUN, (i + 1) * BOARD_RUN, since_ms, &n);
     }
+    count_events(b, b->n_runs * BOARD_RUN, b->n_events, since_ms, &n);
     for (size_t i = 0; i < b->n_papers; i++)
         n.n_papers += b->papers_ms[i] > since_ms;
     *ret = n;

@@ -2,6 +2,7 @@
 #include "desk/door.h"
 
 #include "desk/tell.h"
+#include "desk/units.h"
 #include "store/jobs.h"
 #include "store/store.h"
 
@@ -24,7 +25,8 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
         err = signin_open(path, guard, &d->signin, reterr);
     if (err == ERR_OK)
         err = jobs_open(path, &d->jobs, reterr);
-    if (err == ERR_OK && (d->limits = tell_limits_new()) == NULL)
+    if (err == ERR_OK &&
+        ((d->limits = tell_limits_new()) == NULL || (d->by = units_by_new()) == NULL))
         err = fault_set(reterr, ERR_MEMORY, "memory ran out");
     if (err != ERR_OK) {
         door_close(d);
@@ -39,6 +41,7 @@ void door_close(struct door *door)
     if (door == NULL)
         return;
     tell_limits_free(door->limits);
+    units_by_free(door->by);
     jobs_close(door->jobs);
     signin_close(door->signin);
     store_close(door->store);

@@ -7,12 +7,14 @@
 struct jobs;
 struct store;
 struct tell_limits;
+struct units_by;
 
 struct door {
     struct store *store;
     struct signin *signin;
     struct jobs *jobs;
     struct tell_limits *limits; /* of the claims told through it */
+    struct units_by *by;        /* of the units found through it */
     char path[512];
 };
 

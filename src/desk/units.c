@@ -13,42 +13,70 @@ enum { NEXT_ROOM = 2 * STORE_ID_MAX + 8 };
 
 /* ---- the bulletin by which scope is judged -------------------------------------------------- */
 
-struct by {
-    struct bulletin *bulletin; /* NULL: none is kept */
+struct units_by {
+    struct bulletin *bulletin; /* NULL: none is kept, or one that this program cannot read */
     struct adapt_scope *scope;
+    int64_t revision, seq; /* the paper's place in the log; 0: none */
+    char id[STORE_ID_MAX + 1];
+};
+
+static void forget(struct units_by *by)
+{
+    bulletin_free(by->bulletin);
+    free(by->scope);
+    *by = (struct units_by){.revision = STORE_UNKNOWN};
+}
+
+struct units_by *units_by_new(void)
+{
+    struct units_by *by = calloc(1, sizeof *by);
+    if (by != NULL)
+        by->revision = STORE_UNKNOWN;
+    return by;
+}
+
+void units_by_free(struct units_by *by)
+{
+    if (by == NULL)
+        return;
+    forget(by);
+    free(by);
+}
+
+struct newest {
     int64_t revision, seq;
     char id[STORE_ID_MAX + 1];
-    struct fault_list faults;
 };
 
 static bool see_newest(void *me, const struct store_paper *p)
 {
-    struct by *by = me;
-    if (p->seq <= by->seq)
+    struct newest *n = me;
+    if (p->seq <= n->seq)
         return true;
-    by->seq = p->seq;
-    by->revision = p->revision;
-    snprintf(by->id, sizeof by->id, "%s", p->name);
+    n->seq = p->seq;
+    n->revision = p->revision;
+    snprintf(n->id, sizeof n->id, "%s", p->name);
     return true;
 }
 
 static bool see_text(void *me, const struct store_paper *p)
 {
-    struct by *by = me;
+    struct units_by *by = me;
+    struct fault_list ignored = {0};
     if (p->seq != by->seq)
         return true;
-    by->bulletin = bulletin_load(p->text, p->n, p->name, &by->faults);
+    by->bulletin = bulletin_load(p->text, p->n, p->name, &ignored);
+    fault_list_done(&ignored);
     return false;
 }
 
-static enum err find_bulletin(struct store *store, const char *id, struct by *by, struct fault *f)
+static enum err read_bulletin(struct store *store, const struct newest *newest, struct units_by *by,
+                              struct fault *f)
 {
-    enum err err = store_papers(store, "bulletin", id, false, see_newest, by, f);
-    if (err == ERR_OK && by->seq == 0 && id != NULL)
-        err = fault_set(f, ERR_UNKNOWN, "no bulletin \"%.80s\" is kept", id);
-    if (err != ERR_OK || by->seq == 0)
-        return err;
-    err = store_papers(store, "bulletin", by->id, true, see_text, by, f);
+    by->seq = newest->seq;
+    by->revision = newest->revision;
+    snprintf(by->id, sizeof by->id, "%s", newest->id);
+    const enum err err = store_papers(store, "bulletin", by->id, true, see_text, by, f);
     if (err != ERR_OK || by->bulletin == NULL)
         return err; /* one that this program cannot read judges nothing */
     by->scope = calloc(1, sizeof *by->scope);
@@ -57,11 +85,22 @@ static enum err find_bulletin(struct store *store, const char *id, struct by *by
     return adapt_scope_rule(by->bulletin, by->scope, f);
 }
 
-static void by_done(struct by *by)
+/* A paper never changes at its place in the log: the one that was read last is read again only when another holds. */
+static enum err find_bulletin(struct store *store, const char *id, struct units_by *by,
+                              struct fault *f)
 {
-    bulletin_free(by->bulletin);
-    free(by->scope);
-    fault_list_done(&by->faults);
+    struct newest newest = {.revision = STORE_UNKNOWN};
+    enum err err = store_papers(store, "bulletin", id, false, see_newest, &newest, f);
+    if (err == ERR_OK && newest.seq == 0 && id != NULL)
+        err = fault_set(f, ERR_UNKNOWN, "no bulletin \"%.80s\" is kept", id);
+    if (err != ERR_OK || (newest.seq != 0 && newest.seq == by->seq))
+        return err;
+    forget(by);
+    if (newest.seq != 0)
+        err = read_bulletin(store, &newest, by, f);
+    if (err != ERR_OK)
+        forget(by);
+    return err;
 }
 
 /* ---- which units ---------------------------------------------------------------------------- */
@@ -179,7 +218,7 @@ struct seen {
     bool has_label;
 };
 struct one {
-    const struct by *by;
+    const struct units_by *by;
     struct seen listed[SCOPE_STATIONS_MAX];
     int n; /* further ones are not told */
 };
@@ -219,7 +258,7 @@ static void put_judged(const struct one *u, const char *vin, struct jsonw *w)
 {
     const struct bulletin *b = u->by->bulletin;
     const struct scope_rule *rule = &u->by->scope->rule;
-    struct scope_sight sights[SCOPE_STATIONS_MAX];
+    struct scope_sight sights[SCOPE_STATIONS_MAX] = {{.state = SCOPE_LABEL_UNREAD}};
     struct scope_answer answer;
     size_t at = 0;
     const size_t n = b->scope.stations.n;
@@ -259,8 +298,9 @@ static const char *check_of(const char *vin)
                                                                            : "wrong";
 }
 
-static enum err put_unit(struct store *store, const struct by *by, const struct units_order *o,
-                         const char *vin, struct jsonw *w, struct fault *f)
+static enum err put_unit(struct store *store, const struct units_by *by,
+                         const struct units_order *o, const char *vin, struct jsonw *w,
+                         struct fault *f)
 {
     struct one *u = calloc(1, sizeof *u);
     const struct tell_order claims = {
@@ -288,10 +328,9 @@ static enum err put_unit(struct store *store, const struct by *by, const struct 
     return err;
 }
 
-enum err units_find(struct store *store, const struct units_order *order, struct jsonw *w,
-                    struct fault *reterr)
+enum err units_find(struct store *store, struct units_by *by, const struct units_order *order,
+                    struct jsonw *w, struct fault *reterr)
 {
-    struct by by = {.revision = STORE_UNKNOWN};
     struct found f = {.store = store, .order = order, .fault = reterr};
     f.vins = calloc((size_t)order->n_max, sizeof *f.vins);
     if (f.vins == NULL)
@@ -299,23 +338,22 @@ enum err units_find(struct store *store, const struct units_order *order, struct
     enum err err = store_hold(store, reterr);
     const bool is_held = err == ERR_OK;
     if (err == ERR_OK)
-        err = find_bulletin(store, order->bulletin, &by, reterr);
+        err = find_bulletin(store, order->bulletin, by, reterr);
     if (err == ERR_OK)
         err = find(&f, reterr);
-    jsonw_string(w, "bulletin", by.scope != NULL ? by.id : NULL);
-    if (by.scope != NULL)
-        jsonw_int(w, "revision", by.revision);
+    jsonw_string(w, "bulletin", by->scope != NULL ? by->id : NULL);
+    if (by->scope != NULL)
+        jsonw_int(w, "revision", by->revision);
     else
         jsonw_null(w, "revision");
     jsonw_array(w, "units");
     for (int i = 0; i < f.n && err == ERR_OK; i++)
-        err = put_unit(store, &by, order, f.vins[i], w, reterr);
+        err = put_unit(store, by, order, f.vins[i], w, reterr);
     jsonw_array_end(w);
     jsonw_bool(w, "more", f.has_more);
     jsonw_string(w, "next", f.has_more ? f.next : NULL);
     if (is_held)
         store_release(store);
-    by_done(&by);
     free(f.vins);
     return err;
 }

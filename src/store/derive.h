@@ -25,6 +25,11 @@ const char *derive_ruling_type(enum store_ruling_kind kind);
 MUST_USE enum err derive_entry(struct db *db, struct scratch *scratch, struct digest *digest,
                                const struct log_entry *e, struct fault *reterr);
 
+/* derive_builds_rows: the same for an entry of the build list at seq that says so, without reading its JSON: a list of a million rows is
+ * taken in by it. What derive_entry makes of the entry is the same. */
+MUST_USE enum err derive_builds_rows(struct db *db, int64_t seq, const struct store_build *builds,
+                                     size_t n, struct fault *reterr);
+
 /* derive_empty: deletes every derived row. */
 MUST_USE enum err derive_empty(struct db *db, struct fault *reterr);
 

@@ -219,8 +219,12 @@ enum err shape_check_list(const char *what, const struct shape *shape, const voi
     char path[64];
     enum err err = n <= max ? ERR_OK : shape_too_many(what, n, max, reterr);
     for (size_t i = 0; i < n && err == ERR_OK; i++) {
-        snprintf(path, sizeof path, "%s[%zu]", what, i);
-        err = shape_check(shape, (const char *)items + i * shape->size, path, reterr);
+        const void *item = (const char *)items + i * shape->size;
+        err = shape_check(shape, item, "", reterr);
+        if (err == ERR_OK)
+            continue;
+        snprintf(path, sizeof path, "%s[%zu]", what, i); /* only of the one that is wrong */
+        err = shape_check(shape, item, path, reterr);
     }
     return err;
 }

@@ -43,6 +43,10 @@ enum err store_named(const struct store *store, enum err err, struct fault *rete
 MUST_USE enum err store_append(struct store *store, struct log_end *end, struct log_entry *e,
                                const char *type, int64_t at_ms, struct fault *reterr);
 
+/* store_append_log: the same, but what follows from it is the caller's to derive. */
+MUST_USE enum err store_append_log(struct store *store, struct log_end *end, struct log_entry *e,
+                                   const char *type, int64_t at_ms, struct fault *reterr);
+
 /* store_append_last: the same at the log's end, then the transaction's end: commits, or rolls back
  * after an error. err: what went wrong before, ERR_OK: nothing yet. */
 MUST_USE enum err store_append_last(struct store *store, enum err err, struct log_entry *e,

@@ -193,6 +193,7 @@ enum err store_build_put(struct store *store, const struct store_build *builds, 
                          int64_t at_ms, struct fault *reterr)
 {
     struct log_entry e = {0}; /* of no bag */
+    struct log_end end;
     bool is_known = false;
     enum err err =
         shape_check_list("builds", &shape_build, builds, n, STORE_BUILDS_AT_ONCE, reterr);
@@ -210,8 +211,23 @@ enum err store_build_put(struct store *store, const struct store_build *builds, 
     }
     text_clear(&store->json);
     derive_builds_json(builds, n, at_ms, &store->json);
-    err = store_append_last(store, err, &e, LOG_BUILDS, at_ms, reterr);
+    if (err == ERR_OK)
+        err = log_find_end(store->db, &end, reterr);
+    if (err == ERR_OK)
+        err = store_append_log(store, &end, &e, LOG_BUILDS, at_ms, reterr);
+    if (err == ERR_OK)
+        err = derive_builds_rows(store->db, e.seq, builds, n, reterr);
+    if (err == ERR_OK)
+        err = db_commit(store->db, reterr);
+    else
+        db_rollback(store->db);
     return store_named(store, err, reterr);
+}
+
+enum err store_bulk(struct store *store, bool is_bulk, struct fault *reterr)
+{
+    const enum err err = store_writable(store, reterr);
+    return store_named(store, err != ERR_OK ? err : db_bulk(store->db, is_bulk, reterr), reterr);
 }
 
 enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,

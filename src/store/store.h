@@ -387,12 +387,15 @@ struct store_build {
     const char *station; /* required */
     const char *label;   /* as it was printed; NULL: not known */
 };
-enum { STORE_BUILDS_AT_ONCE = 2000 };
+enum { STORE_BUILDS_AT_ONCE = 10000 };
 
 /* store_build_put: rows of one call are one entry of the log; a row replaces an earlier one of the same unit and station. n at
  * most STORE_BUILDS_AT_ONCE. */
 MUST_USE enum err store_build_put(struct store *store, const struct store_build *builds, size_t n,
                                   int64_t at_ms, struct fault *reterr);
+/* store_bulk: whether many calls of store_build_put come one behind the other: they take more memory (32 MiB) and less time. Nothing
+ * else is to be written through this store meanwhile. */
+MUST_USE enum err store_bulk(struct store *store, bool is_bulk, struct fault *reterr);
 /* vin NULL: all, by VIN and station. */
 typedef bool store_see_build(void *me, const struct store_build *build);
 MUST_USE enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,

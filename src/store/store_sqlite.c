@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <threads.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -220,11 +221,19 @@ static int open_to_write(struct sq *s, const char *path, bool is_new)
     return (code & 0xff) == SQLITE_CANTOPEN && !may_be_written(path) ? SQLITE_READONLY : code;
 }
 
+/* SQLite keeps count of its memory under a lock that all its threads share; nobody asks for the count. */
+static void set_up(void)
+{
+    (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
+}
+
 static enum err sq_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)
 {
+    static once_flag is_set_up = ONCE_FLAG_INIT;
     struct stat st;
-    struct sq *s = calloc(1, sizeof *s);
     int code;
+    call_once(&is_set_up, set_up);
+    struct sq *s = calloc(1, sizeof *s);
     if (s == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
     s->db.ops = &db_sqlite;
@@ -295,6 +304,18 @@ static enum err sq_mark(struct db *db, int64_t application, int64_t version, str
 static enum err sq_count_objects(struct db *db, int64_t *ret, struct fault *reterr)
 {
     return ask_int(db, "SELECT count(*) FROM sqlite_schema", ret, reterr);
+}
+
+enum { USUAL_KIB = 2000, USUAL_LOG = 1000 /* pages; both SQLite's own */, BULK_LOG = 8000 };
+
+static enum err sq_bulk(struct db *db, bool is_bulk, struct fault *reterr)
+{
+    char sql[128];
+    snprintf(sql, sizeof sql,
+             "PRAGMA cache_size = -%d; PRAGMA wal_autocheckpoint = %d; PRAGMA foreign_keys = %s;",
+             is_bulk ? (int)DB_BULK_KIB : (int)USUAL_KIB, is_bulk ? (int)BULK_LOG : (int)USUAL_LOG,
+             is_bulk ? "OFF" : "ON");
+    return sq_script(db, sql, reterr);
 }
 
 /* ---- statements ---------------------------------------------------------------------------- */
@@ -563,6 +584,7 @@ const struct db_ops db_sqlite = {
     .marks = sq_marks,
     .mark = sq_mark,
     .count_objects = sq_count_objects,
+    .bulk = sq_bulk,
     .use = sq_use,
     .bind_int = sq_int,
     .bind_real = sq_real,

@@ -360,15 +360,28 @@ def numbers(x):
     return [float(x)] if isinstance(x, (int, float)) and not isinstance(x, bool) else []
 
 
+def news_since(seen, since, papers):
+    late = [r for r in seen.rulings if r['at_ms'] > since]
+    return {'since_ms': since, 'taken': sum(c['taken_ms'] > since for c in seen.claims.values()),
+            'ruled': {v: sum(r['kind'] == 0 and r['verdict'] == v for r in late) for v in VERDICTS[:4]}, 'changed': sum(r.get('changed', False) for r in late),
+            'overruled': sum(r['kind'] == 1 for r in late), 'payments': sum(r['kind'] == 2 for r in late), 'paid_minor': sum(r['amount_minor'] for r in late if r['kind'] == 2),
+            'papers': papers}
+
+
 def check_news(tap, desk, seen):
+    """At one moment by hand; then from before everything to behind it, so that what is added up beforehand is cut in its middle and at its ends."""
     since = int(datetime.datetime(2026, 10, 2, 12, tzinfo=datetime.timezone.utc).timestamp() * 1000)
     _, got = desk.campaign('--since', '2026-10-02T12:00:00Z')
-    late = [r for r in seen.rulings if r['at_ms'] > since]
-    expect = {'since_ms': since, 'taken': sum(c['taken_ms'] > since for c in seen.claims.values()),
-              'ruled': {v: sum(r['kind'] == 0 and r['verdict'] == v for r in late) for v in VERDICTS[:4]}, 'changed': sum(r.get('changed', False) for r in late),
-              'overruled': sum(r['kind'] == 1 for r in late), 'payments': sum(r['kind'] == 2 for r in late), 'paid_minor': sum(r['amount_minor'] for r in late if r['kind'] == 2),
-              'papers': got['news']['papers']}
+    expect = news_since(seen, since, got['news']['papers'])
     tap.ok(got['news'] == expect and expect['overruled'] == 2, 'news', got['news'], expect)
+    times = sorted({t // 1000 for t in [c['taken_ms'] for c in seen.claims.values()] + [r['at_ms'] for r in seen.rulings]})
+    events = len(seen.claims) + len(seen.rulings)
+    tap.ok(events > 2 * 64, 'more came than is added up at once', events)
+    for at in [times[0] - 1, *times[::max(1, len(times) // 12)], times[-1], times[-1] + 1]:
+        when = datetime.datetime.fromtimestamp(at, datetime.timezone.utc).strftime('%Y-%m-%dT%H:%M:%SZ')
+        _, got = desk.campaign('--since', when)
+        expect = news_since(seen, at * 1000, got['news']['papers'])
+        tap.ok(got['news'] == expect, f'news since {when}', got['news'], expect)
 
 
 def check_means(tap, desk, got):

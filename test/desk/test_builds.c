@@ -13,7 +13,7 @@
 #define BAD_VIN  "1G4AH59H55G118341"
 
 struct seen {
-    struct text rows, sizes; /* "VIN station label|", "2000 2000 500 " */
+    struct text rows, sizes; /* "VIN station label|", "10000 10000 500 " */
     size_t n_batches, fail_at;
 };
 
@@ -146,12 +146,12 @@ static void batches(void)
     struct fault f = {0};
     make_list(&t, 2 * STORE_BUILDS_AT_ONCE + 500);
     tap_ok(builds_read(t.data, t.size, "b.csv", put, &seen, &a, &f) == ERR_OK &&
-               strcmp(seen.sizes.data, "2000 2000 500 ") == 0 && a.n_rows == 4500,
-           "4500 rows are put as 2000, 2000 and 500");
+               strcmp(seen.sizes.data, "10000 10000 500 ") == 0 && a.n_rows == 20500,
+           "20500 rows are put as 10000, 10000 and 500");
     size_t n = 0;
     for (const char *s = seen.rows.data; s != NULL && (s = strchr(s, '|')) != NULL; s++)
         n++;
-    tap_ok(n == 4500 &&
+    tap_ok(n == 20500 &&
                strncmp(seen.rows.data, "ZZZFM24T5R0000000 fore C2-2024-W01|ZZZFM24T5R0000000 aft",
                        56) == 0,
            "each once, in order");
@@ -163,8 +163,8 @@ static void batches(void)
     text_puts(&t, "x,fore,L\n");
     seen = (struct seen){0};
     tap_ok(builds_read(t.data, t.size, "b.csv", put, &seen, &a, &f) == ERR_SYNTAX &&
-               f.line == 4502 && seen.n_batches == 0,
-           "a fault in the last of 4501 rows: nothing was put");
+               f.line == 20502 && seen.n_batches == 0,
+           "a fault in the last of 20501 rows: nothing was put");
     seen_done(&seen);
     text_done(&t);
 }
@@ -214,8 +214,8 @@ static void into_store(struct store *store, const char *list)
     struct steps steps = {0};
     const struct store_progress progress = {step, &steps};
     const enum err e = builds_take(store, list, 1770000000000, &progress, &a, &f);
-    tap_ok(e == ERR_OK && a.n_rows == 4500 && count(store) == 4500,
-           "a file's 4500 rows stand in the store %s", f.message);
+    tap_ok(e == ERR_OK && a.n_rows == 20500 && count(store) == 20500,
+           "a file's 20500 rows stand in the store %s", f.message);
     tap_ok(steps.n > 10 && !steps.is_odd && steps.last <= steps.all,
            "told how far it is, forwards (%d times)", steps.n);
     const int64_t n = entries(store);
@@ -227,7 +227,7 @@ static void into_store(struct store *store, const char *list)
     tap_ok(builds_take(store, "/tmp", 1, NULL, &a, &f) == ERR_OPEN, "a folder: %s", f.message);
     const int held = dup(STDIN_FILENO);
     if (held >= 0 && freopen(list, "rb", stdin) != NULL)
-        tap_ok(builds_take(store, "-", 1770000000002, NULL, &a, &f) == ERR_OK && a.n_rows == 4500,
+        tap_ok(builds_take(store, "-", 1770000000002, NULL, &a, &f) == ERR_OK && a.n_rows == 20500,
                "from standard input");
     if (held >= 0) {
         dup2(held, STDIN_FILENO);
@@ -249,7 +249,7 @@ static void stores(void)
     }
     snprintf(path, sizeof path, "%s/claims", folder);
     snprintf(list, sizeof list, "%s/b.csv", folder);
-    make_list(&t, 4500);
+    make_list(&t, 20500);
     FILE *file = fopen(list, "wb");
     const bool is_written =
         file != NULL && fwrite(t.data, 1, t.size, file) == t.size && fclose(file) == 0;

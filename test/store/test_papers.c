@@ -253,6 +253,17 @@ static void check_builds(void)
     tap_ok(counts().builds == 3 + STORE_BUILDS_AT_ONCE && counts().entries == n + 4,
            "as many as at once are one entry");
     tap_ok(is_good(), "the store is whole");
+    /* Rows go into the table many at a time and the rest one by one: told twice within the first, across them, and in the rest. */
+    many[4] = (struct store_build){vins[2], "fore", "4"};
+    many[21] = (struct store_build){vins[3], "fore", "21"};
+    many[46] = (struct store_build){vins[45], "fore", NULL};
+    must(store_build_put(store, many, 47, 1770000000013, &f), &f, "builds");
+    tap_ok(strcmp(builds(vins[2]), "M000002 fore 4|") == 0 &&
+               strcmp(builds(vins[3]), "M000003 fore 21|") == 0 &&
+               strcmp(builds(vins[45]), "M000045 fore -|") == 0 &&
+               counts().builds == 3 + STORE_BUILDS_AT_ONCE,
+           "of a unit told twice in a long list the last row holds");
+    tap_ok(is_good(), "and that is what the log says");
 }
 
 /* ---- keeping --------------------------------------------------------------------------------- */
