@@ -73,7 +73,7 @@ static int check_one(struct cli *ctx, const char *path, bool is_export, bool is_
         (void)cli_fault(ctx, &file.faults.faults[0]);
     if (is_export && is_told) {
         text_puts(&ctx->out, is_first ? "" : ",\n ");
-        exercise_export(file.set, file.sha256, true, &ctx->out);
+        exercise_export(file.set, file.sha256, EXERCISE_ALL, &ctx->out);
     } else if (!is_export && ctx->is_json) {
         tell(w, &file);
     } else if (!is_export && is_told) {

@@ -3,6 +3,7 @@
 
 #include "desk/tell.h"
 #include "desk/units.h"
+#include "store/classroom.h"
 #include "store/jobs.h"
 #include "store/store.h"
 
@@ -25,6 +26,8 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
         err = signin_open(path, guard, &d->signin, reterr);
     if (err == ERR_OK)
         err = jobs_open(path, &d->jobs, reterr);
+    if (err == ERR_OK)
+        err = classroom_open(path, &d->classroom, reterr);
     if (err == ERR_OK &&
         ((d->limits = tell_limits_new()) == NULL || (d->by = units_by_new()) == NULL))
         err = fault_set(reterr, ERR_MEMORY, "memory ran out");
@@ -42,6 +45,7 @@ void door_close(struct door *door)
         return;
     tell_limits_free(door->limits);
     units_by_free(door->by);
+    classroom_close(door->classroom);
     jobs_close(door->jobs);
     signin_close(door->signin);
     store_close(door->store);

@@ -4,6 +4,7 @@
 #include "base/digest.h"
 #include "proof/keyring.h"
 #include "proof/sign_secret.h"
+#include "store/classroom.h"
 #include "store/people.h"
 
 #include <stdio.h>
@@ -17,6 +18,7 @@ _Static_assert((int)SIGNIN_TOKEN_ROOM == (int)SECRET_TOKEN_ROOM, "a token is a t
 _Static_assert((int)SIGNIN_NAME_ROOM == (int)PEOPLE_NAME_MAX + 1, "a name is a name");
 
 struct signin {
+    char store[512];
     struct people *people;
     struct signin_guard *guard;
 };
@@ -135,6 +137,7 @@ enum err signin_open(const char *store, struct signin_guard *guard, struct signi
     if (s == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
     s->guard = guard;
+    snprintf(s->store, sizeof s->store, "%s", store); /* a door has refused a longer one */
     const enum err err = people_open(store, &s->people, reterr);
     if (err != ERR_OK) {
         free(s);
@@ -221,7 +224,14 @@ enum err signin_revoke(struct signin *s, const char *by, const char *name, int64
 enum err signin_forget(struct signin *s, const char *by, const char *name, int64_t now_ms,
                        struct fault *reterr)
 {
-    return people_forget(s->people, &(struct people_by){by, now_ms}, name, reterr);
+    struct classroom *classroom = NULL;
+    enum err err = people_forget(s->people, &(struct people_by){by, now_ms}, name, reterr);
+    if (err == ERR_OK)
+        err = classroom_open(s->store, &classroom, reterr);
+    if (err == ERR_OK)
+        err = classroom_forget(classroom, name, reterr);
+    classroom_close(classroom);
+    return err;
 }
 
 struct people *signin_people(struct signin *s)

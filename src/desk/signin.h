@@ -48,7 +48,7 @@ void signin_close(struct signin *s);
 /* signin_put: a person with a role; a technician needs a shop, nobody else has one. Names: letters, digits and . _ - @, 1..64.
  * by: who does it (NULL: somebody at the command line), for the list of acts (desk/audit.h). how, and what is refused: people_put.
  * Errors: ERR_SYNTAX, ERR_DOMAIN, the database's. signin_revoke: ERR_UNKNOWN, ERR_ORDER (oneself, the last owner). signin_forget: a revoked
- * person is gone from here, their name from the list of acts too. signin_list: everybody, by name. */
+ * person is gone from here, their name from the list of acts and what they practised too. signin_list: everybody, by name. */
 MUST_USE enum err signin_put(struct signin *s, const char *by, const char *name,
                              enum signin_role role, const char *shop, enum people_how how,
                              int64_t now_ms, struct fault *reterr);

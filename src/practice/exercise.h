@@ -114,8 +114,11 @@ uint32_t exercise_goal_bits(const struct exercise *x);
 bool exercise_reached(const struct exercise *x, const struct practice_score *score);
 
 /* exercise_export: the set as JSON, one object without line feed, appended to out; doc/practice.schema.json. sha256: of the file.
- * has_truth false leaves out seed, faults, goal, hints and which choice is right: what may be seen of an exam before it begins. */
-void exercise_export(const struct exercise_set *set, const char *sha256, bool has_truth,
+ * truth: a bit for each exercise, from the first on; without it seed, faults, goal, hints and which choice is right are left out: what
+ * may be seen of an exam before it begins. exercise_export_one: one exercise. */
+#define EXERCISE_ALL UINT64_MAX
+void exercise_export(const struct exercise_set *set, const char *sha256, uint64_t truth,
                      struct text *out);
+void exercise_export_one(const struct exercise *x, bool has_truth, struct text *out);
 
 #endif

@@ -82,7 +82,7 @@ static void put_exercise(struct jsonw *w, const struct exercise *x, bool has_tru
     jsonw_object_end(w);
 }
 
-void exercise_export(const struct exercise_set *set, const char *sha256, bool has_truth,
+void exercise_export(const struct exercise_set *set, const char *sha256, uint64_t truth,
                      struct text *out)
 {
     struct jsonw w;
@@ -97,7 +97,14 @@ void exercise_export(const struct exercise_set *set, const char *sha256, bool ha
     jsonw_bool(&w, "exam", set->head.is_exam);
     jsonw_array(&w, "exercises");
     for (size_t i = 0; i < set->exercises.n; i++)
-        put_exercise(&w, &set->exercises.at[i], has_truth);
+        put_exercise(&w, &set->exercises.at[i], (truth >> i & 1) != 0);
     jsonw_array_end(&w);
     jsonw_object_end(&w);
+}
+
+void exercise_export_one(const struct exercise *x, bool has_truth, struct text *out)
+{
+    struct jsonw w;
+    jsonw_start(&w, out);
+    put_exercise(&w, x, has_truth);
 }

@@ -116,6 +116,28 @@ enum err replay_run(const struct exercise *x, const struct replay_op *ops, size_
     return ERR_OK;
 }
 
+size_t replay_readings(const struct exercise *x, const struct replay_op *ops, size_t n,
+                       struct replay_reading *at, size_t max)
+{
+    struct practice p;
+    size_t n_found = 0;
+    if (exercise_plant(x, &p) != ERR_OK)
+        return 0;
+    for (size_t i = 0; i < n && n_found < max && p.n_moves == 0; i++) {
+        struct practice_result result;
+        const int64_t stands = practice_extension(&p);
+        if (practice_do(&p, (enum practice_op)ops[i].op, ops[i].side, ops[i].place, ops[i].amount,
+                        &result) != ERR_OK)
+            break;
+        if (ops[i].op != PRACTICE_READ_GAP || result.refusal != PRACTICE_FINE)
+            continue;
+        const int is_out = stands > (p.gap_at_nm[0] + p.gap_at_nm[1]) / 2;
+        at[n_found++] = (struct replay_reading){
+            ops[i].side * 4 + (ops[i].place == MECHANISM_UPPER ? 0 : 2) + is_out, result.nano};
+    }
+    return n_found;
+}
+
 size_t replay_answers(const struct exercise *x, json_node *answers, size_t *ret_given)
 {
     size_t n_right = 0;

@@ -38,6 +38,15 @@ MUST_USE enum err replay_run(const struct exercise *x, const struct replay_op *o
                              struct practice_result *results, struct replay *ret,
                              size_t *reterr_at);
 
+/* replay_readings: gaps read before anything was moved or renewed, in order: at[max], returns how many. place: the corner, as
+ * mechanism_corners orders them. */
+struct replay_reading {
+    int32_t place;
+    int64_t nano;
+};
+size_t replay_readings(const struct exercise *x, const struct replay_op *ops, size_t n,
+                       struct replay_reading *at, size_t max);
+
 /* replay_answers: of the exercise's questions, how many the answers {question: choice} get right; *ret_given how many of them are
  * answered at all. NULL: none. */
 size_t replay_answers(const struct exercise *x, json_node *answers, size_t *ret_given);

@@ -36,7 +36,7 @@ static int add(const char *path, struct text *out)
     } else if (!set->head.is_exam) { /* an exam is brought in where it is held */
         digest_hex(digest, sizeof digest, hex);
         text_puts(out, out->size > 1 ? ",\n " : "");
-        exercise_export(set, hex, true, out);
+        exercise_export(set, hex, EXERCISE_ALL, out);
     }
     exercise_set_free(set);
     fault_list_done(&faults);

@@ -83,6 +83,15 @@ void api_shops(struct http_call *c);
 void api_shops_post(struct http_call *c);
 void api_key_post(struct http_call *c);
 void api_key_delete(struct http_call *c);
+/* practice */
+void api_practice_sets(struct http_call *c);
+void api_practice_check(struct http_call *c);
+void api_practice_put(struct http_call *c);
+void api_practice_delete(struct http_call *c);
+void api_practice_begin(struct http_call *c);
+void api_practice_results(struct http_call *c);
+void api_practice_post(struct http_call *c);
+void api_practice_gauge(struct http_call *c);
 /* campaign */
 void api_campaign(struct http_call *c);
 void api_news(struct http_call *c);

@@ -8,6 +8,7 @@ enum {
     SMALL = 4 * 1024,
     SETTLE = 64 * 1024,      /* CLERK_SETTLE_MAX claims with their tags */
     DRAFT = 2 * 1024 * 1024, /* DRAWER_DRAFT_MAX and its escapes */
+    RESULT = 256 * 1024,     /* SCHOOL_BODY_MAX */
     EVENTS = 512 * 1024,     /* of an open job, at once */
     PHOTO = 8 * 1024 * 1024  /* JOBS_PHOTO_MAX */
 };
@@ -78,6 +79,15 @@ const struct route routes[] = {
     {"POST", "/api/v1/shops", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_shops_post},
     {"POST", "/api/v1/keys", SIGNIN_OWNER, ROUTE_JSON, SMALL, api_key_post},
     {"DELETE", "/api/v1/keys/{key}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_key_delete},
+    {"GET", "/api/v1/practice/sets", SIGNIN_TECHNICIAN, ROUTE_NO_BODY, 0, api_practice_sets},
+    {"PUT", "/api/v1/practice/sets/{set}", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_practice_put},
+    {"DELETE", "/api/v1/practice/sets/{set}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_practice_delete},
+    {"POST", "/api/v1/practice/sets/{set}/exercises/{exercise}", SIGNIN_TECHNICIAN, ROUTE_NO_BODY,
+     0, api_practice_begin},
+    {"POST", "/api/v1/practice/check", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_practice_check},
+    {"GET", "/api/v1/practice/results", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_practice_results},
+    {"POST", "/api/v1/practice/results", SIGNIN_TECHNICIAN, ROUTE_JSON, RESULT, api_practice_post},
+    {"POST", "/api/v1/practice/gauge", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_practice_gauge},
     {"GET", "/api/v1/campaign", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_campaign},
     {"GET", "/api/v1/news", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_news},
 };

@@ -1,4 +1,5 @@
 /* keep: owns the copy of a store and the sweeping of its photos. */
+#include "store/classroom.h"
 #include "store/copy.h"
 #include "store/inner.h"
 #include "store/people.h"
@@ -189,6 +190,8 @@ static enum err backup(struct store *store, const char *dest, const struct store
         err = fill(store, part, progress, ret, reterr);
     if (err == ERR_OK && n_people != NULL)
         err = people_copy(store->word, part, n_people, reterr);
+    if (err == ERR_OK && n_people != NULL)
+        err = classroom_copy(store->word, part, reterr);
     if (err == ERR_OK && n_people != NULL)
         err = files_sync(part, reterr);
     if (err == ERR_OK)

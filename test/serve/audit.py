@@ -41,6 +41,8 @@ PARTS = {
     'key': {'there': 'c3' * 32, 'not': 'd4' * 32, 'shared': True},
     'job': {'there': next(e['id'] for e in EVENTS['events'] if e['type'] == 'opened'), 'not': '01KQS2CMMEFQ7X44TTBNMCV0A0'},
     'phone': {'there': '01KQS2CMMEFQ7X44TTBNMCV0B1', 'not': '01KQS2CMMEFQ7X44TTBNMCV0B2', 'shared': True},  # its own choice
+    'set': {'there': 'exam-one', 'not': 'none', 'shared': True},
+    'exercise': {'there': 'first-unit', 'not': 'none', 'shared': True},
     'sha256': {'there': sha256(PHOTO), 'not': 'a' * 64},
 }
 HOSTILE = ['%00', '..%2f..%2fetc', '%2e%2e', '%ff%fe', urllib.parse.quote("'; DROP TABLE claims; --"), 'a' * 600, '-1', '%25s%25n', '%F0%9F%94%A7', '9' * 40]
@@ -317,7 +319,7 @@ def check_slow(server, people):
 
 def check_store_fails(server, call):
     """A store that breaks while the server runs: tables are gone, files are gone. What is told is that it failed, no more."""
-    for name in ('store.db', 'jobs.db'):
+    for name in ('store.db', 'jobs.db', 'practice.db'):
         db = sqlite3.connect(server.store / name, isolation_level=None)
         for (table,) in db.execute("SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%'").fetchall():
             db.execute(f'ALTER TABLE "{table}" RENAME TO "gone_{table}"')
@@ -358,6 +360,8 @@ def prepare(server):
     assert a.status in (200, 201), a.text
     a = tech.send('PUT', f'/api/v1/jobs/{PARTS["job"]["there"]}/photos/{sha256(PHOTO)}', PHOTO, {'Content-Type': 'image/png'})
     assert a.status in (201, 204), a.text
+    a = people['owner'].send('PUT', '/api/v1/practice/sets/exam-one', {'text': (ROOT / 'examples/practice/exam-one.yaml').read_text()})
+    assert a.status == 200, a.text
     a = tech.send('PUT', f'/api/v1/bags/{sha256(PHOTO)}', PHOTO[:100], {'Content-Range': f'bytes 0-99/{len(PHOTO)}'})
     assert a.status == 202, a.text
     return people

@@ -394,7 +394,7 @@ static void kept_back(void)
     struct fault_list list = {0};
     struct text out = {0};
     struct exercise_set *set = exercise_set_load(base, sizeof base - 1, "small.yaml", &list);
-    exercise_export(set, "00", false, &out);
+    exercise_export(set, "00", 0, &out);
     tap_ok(out.data != NULL && strstr(out.data, "teeth") == NULL &&
                strstr(out.data, "\"seed\"") == NULL && strstr(out.data, "\"right\"") == NULL &&
                strstr(out.data, "Look") == NULL && strstr(out.data, "It grumbles") != NULL,
