@@ -3,6 +3,7 @@
 #include "cli/photo_set.h"
 #include "cli/verbs.h"
 #include "core/near.h"
+#include "proof/photo_apart.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -30,7 +31,7 @@ static enum err read_photo(const char *path, struct photo *photo, struct fault *
     struct text bytes = {0};
     enum err e = file_read(path, PHOTO_BYTES_MAX, &bytes, f);
     if (e == ERR_OK)
-        e = photo_read(bytes.data, bytes.size, photo);
+        e = photo_apart_read(bytes.data, bytes.size, photo);
     else if (e == ERR_LIMIT) {
         *photo = (struct photo){.fault = PHOTO_LARGE, .orientation = 1};
         snprintf(photo->fault_text, sizeof photo->fault_text,

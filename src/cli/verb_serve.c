@@ -4,6 +4,7 @@
 #include "base/pool.h"
 #include "cli/moment.h"
 #include "cli/verbs.h"
+#include "proof/photo_apart.h"
 #include "serve/http.h"
 
 #include <errno.h>
@@ -97,6 +98,9 @@ static int serve(struct call *c)
     sigaddset(&stop, SIGTERM);
     if (sigprocmask(SIG_BLOCK, &stop, NULL) != 0 || signal(SIGPIPE, SIG_IGN) == SIG_ERR)
         return cli_error(c->ctx, "signals cannot be set: %s", strerror(errno));
+    /* While there is one thread, and nothing of the store is in memory. */
+    if (photo_apart_start() != ERR_OK)
+        return cli_error(c->ctx, "no process can be made for reading photos");
     if (http_start(&c->s, &http, &port, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
     say_start(c, port);

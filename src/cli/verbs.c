@@ -27,6 +27,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_study,
     &verb_report,
     &verb_practice,
+    &verb_doctor,
     NULL,
 };
 /* clang-format on */

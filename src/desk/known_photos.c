@@ -2,7 +2,7 @@
 #include "desk/known_inner.h"
 
 #include "base/file.h"
-#include "proof/photo.h"
+#include "proof/photo_apart.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -146,6 +146,7 @@ enum err known_photos_open(struct known *known, const struct known_claim *claim,
 {
     struct filling f = {.k = known, .only = claim};
     enum err err = ERR_OK;
+    (void)!photo_apart_start(); /* before there are threads; else the first photo tells */
     if (claim != NULL)
         err = store_claims(known->store, claim->id, note_own, &f, reterr);
     if (err == ERR_OK && !f.is_out_of_memory && (claim == NULL || f.own.n > 0))
@@ -211,7 +212,7 @@ static const struct likeness_picture *look(const struct known *k, struct known_e
     to->is_used = true;
     to->is_sound =
         file_read(path, PHOTO_BYTES_MAX, &eyes->file, &ignored) == ERR_OK &&
-        photo_likeness(eyes->file.data, eyes->file.size, &fault, &to->picture) == ERR_OK &&
+        photo_apart_likeness(eyes->file.data, eyes->file.size, &fault, &to->picture) == ERR_OK &&
         fault == PHOTO_FINE;
     return to->is_sound ? &to->picture : NULL;
 }

@@ -4,7 +4,7 @@
 
 #include "base/pool.h"
 #include "core/date.h"
-#include "proof/photo.h"
+#include "proof/photo_apart.h"
 
 #include <assert.h>
 #include <math.h>
@@ -294,7 +294,7 @@ static enum err look(void *me, size_t i, int thread)
     (void)thread;
     if (same_file(b->take, b->first + i) != b->first + i)
         return ERR_OK;
-    return photo_read(bytes->data != NULL ? bytes->data : "", bytes->size, &b->seen[i]);
+    return photo_apart_read(bytes->data != NULL ? bytes->data : "", bytes->size, &b->seen[i]);
 }
 
 /* What was looked at must be what was verified: a folder may change meanwhile. */
@@ -339,6 +339,9 @@ static enum err look_at_all(struct take *t)
     struct batch b = {.take = t, .seen = calloc(most, sizeof *b.seen)};
     uint64_t kept = 0;
     enum err err = b.seen == NULL ? take_memory(t) : ERR_OK;
+    /* Before there are threads; one that cannot be made is told by the first photo. */
+    if (t->claim.n_photos > 0)
+        (void)!photo_apart_start();
     while (err == ERR_OK && b.first < t->claim.n_photos) {
         err = load_batch(&b, most);
         if (err == ERR_OK)

@@ -2,14 +2,13 @@
 #ifndef DRAW_FONTS_H
 #define DRAW_FONTS_H
 
+#include "draw/fonts_any.h"
+
 #include <cairo.h>
 #include <stdbool.h>
 
 /* fonts_select: sets cairo's plain text calls to our sans, as fontconfig finds it. A machine without any font gets cairo's own
  * stroked letters, which know plain ASCII only. */
 void fonts_select(cairo_t *cr, bool is_bold);
-
-/* fonts_any: whether this machine has any font at all; sheets and plots need one. */
-bool fonts_any(void);
 
 #endif

@@ -123,6 +123,14 @@ static enum err shrink(const struct photo_grey *grey, int32_t to_longer, struct 
     return photohash_resize(&from, ret->width, ret->height, ret->pixels);
 }
 
+void photo_light(struct photo *photo)
+{
+    const bool is_fine = photo->fault == PHOTO_FINE;
+    photo->is_dark = is_fine && photo->exposure < PHOTO_DARK_BELOW;
+    photo->is_bright = is_fine && photo->exposure > PHOTO_BRIGHT_ABOVE;
+    photo->is_blurred = is_fine && photo->sharpness < PHOTO_BLURRED_BELOW;
+}
+
 static enum err judge(const struct photo_grey *grey, struct photo *photo)
 {
     struct photo_grey small = {0};
@@ -140,9 +148,7 @@ static enum err judge(const struct photo_grey *grey, struct photo *photo)
     photo->exposure = light.mean;
     photo->dark_share = light.dark;
     photo->bright_share = light.bright;
-    photo->is_dark = light.mean < PHOTO_DARK_BELOW;
-    photo->is_bright = light.mean > PHOTO_BRIGHT_ABOVE;
-    photo->is_blurred = photo->sharpness < PHOTO_BLURRED_BELOW;
+    photo_light(photo);
     return ERR_OK;
 }
 
@@ -175,7 +181,7 @@ static enum err measure(struct photo_grey *grey, struct photo *photo)
 
 /* ---- the call ------------------------------------------------------------------------------ */
 
-static enum photo_kind kind_of(const uint8_t *bytes, size_t n)
+enum photo_kind photo_kind_of(const uint8_t *bytes, size_t n)
 {
     if (n >= 3 && memcmp(bytes, "\xff\xd8\xff", 3) == 0)
         return PHOTO_JPEG;
@@ -227,7 +233,7 @@ static uint64_t jpeg_pixels(const uint8_t *bytes, size_t n)
 uint64_t photo_pixels(const void *bytes, size_t n)
 {
     const uint8_t *b = bytes;
-    switch (n > 0 ? kind_of(b, n) : PHOTO_UNKNOWN) {
+    switch (photo_kind_of(b, n)) {
     case PHOTO_JPEG:
         return jpeg_pixels(b, n);
     case PHOTO_PNG: /* the first chunk is IHDR: length, name, width, height (PNG, 11.2.2) */
@@ -267,25 +273,30 @@ static enum err open_up(const void *bytes, size_t n, struct photo *photo, struct
                    PHOTO_BYTES_MAX >> 20);
         return ERR_OK;
     }
-    photo->kind = n > 0 ? kind_of(bytes, n) : PHOTO_UNKNOWN;
+    photo->kind = photo_kind_of(bytes, n);
     return decode(bytes, n, photo, grey);
+}
+
+enum err photo_look(const void *bytes, size_t n, struct photo *photo)
+{
+    struct photo_grey grey = {0};
+    enum err e = open_up(bytes, n, photo, &grey);
+    if (e == ERR_OK && photo->fault == PHOTO_FINE)
+        e = measure(&grey, photo);
+    photo_grey_done(&grey);
+    return e;
 }
 
 enum err photo_read(const void *bytes, size_t n, struct photo *ret)
 {
     uint8_t sha256[DIGEST_SHA256_SIZE];
-    struct photo_grey grey = {0};
     memset(ret, 0, sizeof *ret);
     ret->orientation = 1;
     enum err e = digest_bytes(DIGEST_SHA256, bytes, n, sha256);
     if (e != ERR_OK)
         return e;
     digest_hex(sha256, sizeof sha256, ret->sha256);
-    e = open_up(bytes, n, ret, &grey);
-    if (e == ERR_OK && ret->fault == PHOTO_FINE)
-        e = measure(&grey, ret);
-    photo_grey_done(&grey);
-    return e;
+    return photo_look(bytes, n, ret);
 }
 
 /* Shrunk before it is turned: as measure() does it, so that the averages are of the same pixels. */

@@ -1,5 +1,7 @@
 /* photo_codes: owns finding QR, Code 39 and Code 128 in a picture by zbar, so that a VIN or a label in
  * a photo can be held against what was typed. What it finds is read, never trusted. */
+#include <iconv.h>
+#include <stdio.h>
 #include <string.h>
 #include <zbar.h>
 
@@ -45,6 +47,20 @@ static bool choose_types(zbar_image_scanner_t *scanner)
         is_good &= zbar_image_scanner_set_config(scanner, types[i], ZBAR_CFG_ENABLE, 1) == 0;
     return is_good && zbar_image_scanner_set_config(scanner, ZBAR_CODE39, ZBAR_CFG_MIN_LEN,
                                                     CODE39_SIZE_MIN) == 0;
+}
+
+/* Those that zbar opens: four when it starts on a QR code's text, the others when the code names them (ECI). They are kept open, so that
+ * the C library does not let their tables go. */
+void photo_codes_ready(void)
+{
+    static const char *const always[] = {"UTF-8", "SJIS", "BIG-5", "ISO8859-1", "CP437"};
+    char name[24];
+    for (size_t i = 0; i < sizeof always / sizeof *always; i++)
+        (void)iconv_open("UTF-8", always[i]);
+    for (int i = 2; i <= 16; i++) {
+        snprintf(name, sizeof name, "ISO8859-%d", i);
+        (void)iconv_open("UTF-8", name);
+    }
 }
 
 enum err photo_codes(const struct photo_grey *grey, struct photo *photo)
