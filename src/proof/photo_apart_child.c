@@ -276,7 +276,7 @@ static bool take_order(int control, struct photo_apart_order *ret, int *ret_fd)
 
 _Noreturn void photo_apart_help(int control)
 {
-    struct photo_apart_order order;
+    struct photo_apart_order order = {0};
     const uint64_t space = space_now();
     int fd = -1;
     (void)setsid(); /* Ctrl-C is for the program, whose end is the helper's */
