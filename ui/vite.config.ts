@@ -1,5 +1,6 @@
 // How the pages are built. The Bench: one bundle, the core beside it, the reader of codes in a bundle of its own (loaded with the camera), and a service worker that knows every file by its digest. The Desk
 // (--mode desk): a bundle of its own in a folder of its own, so that the Bench's first load does not grow by it.
+// The practice pages (src/practice) come in a bundle of their own, too: kept after all else, with the exercises.
 // OUT: the folder to write; CORE: the WebAssembly module; SETS: the exercises that come with the pages. build.sh sets all three.
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
@@ -11,6 +12,10 @@ const out = process.env['OUT'] ?? resolve(__dirname, '../build/pages');
 const core = process.env['CORE'] ?? resolve(__dirname, '../build/mendwright-core.wasm');
 const sets = process.env['SETS'] ?? resolve(__dirname, '../build/src/practice/sets.json');
 
+/** What only the practice pages ask for. */
+const SETS = 'practice/sets.json';
+
+
 /** The core as core.wasm, the exercises as practice/sets.json, and sw.js with the list of all files and a version made of their content. */
 function offline(): Plugin {
     return {
@@ -18,7 +23,7 @@ function offline(): Plugin {
         apply: 'build',
         generateBundle(_, bundle) {
             this.emitFile({ type: 'asset', fileName: 'core.wasm', source: readFileSync(core) });
-            this.emitFile({ type: 'asset', fileName: 'practice/sets.json', source: readFileSync(sets) });
+            this.emitFile({ type: 'asset', fileName: SETS, source: readFileSync(sets) });
             for (const name of ['icon.svg', 'manifest.webmanifest'])
                 this.emitFile({ type: 'asset', fileName: name, source: readFileSync(resolve(__dirname, 'static', name)) });
             void bundle;
@@ -29,7 +34,8 @@ function offline(): Plugin {
             for (const [name, content] of files) sum.update(name).update('\0').update(content);
             // A bundle that is only imported when it is needed, and what it brings along.
             const chunks = Object.values(bundle).flatMap((f) => (f.type === 'chunk' && f.isDynamicEntry ? [f] : []));
-            const rest = new Set(chunks.flatMap((c) => [c.fileName, ...(c.viteMetadata?.importedAssets ?? [])]));
+            const rest = new Set(chunks.flatMap((c) => [c.fileName, ...(c.viteMetadata?.importedAssets ?? []), ...(c.viteMetadata?.importedCss ?? [])]));
+            rest.add(SETS);
             await build({
                 entryPoints: [resolve(__dirname, 'src/sw.ts')], outfile: resolve(out, 'sw.js'), bundle: true, minify: true, target: 'es2021', format: 'iife',
                 define: {

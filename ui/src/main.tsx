@@ -14,6 +14,7 @@ import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
 import { Hatch } from './view/parts';
 import { ScanPage } from './view/scan';
+import { Lazy } from './view/lazy';
 import { Join, ShopJobs } from './view/together';
 
 const BASE = new URL('./', document.baseURI).href;
@@ -27,6 +28,7 @@ function Screen(): JSX.Element | null {
     if (head === 'join') return id === '' ? <ShopJobs /> : <Join key={id} job={id} />;
     if (head === 'open') return <Open vin={decodeURIComponent(id)} bulletin={decodeURIComponent(rest[0] ?? '')} />;
     if (head === 'scan') return <ScanPage key={path} rest={[id, ...rest]} />;
+    if (head === 'practice') return <Lazy key="practice" rest={[id, ...rest]} />;
     if (head === 'settings') return <SettingsPage then={id} />;
     if (head === 'j') {
         const open = app.find(decodeURIComponent(id));

@@ -1,6 +1,6 @@
 // sw: the service worker. Owns one thing: the files of this version of the pages, kept so that everything opens with no network.
 // A new version is fetched whole beside the old one and waits; the page asks for it when the technician agrees, and nothing
-// that was typed lives here. What a first load does not need (REST: the reader of codes) is fetched when the page asks for it to be kept, after
+// that was typed lives here. What a first load does not need (REST: the reader of codes, the practice pages) is fetched when the page asks for it to be kept, after
 // all else. Requests of the server's interface are never answered from here.
 declare const VERSION: string;
 declare const FILES: string[];
@@ -30,13 +30,13 @@ async function keep(names: string[]): Promise<void> {
     }));
 }
 
-/** Those of REST that are not here yet: from an older version when it has the very same (their names carry their digests), else fetched. */
+/** Those of REST that are not here yet: from an older version when it has the very same (names in assets/ carry their digests), else fetched. */
 async function keepRest(): Promise<void> {
     const cache = await caches.open(CACHE), missing: string[] = [];
     for (const name of REST) {
         const url = new URL(name, worker.registration.scope).href;
         if ((await cache.match(url)) !== undefined) continue;
-        const older = await caches.match(url);
+        const older = name.startsWith('assets/') ? await caches.match(url) : undefined;
         if (older === undefined) missing.push(name); else await cache.put(url, older);
     }
     await keep(missing);

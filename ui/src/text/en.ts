@@ -17,6 +17,7 @@ export const en = {
     'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} days', 'span-years': '{n} years',
     'damaged-page': 'This page could not start', 'reload': 'Load again', 'no-core': 'The computing part did not load: {detail}',
     // home, open
+    'practice': 'Practise on an invented unit', 'practice-failed': 'The practice pages are not on this phone yet. Open them once with a network.',
     'no-jobs': 'No job yet', 'no-jobs-why': 'Open one with the VIN of the unit and its bulletin.', 'open-job': 'Open a job', 'finished': 'finished', 'next-is': 'next: {task}',
     'vin': 'VIN, 17 characters', 'vin-short': '{n} of 17 characters', 'vin-good': 'The check digit is right.', 'vin-character': 'Character {n} cannot stand in a VIN (no I, O or Q).',
     'vin-check': 'The check digit is {found} and should be {expected}.', 'vin-advisory': 'Only some countries require it: compare it with the plate, then go on.',

@@ -17,6 +17,7 @@ export const es: Record<keyof typeof en, string> = {
     'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} días', 'span-years': '{n} años',
     'damaged-page': 'Esta página no pudo arrancar', 'reload': 'Cargar de nuevo', 'no-core': 'La parte de cálculo no se cargó: {detail}',
     // home, open
+    'practice': 'Practicar con una unidad inventada', 'practice-failed': 'Las páginas de práctica aún no están en este teléfono. Ábralas una vez con red.',
     'no-jobs': 'Aún no hay trabajos', 'no-jobs-why': 'Abra uno con el número de bastidor de la unidad y su boletín.', 'open-job': 'Abrir un trabajo', 'finished': 'terminado', 'next-is': 'sigue: {task}',
     'vin': 'Número de bastidor (VIN), 17 caracteres', 'vin-short': '{n} de 17 caracteres', 'vin-good': 'El dígito de control es correcto.', 'vin-character': 'El carácter {n} no puede estar en un VIN (ni I, ni O, ni Q).',
     'vin-check': 'El dígito de control es {found} y debería ser {expected}.', 'vin-advisory': 'Solo algunos países lo exigen: compárelo con la placa y siga.',

@@ -17,6 +17,7 @@ export const fr: Record<keyof typeof en, string> = {
     'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} jours', 'span-years': '{n} ans',
     'damaged-page': 'Cette page n’a pas pu démarrer', 'reload': 'Recharger', 'no-core': 'La partie calcul ne s’est pas chargée\u00a0: {detail}',
     // home, open
+    'practice': 'S’exercer sur une unité inventée', 'practice-failed': 'Les pages d’exercice ne sont pas encore sur ce téléphone. Ouvrez-les une fois avec du réseau.',
     'no-jobs': 'Pas encore de travail', 'no-jobs-why': 'Ouvrez-en un avec le numéro de châssis de l’unité et son bulletin.', 'open-job': 'Ouvrir un travail', 'finished': 'terminé', 'next-is': 'suite\u00a0: {task}',
     'vin': 'Numéro de châssis (VIN), 17 caractères', 'vin-short': '{n} caractères sur 17', 'vin-good': 'La clé de contrôle est juste.', 'vin-character': 'Le caractère {n} ne peut pas figurer dans un VIN (ni I, ni O, ni Q).',
     'vin-check': 'La clé de contrôle est {found} et devrait être {expected}.', 'vin-advisory': 'Seuls certains pays l’exigent\u00a0: comparez avec la plaque, puis continuez.',

@@ -58,6 +58,7 @@ export function Home(): JSX.Element {
             )}
             <p class="small">{t('saved-here')}</p>
             {session?.csrf !== undefined && typeof session.shop === 'string' && <p><a class="second" data-act="shop-jobs" href="#/join">{t('join-list')}</a></p>}
+            <p><a class="second" data-act="practice" href="#/practice">{t('practice')}</a></p>
             <FileButton id="events" label={t('add-events')} accept=".json,.zip,application/json,application/zip" onFile={(f) => void add(f)} />
             {said !== null && <p class={`say${said.bad ? ' bad' : ''}`} role="status">{said.text}</p>}
         </Frame>

@@ -12,7 +12,7 @@ import { Banners } from './banners';
 
 interface FrameProps {
     title: string; where?: ComponentChildren; back?: string; foot?: ComponentChildren; children: ComponentChildren; tape?: ComponentChildren; aside?: ComponentChildren;
-    invented?: boolean; list?: string;
+    invented?: boolean; list?: string; /** a class more, of pages that lay themselves out */ kind?: string;
 }
 
 /** One task a screen: what it belongs to above, the primary action below, where the thumb is. The title is announced on arrival. */
@@ -21,7 +21,7 @@ export function Frame(p: FrameProps): JSX.Element {
     const other = system === 'mm' ? 'in' : 'mm';
     useEffect(() => { document.title = `${p.title} \u00b7 ${t('app')}`; }, [p.title]);
     return (
-        <div class={`frame${p.aside === undefined ? '' : ' wide'}`}>
+        <div class={`frame${p.aside === undefined ? '' : ' wide'}${p.kind === undefined ? '' : ` ${p.kind}`}`}>
             <header class="head">
                 <div class="head-row">
                     {p.back !== undefined && <a class="icon" href={'#/' + p.back} aria-label={t('back')}><Arrow /></a>}

@@ -8,6 +8,10 @@ import { exported } from '../serve.mjs';
 import { Core, CoreError } from '../../src/core/core';
 import * as practice from '../../src/core/practice';
 import { opOf, play, trace, Unit, Op } from '../../src/core/practice';
+import { drawnUnit, setsOf } from '../../src/practice/game';
+import { PITCH, RADIUS, rackPath, turned } from '../../src/practice/gear';
+import { CATALOGUES, translate } from '../../src/practice/text';
+import { en } from '../../src/practice/text_en';
 import { bestPlan, readingsOf, latest, uOf, whatTold } from '../../src/practice/account';
 
 const [module, native, program, root, games = '60', seed = '1'] = process.argv.slice(2) as [string, string, string, string, string?, string?];
@@ -72,6 +76,36 @@ for (let g = 0; g < Number(games); g++) {
 }
 ok(wrong.length === 0, `${games} games by the binding and by the native core agree bit for bit (seed ${seed}; ${done} could be planted)`, wrong.slice(0, 3).join('\n'));
 ok(done > Number(games) / 2 && done < Number(games), 'most of them could be, and some could not');
+
+// ---- texts ----
+
+const fillers = (text: string) => [...new Set([...text.matchAll(/\{(\w+)\}/g)].map((m) => m[1]!))].sort().join();
+for (const [language, list] of Object.entries(CATALOGUES)) {
+    const keys = Object.keys(en) as (keyof typeof en)[];
+    same(Object.keys(list).sort(), [...keys].sort(), `${language} has every one of the ${keys.length} practice texts and no other`);
+    const odd = keys.filter((k) => fillers(list[k]) !== fillers(en[k]) || list[k].trim() !== list[k] || list[k] === '');
+    ok(odd.length === 0, `${language} fills in the same in each, and none is empty`, odd.join(', '));
+    if (language !== 'en') ok(keys.filter((k) => list[k] === en[k]).length < 20, `${language} is no copy of English`, keys.filter((k) => list[k] === en[k]).join(', '));
+}
+const families = { o: practice.OPS, a: practice.OPS.filter((o) => o !== 'finish'), r: practice.REFUSALS.filter((o) => o !== 'fine'), c: practice.CAUTIONS, end: practice.ENDS.filter((o) => o !== 'arrived') };
+same(Object.entries(families).flatMap(([head, ids]) => ids.filter((id) => !(`${head}-${id}` in en)).map((id) => `${head}-${id}`)), [], 'every operation, refusal, caution and end of a run has its words');
+same(practice.FAULTS.filter((f) => !(`f-${f}` in en) && !(`f-${f}-more` in en && `f-${f}-less` in en)), [], 'and every fault');
+same([translate('en', 'jump-out', { n: 1 }), translate('en', 'jump-out', { n: 2 }), translate('fr', 'jump-in', { n: 1 })], ['1 tooth out', '2 teeth out', '1 dent vers le dedans'], 'one is one');
+
+// ---- sets ----
+
+same(setsOf([{ set: 'a', sha256: 'x', exercises: [{ id: 'e', level: 'easy', faults: [{ fault: 'nonsense', amount: 1 }] }] }, 7, null, 'x', { set: '../b' }]), [], 'a set that is not as the schema says is left out whole');
+const one = setsOf({ set: 'a', sha256: 'x', exercises: [{ id: 'e', level: 'easy', seed: 3, faults: [{ fault: 'cut', side: 'aft', place: 'upper', amount: -3 }, { fault: 'supply', amount: 5 }], limits: { minutes: 5, moves: 0 } }] })[0]!;
+same(one.exercises[0]!.unit, { seed: 3, spread: null, faults: [{ fault: 'cut', side: 1, place: 1, amount: -3 }, { fault: 'supply', side: 0, place: 0, amount: 5 }] }, 'a set is read');
+same([drawnUnit('17-100')?.spread, drawnUnit('17-301'), drawnUnit('x'), drawnUnit('-1-5')], [100, null, null, null], 'so is the name of a drawn unit');
+
+// ---- gears ----
+
+// Involute of a circle, by its defining property: at radius r the flank's normal is tangent to the base circle; here only that a tooth is half a pitch wide on
+// the pitch circle less the drawn backlash, and that racks end where they should.
+ok(Math.abs(turned(RADIUS) - 180 / Math.PI) < 1e-12 && Math.abs(PITCH - 2 * Math.PI) < 1e-12, 'a rack that moves by the pitch radius turns the pinion by a radian (module 2, by hand)');
+const ys = [...rackPath(1, -10, 10, 5).matchAll(/-?[\d.]+ (-?[\d.]+)/g)].map((m) => Number(m[1]));
+same([Math.min(...ys), Math.max(...ys)], [-10, 10], 'a drawn rack ends where it is told');
 
 // ---- the account, by hand ----
 
