@@ -147,6 +147,12 @@ const char *bulletin_text_in(const struct bulletin *b, const struct bulletin_tex
     return found;
 }
 
+bool bulletin_text_has(const struct bulletin_text *text, const char *language)
+{
+    return text_find(text, language, strlen(language)) != NULL ||
+           text_find(text, language, strcspn(language, "-")) != NULL;
+}
+
 /* ---- look-ups ---- */
 
 const struct bulletin_station *bulletin_station_find(const struct bulletin *b, const char *id)

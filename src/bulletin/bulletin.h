@@ -454,6 +454,9 @@ MUST_USE struct bulletin *bulletin_load_file(const char *path, struct fault_list
 const char *bulletin_text_in(const struct bulletin *b, const struct bulletin_text *text,
                              const char *language);
 
+/* bulletin_text_has: whether the text is there in `language` (exact, then its first subtag) itself. */
+bool bulletin_text_has(const struct bulletin_text *text, const char *language);
+
 /* Look-ups by id; NULL when there is none. */
 const struct bulletin_station *bulletin_station_find(const struct bulletin *b, const char *id);
 const struct bulletin_attribute *bulletin_attribute_find(const struct bulletin *b, const char *id);

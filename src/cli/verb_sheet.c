@@ -1,17 +1,13 @@
 /* verb_sheet: the bulletin as a job sheet on paper. Owns the call; what stands on the sheet is draw/sheet. */
-#include "base/digest.h"
-#include "base/save.h"
 #include "cli/amount.h"
 #include "cli/cut_job.h"
 #include "cli/job.h"
+#include "cli/on_paper.h"
 #include "cli/verbs.h"
 #include "core/vin.h"
 #include "draw/sheet.h"
-#include "draw/words.h"
 
-#include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 /* One call. Large (cut_job holds every kit): from the heap. */
 struct sheet_job {
@@ -21,23 +17,11 @@ struct sheet_job {
     struct sheet_cut cuts[SHEET_CUTS_MAX];
     struct sheet_order order;
     struct sheet_made made;
-    const char *out;
+    struct on_paper paper;
     bool is_check_wrong; /* the VIN's check digit, where the bulletin only advises */
 };
 
 /* ---- the call --------------------------------------------------------------------------------- */
-
-static int take_paper(const struct cli *ctx, struct sheet_job *job, const struct cli_arg *args,
-                      int n)
-{
-    static const char *const known[] = {"a4", "letter"};
-    const char *paper = cli_value(args, n, "--paper");
-    if (paper != NULL && strcmp(paper, "letter") == 0)
-        job->order.size = PAPER_LETTER;
-    else if (paper != NULL && strcmp(paper, "a4") != 0)
-        return cli_error_near(ctx, "paper", paper, known, 2, "expected a4 or letter");
-    return CLI_GOOD;
-}
 
 static int take_vin(const struct cli *ctx, struct sheet_job *job, const struct cli_arg *args, int n)
 {
@@ -147,39 +131,18 @@ static int take_cuts(struct cli *ctx, struct sheet_job *job, const struct cli_ar
     return CLI_GOOD;
 }
 
-/* The day of the build's own clock can be set, so that two sheets can be compared byte by byte (reproducible-builds.org). */
-static int64_t now_s(void)
-{
-    const char *epoch = getenv("SOURCE_DATE_EPOCH");
-    char *end = NULL;
-    if (epoch != NULL && *epoch != '\0') {
-        const long long s = strtoll(epoch, &end, 10);
-        if (*end == '\0' && s >= 0 && s < 250000000000LL)
-            return s;
-    }
-    return (int64_t)time(NULL);
-}
-
 static int take_args(struct cli *ctx, struct sheet_job *job, const struct cli_arg *args, int n)
 {
-    job->out = cli_value(args, n, "-o");
-    job->order.language = cli_value(args, n, "--language");
+    int code = on_paper_take(ctx, args, n, "sheet.pdf", &job->paper);
+    if (code != CLI_GOOD)
+        return code;
+    job->order.language = job->paper.language;
+    job->order.size = job->paper.size;
+    job->order.made_s = job->paper.made_s;
     job->order.link = cli_value(args, n, "--link");
-    job->order.made_s = now_s();
-    if (job->out == NULL)
-        return cli_error(ctx, "found no -o; expected the PDF's name, such as -o sheet.pdf");
-    if (strcmp(job->out, "-") == 0 && ctx->is_json)
-        return cli_error(ctx, "found -o - with --json; expected one of them on standard output");
-    if (job->order.language != NULL &&
-        (strlen(job->order.language) < 2 || strlen(job->order.language) > 35))
-        return cli_error(ctx,
-                         "--language: found '%.40s'; expected a language tag such as en, es or fr",
-                         job->order.language);
     if (job->order.link != NULL && !text_is_utf8(job->order.link, strlen(job->order.link), NULL))
         return cli_error(ctx, "--link is no UTF-8 text");
-    int code = take_paper(ctx, job, args, n);
-    if (code == CLI_GOOD)
-        code = take_vin(ctx, job, args, n);
+    code = take_vin(ctx, job, args, n);
     if (code == CLI_GOOD)
         code = take_stations(ctx, job, args, n);
     return code == CLI_GOOD ? take_cuts(ctx, job, args, n) : code;
@@ -187,30 +150,18 @@ static int take_args(struct cli *ctx, struct sheet_job *job, const struct cli_ar
 
 /* ---- the answer ------------------------------------------------------------------------------- */
 
-static const char *language_of(const struct sheet_job *job)
-{
-    return job->order.language != NULL ? job->order.language : job->order.b->head.language;
-}
-
 static int say_json(struct cli *ctx, const struct sheet_job *job, const struct text *pdf)
 {
-    uint8_t sha256[DIGEST_SHA256_SIZE];
-    char hex[2 * DIGEST_SHA256_SIZE + 1];
     struct jsonw w;
-    if (digest_bytes(DIGEST_SHA256, pdf->data, pdf->size, sha256) != ERR_OK)
-        return cli_error(ctx, "SHA-256 cannot be had on this machine");
-    digest_hex(sha256, sizeof sha256, hex);
     jsonw_start(&w, &ctx->out);
     jsonw_object(&w, NULL);
     job_json_head(&w, job->order.b);
-    jsonw_string(&w, "path", job->out);
+    jsonw_string(&w, "path", job->paper.out);
     jsonw_int(&w, "pages", job->made.n_pages);
     jsonw_int(&w, "template_pages", job->made.n_template_pages);
-    jsonw_string(&w, "paper", job->order.size == PAPER_A4 ? "a4" : "letter");
-    jsonw_string(&w, "language", language_of(job));
-    jsonw_string(&w, "words", words_language_tag(words_language(language_of(job))));
-    jsonw_int(&w, "bytes", (int64_t)pdf->size);
-    jsonw_string(&w, "sha256", hex);
+    const int code = on_paper_json(ctx, &job->paper, job->order.b, pdf, &w);
+    if (code != CLI_GOOD)
+        return code;
     jsonw_object_end(&w);
     text_putc(&ctx->out, '\n');
     return CLI_GOOD;
@@ -219,8 +170,8 @@ static int say_json(struct cli *ctx, const struct sheet_job *job, const struct t
 static void say_words(struct cli *ctx, const struct sheet_job *job)
 {
     const int rest = job->made.n_pages - job->made.n_template_pages;
-    const char *paper = job->order.size == PAPER_A4 ? "A4" : "Letter";
-    cli_verdict(ctx, CLI_STRONG, "%s: %d pages, %s.", job->out, job->made.n_pages, paper);
+    cli_verdict(ctx, CLI_STRONG, "%s: %d pages, %s.", job->paper.out, job->made.n_pages,
+                on_paper_name(&job->paper));
     job_head(ctx, job->order.b);
     if (job->made.n_template_pages > 0)
         cli_verdict(ctx, CLI_ACT,
@@ -236,15 +187,9 @@ static void say_words(struct cli *ctx, const struct sheet_job *job)
 
 static int save(struct cli *ctx, const struct sheet_job *job, const struct text *pdf)
 {
-    struct fault f = {0};
-    if (strcmp(job->out, "-") == 0) {
-        text_add(&ctx->out, pdf->data, pdf->size);
-        return CLI_GOOD;
-    }
-    if (save_file(job->out, pdf->data, pdf->size, &f) != ERR_OK) {
-        (void)cli_fault(ctx, &f);
-        return CLI_FAILED;
-    }
+    const int code = on_paper_save(ctx, &job->paper, pdf);
+    if (code != CLI_GOOD || strcmp(job->paper.out, "-") == 0)
+        return code;
     if (ctx->is_json)
         return say_json(ctx, job, pdf);
     say_words(ctx, job);

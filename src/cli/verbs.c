@@ -15,6 +15,7 @@ const struct cli_verb *const cli_verbs[] = {
     &verb_job,
     &verb_check,
     &verb_sheet,
+    &verb_teach,
     &verb_photo,
     &verb_store,
     &verb_bag,

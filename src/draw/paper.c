@@ -18,7 +18,8 @@ static const struct {
     [PAPER_STRONG] = {9, true, PAPER_INK},  [PAPER_BODY] = {9, false, PAPER_INK},
     [PAPER_QUIET] = {8, false, PAPER_GREY}, [PAPER_SMALL] = {6.5, false, PAPER_GREY},
     [PAPER_FIGURE] = {11, true, PAPER_INK}, [PAPER_HAZARD] = {9, true, PAPER_STOP},
-    [PAPER_ACTION] = {9, true, PAPER_ACT},
+    [PAPER_ACTION] = {9, true, PAPER_ACT},  [PAPER_NUMBER] = {30, true, PAPER_ACT},
+    [PAPER_DO] = {10.5, false, PAPER_INK},
 };
 
 /* Printers leave some 5 mm of every edge blank; the foot stands below the text, within the margin. */
@@ -118,7 +119,8 @@ static void end_page(struct paper *p)
 {
     if (!p->is_page_open)
         return;
-    foot(p);
+    if (!p->has_no_foot)
+        foot(p);
     cairo_show_page(p->cr);
     p->is_page_open = false;
 }
@@ -160,10 +162,32 @@ double paper_room(const struct paper *p)
 
 bool paper_need(struct paper *p, double height)
 {
-    if (p->is_dry || height <= paper_room(p) || p->y <= p->top)
+    if (p->is_dry || p->is_unbroken || height <= paper_room(p) || p->y <= p->top)
         return false;
-    paper_page(p, false);
+    if (p->turn != NULL)
+        p->turn(p->turn_me);
+    else
+        paper_page(p, false);
     return true;
+}
+
+void paper_shrink(struct paper *p, double scale, double least_pt, double left, double top,
+                  double right, double bottom)
+{
+    cairo_save(p->cr);
+    cairo_scale(p->cr, scale, scale);
+    p->scale = scale;
+    p->least_pt = least_pt;
+    p->left = left / scale;
+    p->top = p->y = top / scale;
+    p->right = right / scale;
+    p->bottom = bottom / scale;
+}
+
+void paper_unshrink(struct paper *p)
+{
+    cairo_restore(p->cr);
+    p->scale = p->least_pt = 0;
 }
 
 /* ---- structure -------------------------------------------------------------------------------- */
@@ -217,12 +241,28 @@ void paper_link(struct paper *p, const char *uri, double x, double y, double wid
 
 /* ---- text ------------------------------------------------------------------------------------- */
 
+/* As drawn: a small style stays legible on paper however much the rest shrinks. */
+static double letters(const struct paper *p, enum paper_style style)
+{
+    const double least = p->scale > 0 ? p->least_pt / p->scale : 0;
+    return fmax(styles[style].size, least);
+}
+
+/* Between lines, of the size of the letters. What shrinks gives up its air first: DejaVu's own lines are 1.16 of its size. */
+static double leading(const struct paper *p)
+{
+    const double least = 0.78, most = 0.12;
+    if (p->scale <= 0 || p->scale >= 1)
+        return most;
+    return most * fmax(0, (p->scale - least) / (1 - least));
+}
+
 static PangoLayout *laid(struct paper *p, enum paper_style style, double width, int n_lines,
                          const char *text)
 {
     PangoFontDescription *font = pango_font_description_new();
     pango_font_description_set_family_static(font, "DejaVu Sans, sans");
-    pango_font_description_set_absolute_size(font, styles[style].size * PANGO_SCALE);
+    pango_font_description_set_absolute_size(font, letters(p, style) * PANGO_SCALE);
     pango_font_description_set_weight(font, styles[style].is_bold ? PANGO_WEIGHT_BOLD
                                                                   : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(p->layout, font);
@@ -232,7 +272,7 @@ static PangoLayout *laid(struct paper *p, enum paper_style style, double width, 
     pango_layout_set_height(p->layout, n_lines > 0 ? -n_lines : -1000000);
     pango_layout_set_ellipsize(p->layout, n_lines > 0 ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
     pango_layout_set_alignment(p->layout, PANGO_ALIGN_LEFT);
-    pango_layout_set_spacing(p->layout, (int)(styles[style].size * 0.12 * PANGO_SCALE));
+    pango_layout_set_spacing(p->layout, (int)(letters(p, style) * leading(p) * PANGO_SCALE));
     pango_layout_set_single_paragraph_mode(p->layout, false);
     return p->layout;
 }
@@ -348,6 +388,11 @@ static void show_slice(struct paper *p, enum paper_style style, PangoLayout *lay
     pango_layout_iter_free(iter);
 }
 
+static bool is_endless(const struct paper *p)
+{
+    return p->is_dry || p->is_unbroken;
+}
+
 void paper_flow(struct paper *p, enum paper_style style, double x, double width, const char *text)
 {
     if (*text == '\0')
@@ -358,7 +403,7 @@ void paper_flow(struct paper *p, enum paper_style style, double x, double width,
         /* laid out anew for each page: the foot of the page before used the same layout */
         PangoLayout *layout = laid(p, style, width, 0, text);
         n = pango_layout_get_line_count(layout);
-        const struct slice s = slice(layout, first, p->is_dry ? 1e9 : paper_room(p));
+        const struct slice s = slice(layout, first, is_endless(p) ? 1e9 : paper_room(p));
         paper_tag(p, "P");
         show_slice(p, style, layout, &s, x, p->y);
         paper_untag(p, "P");
@@ -370,18 +415,21 @@ void paper_flow(struct paper *p, enum paper_style style, double x, double width,
 void paper_boxed(struct paper *p, double x, double width, const char *word, const char *text)
 {
     enum { PAD = 6, GAP = 2 };
-    const double word_width = fmin(paper_line_width(p, PAPER_HAZARD, word), width / 3);
-    const double head = paper_line_height(p, PAPER_HAZARD),
-                 body_x = x + PAD + word_width + PAD * 1.5;
+    const double natural = paper_line_width(p, PAPER_HAZARD, word);
+    const bool is_above = natural > width / 3; /* else beside the text */
+    const double word_width = is_above ? width - 2 * PAD : natural;
+    const double head = paper_line_height(p, PAPER_HAZARD), lift = is_above ? head + GAP : 0;
+    const double body_x = x + PAD + (is_above ? 0 : word_width + PAD * 1.5);
     const double body_width = x + width - PAD - body_x;
     for (int first = 0, n = 1; first < n;) {
-        paper_need(p, head + paper_line_height(p, PAPER_BODY) + 2 * PAD + GAP);
+        paper_need(p, head + lift + paper_line_height(p, PAPER_BODY) + 2 * PAD + GAP);
         PangoLayout *layout = laid(p, PAPER_BODY, body_width, 0, text);
         n = pango_layout_get_line_count(layout);
-        const struct slice s = slice(layout, first, p->is_dry ? 1e9 : paper_room(p) - 2 * PAD);
-        const double inner = s.height > head ? s.height : head, height = inner + 2 * PAD;
+        const struct slice s =
+            slice(layout, first, is_endless(p) ? 1e9 : paper_room(p) - 2 * PAD - lift);
+        const double inner = fmax(s.height + lift, head), height = inner + 2 * PAD;
         paper_tag(p, "P");
-        show_slice(p, PAPER_BODY, layout, &s, body_x, p->y + PAD);
+        show_slice(p, PAPER_BODY, layout, &s, body_x, p->y + PAD + lift);
         paper_frame(p, PAPER_STOP, 1.1, x, p->y, width, height);
         paper_frame(p, PAPER_STOP, 0.5, x + GAP, p->y + GAP, width - 2 * GAP, height - 2 * GAP);
         paper_line(p, PAPER_HAZARD, x + PAD, p->y + PAD, word_width, PAPER_LEFT, word);

@@ -40,6 +40,8 @@ enum paper_style {
     PAPER_FIGURE, /* 11 pt bold, for figures that are read off */
     PAPER_HAZARD, /* 9 pt bold, burnt orange */
     PAPER_ACTION, /* 9 pt bold, the accent */
+    PAPER_NUMBER, /* 30 pt bold, the accent: what is seen from afar */
+    PAPER_DO,     /* 10.5 pt: what is done */
     PAPER_STYLE_N
 };
 
@@ -60,6 +62,11 @@ struct paper {
     bool is_page_open;
     const char *run_left, *run_right; /* what stands at the foot of every page; borrowed */
     int depth;                        /* open tags */
+    double scale, least_pt;           /* of the letters, set by paper_shrink; 0: 1 and none */
+    bool is_unbroken; /* all of it on this page: nothing breaks, whoever draws has measured */
+    bool has_no_foot;
+    void (*turn)(void *me); /* what follows where a page would: the next card. NULL: a page */
+    void *turn_me;
 };
 
 /* paper_open: *p zeroed or not; a PDF of this size, pages not yet begun; or an SVG of width x height points. paper_close: ends
@@ -76,6 +83,11 @@ void paper_page(struct paper *p, bool is_landscape);
 /* paper_need: a new page (upright) unless this much room is left; true when the page is new. */
 bool paper_need(struct paper *p, double height);
 double paper_room(const struct paper *p); /* from y to the bottom */
+/* paper_shrink: all that is drawn from here on `scale` times as large, within this box of the page (points of the page; left, right,
+ * top, bottom and y are set to it, in points of what is drawn); but no letters smaller than least_pt on paper. paper_unshrink: as before. */
+void paper_shrink(struct paper *p, double scale, double least_pt, double left, double top,
+                  double right, double bottom);
+void paper_unshrink(struct paper *p);
 
 /* ---- structure (PDF only) --------------------------------------------------------------------- */
 

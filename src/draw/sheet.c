@@ -9,6 +9,7 @@
 
 #include <cairo-pdf.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- shared by the parts ---------------------------------------------------------------------- */
@@ -18,9 +19,55 @@ const char *sheet_word(const struct sheet *s, enum words word)
     return words_of(word, s->words);
 }
 
-const char *sheet_text(const struct sheet *s, const struct bulletin_text *text)
+struct sheet_marked {
+    const struct bulletin_text *of;
+    char *text;
+};
+
+static const char *remember(struct sheet *s, const struct bulletin_text *of, const char *plain,
+                            const char *tag)
 {
-    return bulletin_text_in(s->b, text, s->language);
+    if (s->n_marked == s->marked_room) {
+        const size_t room = s->marked_room > 0 ? 2 * s->marked_room : 64;
+        struct sheet_marked *more = realloc(s->marked, room * sizeof *more);
+        if (more == NULL)
+            return NULL;
+        s->marked = more;
+        s->marked_room = room;
+    }
+    const size_t size = strlen(plain) + strlen(tag) + sizeof " []";
+    char *text = malloc(size);
+    if (text == NULL)
+        return NULL;
+    (void)snprintf(text, size, "%s [%s]", plain, tag);
+    s->marked[s->n_marked++] = (struct sheet_marked){of, text};
+    return text;
+}
+
+void sheet_marked_done(struct sheet *s)
+{
+    for (size_t i = 0; i < s->n_marked; i++)
+        free(s->marked[i].text);
+    free(s->marked);
+    s->marked = NULL;
+    s->n_marked = s->marked_room = 0;
+}
+
+const char *sheet_text(struct sheet *s, const struct bulletin_text *text)
+{
+    const char *plain = bulletin_text_in(s->b, text, s->language);
+    if (!s->has_marks || plain[0] == '\0' || bulletin_text_has(text, s->language))
+        return plain;
+    for (size_t i = 0; i < s->n_marked; i++)
+        if (s->marked[i].of == text)
+            return s->marked[i].text;
+    const char *tag = s->b->head.language;
+    for (size_t i = 0; i < text->n; i++)
+        if (text->at[i].text == plain)
+            tag = text->at[i].language;
+    const char *marked = remember(s, text, plain, tag);
+    s->p.is_broken |= marked == NULL;
+    return marked != NULL ? marked : plain;
 }
 
 const char *sheet_format(struct sheet *s, enum words word, const char *first, const char *second)
@@ -156,7 +203,7 @@ void sheet_job_text(const struct bulletin *b, const char *vin, struct text *out)
 
 /* ---- the whole -------------------------------------------------------------------------------- */
 
-static void describe(struct sheet *s)
+void sheet_describe(struct sheet *s, const char *name)
 {
     char date[DATE_SHOW_SIZE], when[40], revision[SHEET_FIGURE];
     const struct sheet_order *o = s->o;
@@ -165,7 +212,7 @@ static void describe(struct sheet *s)
     date_show((int32_t)day, date);
     (void)snprintf(when, sizeof when, "%sT%02d:%02d:%02dZ", date, (int)(second / 3600),
                    (int)(second / 60 % 60), (int)(second % 60));
-    text_printf(&title, "%s %s, %s", sheet_word(s, W_SHEET), s->b->head.id,
+    text_printf(&title, "%s %s, %s", name, s->b->head.id,
                 sheet_format(s, W_REVISION, sheet_figure(s->b->head.revision, revision), NULL));
     cairo_surface_t *surface = s->p.surface;
     if (!title.is_broken)
@@ -201,7 +248,7 @@ static enum err pass(struct sheet *s, int *pages, struct text *out)
     s->p.run_right = s->run_right.data;
     s->n_sections = s->n_template_pages = 0;
     if (e == ERR_OK) {
-        describe(s);
+        sheet_describe(s, sheet_word(s, W_SHEET));
         draw_all(s);
     }
     const enum err closed = paper_close(&s->p);
@@ -213,6 +260,15 @@ static enum err pass(struct sheet *s, int *pages, struct text *out)
     return e == ERR_OK && out != NULL && out->is_broken ? ERR_MEMORY : e;
 }
 
+enum err sheet_ready(struct fault *f)
+{
+    if (!fonts_any())
+        return fault_set(f, ERR_UNKNOWN,
+                         "found no font on this machine; expected any that fontconfig "
+                         "finds, such as Debian's fonts-dejavu-core");
+    return ERR_OK;
+}
+
 static enum err check(const struct sheet_order *o, struct fault *f)
 {
     for (size_t i = 0; i < o->n_stations; i++)
@@ -221,11 +277,7 @@ static enum err check(const struct sheet_order *o, struct fault *f)
     if (o->link != NULL && strlen(o->link) > SHEET_LINK_MAX)
         return fault_set(f, ERR_LIMIT, "the link has %zu bytes; at most %d are printed as a code",
                          strlen(o->link), (int)SHEET_LINK_MAX);
-    if (!fonts_any())
-        return fault_set(f, ERR_UNKNOWN,
-                         "found no font on this machine; expected any that fontconfig "
-                         "finds, such as Debian's fonts-dejavu-core");
-    return ERR_OK;
+    return sheet_ready(f);
 }
 
 enum err sheet_make(const struct sheet_order *order, struct text *out, struct sheet_made *ret,

@@ -12,7 +12,7 @@
 /* ---- head ------------------------------------------------------------------------------------- */
 
 /* Our mark: a strip whose wedge stands at the nominal. */
-static void mark(struct paper *p, double x, double y)
+void sheet_mark(struct paper *p, double x, double y)
 {
     const double xy[] = {x + 13, y + 7, x + 9.5, y, x + 16.5, y};
     paper_fill(p, PAPER_ACT, x, y + 8, 26, 3);
@@ -21,7 +21,7 @@ static void mark(struct paper *p, double x, double y)
     paper_poly(p, PAPER_ACT, xy, 3);
 }
 
-static void code(struct sheet *s, double x, double y, double side)
+void sheet_code(struct sheet *s, double x, double y, double side)
 {
     struct paper *p = &s->p;
     struct qr qr = {0};
@@ -77,7 +77,7 @@ static void title_block(struct sheet *s)
     const double side = 34 * PAPER_MM, width = p->right - p->left - side - 14, top = p->y;
     char date[DATE_SHOW_SIZE], revision[SHEET_FIGURE];
     struct text line = {0};
-    mark(p, p->left, p->y);
+    sheet_mark(p, p->left, p->y);
     paper_line(p, PAPER_QUIET, p->left + 34, p->y + 3, width - 34, PAPER_LEFT,
                sheet_word(s, W_SHEET));
     p->y += 22;
@@ -94,7 +94,7 @@ static void title_block(struct sheet *s)
     text_done(&line);
     if (h->contact[0] != '\0')
         p->y += 2 + paper_text(p, PAPER_QUIET, p->left, p->y, width, 2, PAPER_LEFT, h->contact);
-    code(s, p->right - side, top - 6, side);
+    sheet_code(s, p->right - side, top - 6, side);
     paper_text(p, PAPER_SMALL, p->right - side, top - 6 + side, side, 4, PAPER_CENTRE, s->code);
     const double below = top - 6 + side + 4 * paper_line_height(p, PAPER_SMALL);
     p->y = fmax(p->y, below);
@@ -382,11 +382,10 @@ static void photo_rows(struct sheet *s)
     table_end(s);
 }
 
-void sheet_proof(struct sheet *s)
+static void proof_body(struct sheet *s)
 {
     struct paper *p = &s->p;
     char date[DATE_SHOW_SIZE], days[SHEET_FIGURE];
-    sheet_section(s, sheet_word(s, W_PROOF), 90);
     if (s->b->proof.photos.n > 0)
         photo_rows(s);
     if (s->b->proof.readings.n > 0) {
@@ -420,4 +419,18 @@ void sheet_proof(struct sheet *s)
     field(p, p->left + width + 12, p->y, width, sheet_word(s, W_DATE));
     field(p, p->left + 2 * (width + 12), p->y, width, sheet_word(s, W_SIGNED));
     p->y += 30;
+}
+
+/* All of it on one page where it can: a last page with the signatures alone says nothing of what is signed. */
+void sheet_proof(struct sheet *s)
+{
+    struct paper *p = &s->p;
+    const double y = p->y, heading = 60;
+    p->is_dry = true;
+    proof_body(s);
+    const double height = p->y - y;
+    p->is_dry = false;
+    p->y = y;
+    sheet_section(s, sheet_word(s, W_PROOF), height <= p->bottom - p->top - heading ? height : 90);
+    proof_body(s);
 }

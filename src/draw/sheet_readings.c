@@ -10,14 +10,7 @@
 
 /* ---- which point stands at which corner ------------------------------------------------------- */
 
-enum { CORNERS = 4, GROUPS_MAX = 8 };
-
-/* Corners: 0 upper left, 1 upper right, 2 lower left, 3 lower right. Side +1 stands on the left, seen from outside. */
-struct group {
-    const struct bulletin_point *corners[CORNERS];
-    int32_t travel;
-    int64_t extension; /* INT64_MIN: not given */
-};
+enum { CORNERS = SHEET_CORNERS };
 
 static int32_t level(const struct bulletin_point *point, const char *factor)
 {
@@ -32,8 +25,7 @@ static size_t corner_of(const struct bulletin_point *point)
     return (level(point, "height") > 0 ? 0U : 2U) + (level(point, "side") > 0 ? 0U : 1U);
 }
 
-/* Fills groups in the order of their first points; a point whose corner is taken stays out. */
-static size_t make_groups(const struct sheet *s, struct group *groups)
+size_t sheet_groups(const struct sheet *s, struct sheet_group groups[SHEET_GROUPS_MAX])
 {
     size_t n = 0;
     for (size_t i = 0; i < s->b->points.n; i++) {
@@ -46,9 +38,10 @@ static size_t make_groups(const struct sheet *s, struct group *groups)
                (groups[k].extension != extension || groups[k].travel != level(point, "travel")))
             k++;
         if (k == n) {
-            if (n == GROUPS_MAX)
+            if (n == SHEET_GROUPS_MAX)
                 continue;
-            groups[n++] = (struct group){.travel = level(point, "travel"), .extension = extension};
+            groups[n++] =
+                (struct sheet_group){.travel = level(point, "travel"), .extension = extension};
         }
         if (groups[k].corners[corner_of(point)] == NULL)
             groups[k].corners[corner_of(point)] = point;
@@ -56,7 +49,8 @@ static size_t make_groups(const struct sheet *s, struct group *groups)
     return n;
 }
 
-static bool is_grouped(const struct group *groups, size_t n, const struct bulletin_point *point)
+bool sheet_is_grouped(const struct sheet_group *groups, size_t n,
+                      const struct bulletin_point *point)
 {
     for (size_t i = 0; i < n; i++)
         for (size_t k = 0; k < CORNERS; k++)
@@ -88,8 +82,7 @@ static void reading_box(struct sheet *s, double x, double y, const struct bullet
     }
 }
 
-/* The station whose points stand on this side; "" when they are of several or of none. */
-static const char *side_name(const struct sheet *s, const struct group *g, size_t upper)
+const char *sheet_side(struct sheet *s, const struct sheet_group *g, size_t upper)
 {
     const struct bulletin_point *a = g->corners[upper], *b = g->corners[upper + 2];
     const struct bulletin_point *any = a != NULL ? a : b;
@@ -99,13 +92,13 @@ static const char *side_name(const struct sheet *s, const struct group *g, size_
     return station != NULL ? sheet_text(s, &station->name) : "";
 }
 
-static void opening(struct sheet *s, const struct group *g, double x, double y, double width)
+static void opening(struct sheet *s, const struct sheet_group *g, double x, double y, double width)
 {
     struct paper *p = &s->p;
     const double top = y + 14, height = diagram_height - 46, gap = 13;
-    paper_line(p, PAPER_QUIET, x, y, width / 2 - 2, PAPER_LEFT, side_name(s, g, 0));
+    paper_line(p, PAPER_QUIET, x, y, width / 2 - 2, PAPER_LEFT, sheet_side(s, g, 0));
     paper_line(p, PAPER_QUIET, x + width / 2 + 2, y, width / 2 - 2, PAPER_RIGHT,
-               side_name(s, g, 1));
+               sheet_side(s, g, 1));
     paper_frame(p, PAPER_INK, 1.8, x, top, width, height);
     paper_fill(p, PAPER_RULE, x + 3, top + 1, 4, height - 2); /* the columns */
     paper_fill(p, PAPER_RULE, x + width - 7, top + 1, 4, height - 2);
@@ -130,7 +123,7 @@ static void opening(struct sheet *s, const struct group *g, double x, double y, 
     }
 }
 
-static void group_title(struct sheet *s, const struct group *g)
+static void group_title(struct sheet *s, const struct sheet_group *g)
 {
     struct paper *p = &s->p;
     char extension[AMOUNT_SIZE];
@@ -147,7 +140,7 @@ static void group_title(struct sheet *s, const struct group *g)
     p->y += 15;
 }
 
-static void diagram(struct sheet *s, const struct group *g)
+static void diagram(struct sheet *s, const struct sheet_group *g)
 {
     struct paper *p = &s->p;
     paper_need(p, diagram_height + 22);
@@ -161,7 +154,7 @@ static void diagram(struct sheet *s, const struct group *g)
     p->y = y + diagram_height - 12;
 }
 
-static void how_to_read(struct sheet *s, const struct group *groups, size_t n)
+static void how_to_read(struct sheet *s, const struct sheet_group *groups, size_t n)
 {
     for (size_t i = 0; i < n; i++)
         for (size_t k = 0; k < CORNERS; k++) {
@@ -200,7 +193,7 @@ static void other_row(struct sheet *s, const struct table *t, const struct bulle
     text_done(&what);
 }
 
-static void others(struct sheet *s, const struct group *groups, size_t n)
+static void others(struct sheet *s, const struct sheet_group *groups, size_t n)
 {
     const struct table_column columns[] = {
         {sheet_word(s, W_POINT), 0.34, PAPER_LEFT},
@@ -214,7 +207,7 @@ static void others(struct sheet *s, const struct group *groups, size_t n)
     bool is_begun = false;
     for (size_t i = 0; i < s->b->points.n; i++) {
         const struct bulletin_point *point = &s->b->points.at[i];
-        if (!sheet_has(s, point->station) || is_grouped(groups, n, point))
+        if (!sheet_has(s, point->station) || sheet_is_grouped(groups, n, point))
             continue;
         if (!is_begun) {
             sheet_section(s, sheet_word(s, W_READINGS), 90);
@@ -229,8 +222,7 @@ static void others(struct sheet *s, const struct group *groups, size_t n)
 
 /* ---- what moves ------------------------------------------------------------------------------- */
 
-/* "10 min + 30 s": once, and for each step. */
-static void say_time(const struct bulletin_adjuster *a, char *buf, size_t room)
+void sheet_time(const struct bulletin_adjuster *a, char *buf, size_t room)
 {
     const long long once = (long long)((a->setup_s + 59) / 60), step = (long long)a->per_step_s;
     if (step >= 60 && step % 60 == 0)
@@ -260,7 +252,7 @@ static void adjusters(struct sheet *s)
         }
         amount_show(a->step.nano, a->step.unit, step);
         (void)snprintf(range, sizeof range, "%+d \xE2\x80\xA6 %+d", (int)a->min, (int)a->max);
-        say_time(a, time, sizeof time);
+        sheet_time(a, time, sizeof time);
         const struct cell cells[] = {{.kind = CELL_STRONG, .text = sheet_text(s, &a->name)},
                                      {.text = sheet_text(s, &a->how)},
                                      {.text = step},
@@ -315,8 +307,8 @@ static void timing(struct sheet *s)
 
 void sheet_readings(struct sheet *s)
 {
-    struct group groups[GROUPS_MAX] = {0};
-    const size_t n = make_groups(s, groups);
+    struct sheet_group groups[SHEET_GROUPS_MAX] = {0};
+    const size_t n = sheet_groups(s, groups);
     timing(s);
     if (n > 0) {
         sheet_section(s, sheet_word(s, W_GAPS), diagram_height + 40);

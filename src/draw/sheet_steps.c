@@ -7,7 +7,7 @@
 
 static const double gutter = 26; /* left of the step's text: its number */
 
-static const char *hazard_word(const struct sheet *s, enum bulletin_hazard hazard)
+const char *sheet_hazard(const struct sheet *s, enum bulletin_hazard hazard)
 {
     static const enum words hazards[BULLETIN_HAZARD_N] = {
         [BULLETIN_HAZARD_CUTTING] = W_CUT,          [BULLETIN_HAZARD_LIFTING] = W_CRUSH,
@@ -68,7 +68,7 @@ static void cautions(struct sheet *s, const struct bulletin_step *step)
     struct paper *p = &s->p;
     for (size_t i = 0; i < step->cautions.n; i++) {
         const struct bulletin_caution *c = &step->cautions.at[i];
-        paper_boxed(p, p->left + gutter, p->right - p->left - gutter, hazard_word(s, c->hazard),
+        paper_boxed(p, p->left + gutter, p->right - p->left - gutter, sheet_hazard(s, c->hazard),
                     sheet_text(s, &c->text));
         p->y += 4;
     }
@@ -128,18 +128,32 @@ static const struct bulletin_text *item_name(const struct bulletin_item *items, 
     return NULL;
 }
 
+void sheet_items(struct sheet *s, const char *const *ids, size_t n,
+                 const struct bulletin_item *items, size_t n_items, struct text *out)
+{
+    for (size_t i = 0; i < n; i++) {
+        const struct bulletin_text *name = item_name(items, n_items, ids[i]);
+        text_printf(out, "%s%s", i > 0 ? "; " : "", name != NULL ? sheet_text(s, name) : ids[i]);
+    }
+}
+
 static void named(struct sheet *s, enum words word, const char *const *ids, size_t n,
                   const struct bulletin_item *items, size_t n_items)
 {
     struct text names = {0};
-    for (size_t i = 0; i < n; i++) {
-        const struct bulletin_text *name = item_name(items, n_items, ids[i]);
-        text_printf(&names, "%s%s", i > 0 ? "; " : "", name != NULL ? sheet_text(s, name) : ids[i]);
-    }
+    sheet_items(s, ids, n, items, n_items, &names);
     if (n > 0 && names.data != NULL)
         flow(s, PAPER_QUIET, sheet_format(s, word, names.data, NULL));
     s->p.is_broken |= names.is_broken;
     text_done(&names);
+}
+
+const struct bulletin_photo *sheet_photo(const struct sheet *s, const char *id)
+{
+    for (size_t k = 0; k < s->b->proof.photos.n; k++)
+        if (strcmp(id, s->b->proof.photos.at[k].id) == 0)
+            return &s->b->proof.photos.at[k];
+    return NULL;
 }
 
 /* All in one line: "reading: A (56 ... 61 mm); B (...)". */
@@ -166,12 +180,12 @@ static void hold(struct sheet *s, const struct bulletin_step *step)
     struct paper *p = &s->p;
     const double x = p->left + gutter;
     struct text what = {0};
-    for (size_t i = 0; i < step->photos.n; i++)
-        for (size_t k = 0; k < s->b->proof.photos.n; k++)
-            if (strcmp(step->photos.at[i], s->b->proof.photos.at[k].id) == 0)
-                text_printf(
-                    &what, "%s%s", what.size > 0 ? "; " : "",
-                    sheet_format(s, W_PHOTO, sheet_text(s, &s->b->proof.photos.at[k].name), NULL));
+    for (size_t i = 0; i < step->photos.n; i++) {
+        const struct bulletin_photo *photo = sheet_photo(s, step->photos.at[i]);
+        if (photo != NULL)
+            text_printf(&what, "%s%s", what.size > 0 ? "; " : "",
+                        sheet_format(s, W_PHOTO, sheet_text(s, &photo->name), NULL));
+    }
     add_readings(s, step, &what);
     if (what.size > 0 || step->hold != BULLETIN_HOLD_NONE) {
         p->y += 3;

@@ -11,18 +11,23 @@ static double width_of(const struct sheet *s, const struct table *t, size_t i)
     return (s->p.right - s->p.left) * t->columns[i].share;
 }
 
+static int head_lines(const struct paper *p)
+{
+    return p->is_unbroken ? 0 : 2;
+}
+
 static void heads(struct sheet *s, const struct table *t)
 {
     struct paper *p = &s->p;
     double x = p->left, height = 0;
     for (size_t i = 0; i < t->n; i++)
-        height = fmax(height, paper_text_height(p, PAPER_SMALL, width_of(s, t, i) - PAD, 2,
-                                                t->columns[i].head));
+        height = fmax(height, paper_text_height(p, PAPER_SMALL, width_of(s, t, i) - PAD,
+                                                head_lines(p), t->columns[i].head));
     paper_tag(p, "TR");
     for (size_t i = 0; i < t->n; i++) {
         paper_tag(p, "TH");
-        paper_text(p, PAPER_SMALL, x, p->y, width_of(s, t, i) - PAD, 2, t->columns[i].align,
-                   t->columns[i].head);
+        paper_text(p, PAPER_SMALL, x, p->y, width_of(s, t, i) - PAD, head_lines(p),
+                   t->columns[i].align, t->columns[i].head);
         paper_untag(p, "TH");
         x += width_of(s, t, i);
     }
@@ -80,8 +85,8 @@ static double cell(struct sheet *s, const struct table *t, size_t i, double x, c
         strip_draw(p, x, p->y - 3, width, &c->strip);
         return STRIP_HEIGHT - 2;
     default:
-        return paper_text(p, style_of(c->kind), x, p->y, width, CELL_LINES, t->columns[i].align,
-                          c->text);
+        return paper_text(p, style_of(c->kind), x, p->y, width, p->is_unbroken ? 0 : CELL_LINES,
+                          t->columns[i].align, c->text);
     }
 }
 
@@ -104,9 +109,9 @@ void table_row(struct sheet *s, const struct table *t, const struct cell *cells)
     struct paper *p = &s->p;
     const bool was_dry = p->is_dry;
     p->is_dry = true;
-    const double height = draw_row(s, t, cells) + 6;
+    const double height = draw_row(s, t, cells) + (p->is_unbroken ? 3.5 : 6);
     p->is_dry = was_dry;
-    if (!p->is_dry && height > paper_room(p) && p->y > p->top) {
+    if (!p->is_dry && !p->is_unbroken && height > paper_room(p) && p->y > p->top) {
         paper_untag(p, "Table"); /* an element of the structure never lies on two pages */
         paper_page(p, false);
         paper_tag(p, "Table");
@@ -114,7 +119,8 @@ void table_row(struct sheet *s, const struct table *t, const struct cell *cells)
     }
     (void)draw_row(s, t, cells);
     p->y += height;
-    paper_rule(p, PAPER_RULE, 0.5, p->left, p->y - 3, p->right, p->y - 3);
+    paper_rule(p, PAPER_RULE, 0.5, p->left, p->y - (p->is_unbroken ? 2 : 3), p->right,
+               p->y - (p->is_unbroken ? 2 : 3));
 }
 
 void table_begin(struct sheet *s, const struct table *t)

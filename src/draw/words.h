@@ -142,7 +142,88 @@ enum words_language { WORDS_EN, WORDS_ES, WORDS_FR, WORDS_LANGUAGE_N };
     X(W_SHEET_OF, "sheet %s of %s", "hoja %s de %s", "feuille %s sur %s")                             \
     X(W_KEPT_END, "kept end, %s", "extremo que se conserva, %s", "bout conservé, %s")                 \
     X(W_BLADE, "blade on this side", "hoja de este lado", "lame de ce côté")                          \
-    X(W_BLADE_CENTRE, "blade on the line", "hoja sobre la línea", "lame sur le trait")
+    X(W_BLADE_CENTRE, "blade on the line", "hoja sobre la línea", "lame sur le trait")                \
+    X(W_CARDS, "Step cards", "Tarjetas de pasos", "Cartes d'étapes")                                  \
+    X(W_CARDS_BACK, "Backs of the step cards", "Reversos de las tarjetas", "Dos des cartes")          \
+    X(W_CRIB, "All on one page", "Todo en una página", "Tout sur une page")                           \
+    X(W_GOES_ON, "%s (goes on)", "%s (sigue)", "%s (suite)")                                          \
+    X(W_EACH, "at each: %s", "en cada uno: %s", "à chacun : %s")                                      \
+    X(W_FELL_BACK, "[%s]: the language of a text that the bulletin does not have in this one.",       \
+      "[%s]: el idioma de un texto que el boletín no tiene en este.",                                 \
+      "[%s] : la langue d'un texte que le bulletin n'a pas dans celle-ci.")                           \
+    X(W_ALL_INSIDE, "every reading inside its limits", "cada medida dentro de sus límites",           \
+      "chaque relevé dans ses limites")                                                               \
+    X(W_ASK_HURT, "What can hurt here, and what keeps it from that?",                                 \
+      "¿Qué puede herir aquí y qué lo evita?",                                                        \
+      "Qu'est-ce qui peut blesser ici, et qu'est-ce qui l'empêche ?")                                 \
+    X(W_ASK_DO, "What is done?", "¿Qué se hace?", "Que fait-on ?")                                    \
+    X(W_ASK_LIMIT, "What is read, and between which limits?", "¿Qué se mide y entre qué límites?",    \
+      "Que relève-t-on, et entre quelles limites ?")                                                  \
+    X(W_ASK_WHY, "Why?", "¿Por qué?", "Pourquoi ?")                                                   \
+    X(W_ASK_PROOF, "What must be there before the next step?",                                        \
+      "¿Qué debe haber antes del paso siguiente?", "Que faut-il avant l'étape suivante ?")            \
+    X(W_ASK_TURN, "Say it, then turn the card.", "Dígalo y dé la vuelta a la tarjeta.",               \
+      "Dites-le, puis retournez la carte.")                                                           \
+    X(W_LABEL_MEANS, "A label that reads %s: built %s.",                                              \
+      "Una etiqueta que dice %s: fabricado %s.", "Une étiquette qui dit %s : fabriqué %s.")           \
+    X(W_VIN_BEGINS, "The VIN begins with %s.", "El VIN empieza por %s.",                              \
+      "Le VIN commence par %s.")                                                                      \
+    X(W_CUTTING, "The cut", "El corte", "La coupe")                                                   \
+    X(W_STOCK, "stock", "de serie", "fournie")                                                        \
+    X(W_KEPT, "kept end", "extremo que queda", "bout gardé")                                          \
+    X(W_FINISHED, "may be cut to", "puede quedar en", "coupée entre")                                 \
+    X(W_FIRST_TOOTH, "first tooth at", "primer diente a", "première dent à")                          \
+    X(W_NEEDED, "needed", "necesaria", "voulue")                                                      \
+    X(W_MARK_WASTE,                                                                                   \
+      "The mark stands at the needed length, from the kept end; the kerf of %s lies "                 \
+      "wholly in the offcut.",                                                                        \
+      "La marca está a la longitud necesaria desde el extremo que queda; el corte de %s cae "        \
+      "entero "                                                                                       \
+      "en el sobrante.",                                                                              \
+      "Le trait est à la longueur voulue depuis le bout gardé ; le trait de scie de %s tombe "      \
+      "tout "                                                                                         \
+      "entier dans la chute.")                                                                        \
+    X(W_MARK_CENTRE,                                                                                  \
+      "The mark stands at the needed length and half the kerf of %s, from the kept "                  \
+      "end; the blade goes on the line.",                                                             \
+      "La marca está a la longitud necesaria más la mitad del corte de %s, desde el extremo que "   \
+      "queda; la hoja va sobre la línea.",                                                            \
+      "Le trait est à la longueur voulue plus la moitié du trait de scie de %s, depuis le bout "    \
+      "gardé ; la lame va sur le trait.")                                                             \
+    X(W_OFFCUT_MOST, "Offcut longer than %s: look at the kit once more.",                             \
+      "Sobrante de más de %s: mire el kit otra vez.",                                                 \
+      "Chute de plus de %s : regardez encore le kit.")                                                \
+    X(W_SLIVER_LEAST, "A part tooth thinner than %s is a sliver: see what Mendwright says.",          \
+      "Un trozo de diente de menos de %s es una astilla: mire lo que dice Mendwright.",               \
+      "Un bout de dent de moins de %s est un éclat : voyez ce que dit Mendwright.")                   \
+    X(W_REMEASURE,                                                                                    \
+      "Two racks of one station that differ by more than %s: measure again before "                   \
+      "anything is cut.",                                                                             \
+      "Dos cremalleras de un puesto que difieren en más de %s: mida otra vez antes de cortar "       \
+      "nada.",                                                                                        \
+      "Deux crémaillères d'un poste qui diffèrent de plus de %s : mesurez encore avant toute "     \
+      "coupe.")                                                                                       \
+    X(W_TEETH, "teeth", "dientes", "dents")                                                           \
+    X(W_JUMP_MOST, "At most %s teeth, either way.",                                                   \
+      "Como mucho %s dientes, hacia cualquier lado.",                                                 \
+      "Au plus %s dents, dans un sens ou l'autre.")                                                   \
+    X(W_CORNER_LIMITS, "Limits at each corner", "Límites en cada esquina",                            \
+      "Limites à chaque coin")                                                                        \
+    X(W_EFFECTS, "What one step more (+1) changes (%s)", "Qué cambia un paso más (+1) (%s)",          \
+      "Ce que change un pas de plus (+1) (%s)")                                                       \
+    X(W_HURTS, "What can hurt, at which step", "Qué puede herir, en qué paso",                        \
+      "Ce qui peut blesser, à quelle étape")                                                          \
+    X(W_CAUTIONS_THERE,                                                                               \
+      "This page holds no cautions. Read those of the job sheet or of the card before "               \
+      "each step.",                                                                                   \
+      "Esta página no trae las advertencias. Lea las de la hoja de trabajo o de la tarjeta antes "   \
+      "de "                                                                                           \
+      "cada paso.",                                                                                   \
+      "Cette page ne porte pas les mises en garde. Lisez celles de la fiche ou de la carte avant "    \
+      "chaque étape.")                                                                                \
+    X(W_CLAIM_DAYS, "It must arrive within %s days of the repair, and by %s.",                        \
+      "Debe llegar en %s días desde la reparación, y hasta el %s.",                                   \
+      "Elle doit arriver dans les %s jours après la réparation, et avant le %s inclus.")
 
 enum words {
 #define X(symbol, en, es, fr) symbol,

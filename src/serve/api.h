@@ -10,6 +10,10 @@
 struct json_doc *api_body(struct http_call *c);
 const char *api_text(struct http_call *c, json_node *object, const char *name, size_t max);
 
+/* api_number: text (NULL: not given) as a whole number of 1..most; `usual` when it is not given; 0 after a problem was set. */
+int64_t api_number(struct http_call *c, const char *name, const char *text, int64_t usual,
+                   int64_t most);
+
 /* api_begin_task: 202 with the task's name and where it is told of; order->person is set to who calls. */
 struct task_order;
 void api_begin_task(struct http_call *c, const struct task_order *order);
@@ -40,6 +44,8 @@ void api_draft_put(struct http_call *c);
 void api_draft_delete(struct http_call *c);
 void api_bulletin_check(struct http_call *c);
 void api_bulletin_sheet(struct http_call *c);
+void api_cards(struct http_call *c); /* api_teach.c */
+void api_crib(struct http_call *c);
 void api_bulletin_whatif(struct http_call *c);
 void api_bulletin_post(struct http_call *c);
 /* long work */

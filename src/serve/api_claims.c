@@ -17,9 +17,8 @@ static const char *own_shop(const struct http_call *c)
     return c->who.role == SIGNIN_TECHNICIAN ? c->who.shop : NULL;
 }
 
-/* A whole number of 1..most; `usual` when it is not given; 0 after a problem was set. */
-static int64_t number(struct http_call *c, const char *name, const char *text, int64_t usual,
-                      int64_t most)
+int64_t api_number(struct http_call *c, const char *name, const char *text, int64_t usual,
+                   int64_t most)
 {
     char *end = NULL;
     if (text == NULL)
@@ -61,7 +60,7 @@ static void tell(struct http_call *c, bool is_file)
 {
     char sha256[65] = "";
     struct fault f = {0};
-    const int64_t revision = number(c, "revision", c->args[1], 0, 1000000);
+    const int64_t revision = api_number(c, "revision", c->args[1], 0, 1000000);
     if (c->status != 0)
         return;
     enum err err = tell_bulletin_sha256(c->door->store, c->args[0], revision, sha256, &f);
@@ -103,7 +102,7 @@ void api_picture(struct http_call *c)
     char tag[65] = "";
     const char *type = NULL;
     struct fault f = {0};
-    const int64_t revision = number(c, "revision", c->args[1], 0, 1000000);
+    const int64_t revision = api_number(c, "revision", c->args[1], 0, 1000000);
     if (c->status != 0)
         return;
     if (picture_find(c->door->store, c->args[0], revision, c->args[2], &c->answer, tag, &type,
@@ -149,7 +148,7 @@ void api_claims(struct http_call *c)
         .rule = http_query(c, "rule"),
         .is_clean = word_of(c, "findings", none) != NULL,
         .after = http_query(c, "after"),
-        .n_max = (int)number(c, "limit", http_query(c, "limit"), 100, TELL_CLAIMS_MAX)};
+        .n_max = (int)api_number(c, "limit", http_query(c, "limit"), 100, TELL_CLAIMS_MAX)};
     if (c->status != 0)
         return;
     http_json(c, &w);

@@ -7,64 +7,20 @@ import json
 import os
 import pathlib
 import re
-import subprocess
 import sys
 import tempfile
+
+from paperkit import done as all_done, flat, ok, pixmap, run, step_texts, words_with_places
 
 PROGRAM, EXAMPLES = sys.argv[1], pathlib.Path(sys.argv[2])
 # ISO 216: A4 is 210 x 297 mm. Letter is 8.5 x 11 in. One inch is 25.4 mm (1959).
 SIZES = {'a4': (210.0, 297.0), 'letter': (8.5 * 25.4, 11 * 25.4)}
 DPI = 300
-n = n_bad = 0
-
-
-def ok(is_good, what):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}")
-
-
-def run(*words, **more):
-    return subprocess.run([str(w) for w in words], capture_output=True, **more)
-
-
 def sheet(out, *words, env=None):
     return run(PROGRAM, 'sheet', *words, '-o', out, '--json', env={**os.environ, 'SOURCE_DATE_EPOCH': '1772000000', **(env or {})})
 
 
-# ---- what the bulletin says, read here and not by the program --------------------------------------------------------------
-
-def step_texts(path):
-    """Every text of the section `steps:` of our own examples, as {language: text}: the few forms of YAML that they use."""
-    lines = path.read_text(encoding='utf-8').splitlines()
-    at = lines.index('steps:') + 1
-    texts, i = [], at
-    while i < len(lines) and (not lines[i] or lines[i][0] in ' #'):
-        found = re.match(r'^(\s*)(?:- )?(?:\w+: )?\{(en: .*)\}$', lines[i]) or re.match(r'^(\s*)(?:- )?\{(en: .*)\}$', lines[i])
-        if found and not re.search(r'\bid:|\bpart:', lines[i]):
-            value = found.group(2)[4:].strip()
-            texts.append({'en': json.loads(value) if value.startswith('"') else value})
-        found = re.match(r'^(\s+)(en|es|fr):\s+(.*)$', lines[i])
-        if found:
-            indent, language, value = len(found.group(1)), found.group(2), found.group(3)
-            if value == '>-':
-                parts = []
-                while i + 1 < len(lines) and (not lines[i + 1].strip() or len(lines[i + 1]) - len(lines[i + 1].lstrip()) > indent):
-                    i += 1
-                    parts.append(lines[i].strip())
-                value = ' '.join(parts)
-            elif value.startswith('"'):
-                value = json.loads(value)
-            if language == 'en':
-                texts.append({})
-            texts[-1][language] = value
-        i += 1
-    return texts
-
-
-def flat(text):
-    return re.sub(r'\s+', ' ', text)
-
+# ---- the text ----------------------------------------------------------------------------------------------------------------
 
 def text_of(pdf, head):
     """The sheet's text in the order in which it was written, without the feet of pages."""
@@ -74,14 +30,6 @@ def text_of(pdf, head):
 
 
 # ---- pixels ------------------------------------------------------------------------------------------------------------------
-
-def pixmap(path):
-    data = path.read_bytes()
-    kind, width, height, _ = data.split(None, 4)[:4]
-    width, height = int(width), int(height)
-    depth = 3 if kind == b'P6' else 1
-    return width, height, depth, data[len(data) - width * height * depth:]
-
 
 def bars(path):
     """Lengths in mm of the black bars at least 1.5 mm thick and 90 to 110 mm long, from the top."""
@@ -122,17 +70,6 @@ def marks_mm(path):
             found.append((sum(group) / len(group) + 0.5) / DPI * 25.4)
             group = []
     return found
-
-
-def words_with_places(pdf):
-    page = 0
-    for line in run('pdftotext', '-bbox', pdf, '-').stdout.decode().splitlines():
-        found = re.search(r'<page width="([\d.]+)" height="([\d.]+)"', line)
-        if found:
-            page, size = page + 1, (float(found.group(1)), float(found.group(2)))
-        found = re.search(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*)</word>', line)
-        if found:
-            yield page, size, [float(v) for v in found.groups()[:4]], found.group(5)
 
 
 # ---- the checks --------------------------------------------------------------------------------------------------------------
@@ -273,6 +210,13 @@ with tempfile.TemporaryDirectory() as name_:
         text = text_of(pdf, 'FR-26-11, ')
         ok(said['template_pages'] == 0 and 'Cut template' not in text, 'ramp: without racks nothing is cut')
         ok('2 3/8 … 2 5/8 in' in text, 'ramp: inches stand as fractions')
+    # Where what is signed and the signature fit on one page they stand on one.
+    for paper in SIZES:
+        for words in ([], ['--station', 'fore']):
+            alone = folder / 'alone.pdf'
+            sheet(alone, wall, '--paper', paper, *words)
+            last = run('pdftotext', '-raw', alone, '-').stdout.decode().split('\f')[-2]
+            ok('Label of the column, all of it legible' in last and 'signature' in last, f'{paper} {words}: the last page has the proof and its signature')
     check_hostile(folder)
     odd = "https://desk.example/a'b(c)\\d"
     done = sheet(folder / 'odd.pdf', ramp, '--link', odd)
@@ -290,5 +234,4 @@ with tempfile.TemporaryDirectory() as name_:
     ok(done.returncode == 3 and b'found no font' in done.stderr and not (folder / 'bare.pdf').exists(),
        f'without any font: said in words, nothing written ({done.stderr.decode().strip()[:120]})')
     ok(not list(folder.glob('*.part-*')), 'no half file is left behind')
-print(f'1..{n}')
-sys.exit(1 if n_bad else 0)
+sys.exit(0 if all_done() else 1)

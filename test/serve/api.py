@@ -337,6 +337,20 @@ def check_bulletins(server, people):
     ok(f.bytes == (ROOT / 'examples/OV-26-03.yaml').read_bytes() and sha256(f.bytes) == a.json['sha256'], 'its file, byte for byte, by the digest that the JSON names')
 
 
+def check_teaching(server, people):
+    """Paper to teach by, of a bulletin that is kept. ISO 216: A4 is 595.28 points wide; Letter is 612."""
+    tech, at = people['technician'], '/api/v1/bulletins/OV-26-03/2'
+    a = tech.get(f'{at}/cards.pdf')
+    ok(a.status == 200 and a.headers['Content-Type'] == 'application/pdf' and a.bytes.startswith(b'%PDF-') and b'595.27' in a.bytes, 'step cards, on A4', a.bytes[:200])
+    b = tech.get(f'{at}/cards.pdf?paper=letter&language=es&per_page=2&back=1')
+    ok(b.status == 200 and b'612' in b.bytes and len(b.bytes) > len(a.bytes), 'on Letter, in Spanish, two to a page, with backs', b.bytes[:200])
+    c = tech.get(f'{at}/crib.pdf?language=fr')
+    ok(c.status == 200 and c.bytes.startswith(b'%PDF-') and c.bytes.count(b'/Type /Page\n') == 1, 'all on one page', c.bytes[:200])
+    for q in ('paper=a5', 'language=e', 'per_page=3', 'back=yes'):
+        ok(is_problem(tech.get(f'{at}/cards.pdf?{q}'), 400), f'cards.pdf?{q}: 400')
+    ok(is_problem(tech.get('/api/v1/bulletins/OV-26-03/77/crib.pdf'), 404), 'of a revision that there is not: 404')
+
+
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2 1" onload="document.title=1"><script>document.title=2</script></svg>'
 
 
@@ -406,6 +420,7 @@ def main(argv):
                   'clerk': server.person('clara', 'clerk'), 'owner': server.person('ada', 'owner')}
         check_roles(server, people)
         check_bulletins(server, people)
+        check_teaching(server, people)
         check_pictures(server, people)
         claim = check_bags(server, program, people, bag)
         check_claims(server, people, claim)

@@ -1,6 +1,6 @@
 // bulletin: the owner's pages on bulletins: the drafts, and one draft with its text, its faults, what is different, what would follow, and how
 // it is issued. What is typed is in this browser at once and in the store a moment later; of two who write at once the later one is asked.
-import { JSX } from 'preact';
+import { Fragment, JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Session } from './api';
 import { Trouble } from './api';
@@ -8,7 +8,7 @@ import * as calls from './draft';
 import type { Editor } from './editor';
 import { Panels } from './bulletin_panels';
 import { moment } from './show';
-import { t } from './text';
+import { Key, t } from './text';
 
 export interface BulletinProps { who: Session; nobody: () => void }
 const NAME = /^[A-Za-z0-9][A-Za-z0-9._-]{0,59}$/, CHECK_MS = 500, SAVE_MS = 1200, RETRY_MS = 5000;
@@ -57,7 +57,7 @@ function Drafts({ who, nobody }: BulletinProps): JSX.Element {
                             </table>
                         )}
                         <h2 class="later">{t('bul-issued')}</h2>
-                        {seen.held.length === 0 ? <p>{t('bul-issued-none')}</p> : <ul class="plain">{newest.map((b) => <li key={b.id}><b>{b.id}</b>, {t('revision', { n: b.revision })}</li>)}</ul>}
+                        {seen.held.length === 0 ? <p>{t('bul-issued-none')}</p> : <ul class="plain">{newest.map((b) => <li key={b.id}><b>{b.id}</b>, {t('revision', { n: b.revision })}<Teach {...b} /></li>)}</ul>}
                     </section>
                     <section>
                         <h2>{t('bul-begin')}</h2>
@@ -70,6 +70,19 @@ function Drafts({ who, nobody }: BulletinProps): JSX.Element {
                     </section>
                 </div>
             )}
+        </div>
+    );
+}
+
+/** The paper to teach by, in our languages; a text that the bulletin does not have in one is marked there. */
+function Teach({ id, revision }: { id: string; revision: number }): JSX.Element {
+    return (
+        <div class="teach" data-teach={id}>
+            {(['cards', 'crib'] as const).map((kind) => (
+                <p key={kind} class="small">{t(kind === 'cards' ? 'bul-cards' : 'bul-crib')} {(['en', 'es', 'fr'] as const).map((l) => (
+                    <Fragment key={l}><a href={calls.teachAt(id, revision, kind, l)} target="_blank" rel="noopener" data-paper={`${kind}-${l}`} aria-label={`${t(kind === 'cards' ? 'bul-cards' : 'bul-crib')} ${id}, ${t(`language-${l}` as Key)}`}>{t(`language-${l}` as Key)}</a> </Fragment>
+                ))}</p>
+            ))}
         </div>
     );
 }

@@ -52,6 +52,9 @@ export const file = async (who: Session, id: string, revision: number): Promise<
 export const save = async (who: Session, name: string, text: string, tag: string): Promise<string> => (await call(who, 'PUT', at(name), { text }, condition(tag))).headers.get('ETag') ?? '';
 export const drop = async (who: Session, name: string, tag: string): Promise<void> => void (await call(who, 'DELETE', at(name), undefined, condition(tag)));
 export const check = (who: Session, text: string, whole = false): Promise<Check> => json(call(who, 'POST', 'bulletins/check', { text, whole }));
+/** Paper to teach by, of a bulletin that holds: cards have backs, for a printer that prints on both sides. */
+export const teachAt = (id: string, revision: number, kind: 'cards' | 'crib', language: string): string =>
+    `/api/v1/bulletins/${encodeURIComponent(id)}/${revision}/${kind}.pdf?language=${language}${kind === 'cards' ? '&back=1' : ''}`;
 export const sheet = async (who: Session, text: string, paper: 'a4' | 'letter'): Promise<Blob> => (await call(who, 'POST', 'bulletins/sheet', { text, paper })).blob();
 export const issue = (who: Session, text: string, before: number): Promise<{ id: string; revision: number }> => json(call(who, 'POST', 'bulletins', { text, before }));
 
