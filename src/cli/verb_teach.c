@@ -20,7 +20,8 @@ struct teach_job {
 
 static void beside(void *me, const char *file, struct teach_picture *ret)
 {
-    const char *path = me, *slash = strrchr(path, '/');
+    const struct teach_job *job = me;
+    const char *path = job->path, *slash = strrchr(path, '/');
     struct text name = {0}, bytes = {0};
     struct fault f = {0};
     *ret = (struct teach_picture){0};
@@ -55,7 +56,7 @@ static int take_args(struct cli *ctx, struct teach_job *job, const struct cli_ar
     job->order.has_back = has_back;
     job->order.made_s = job->paper.made_s;
     job->order.picture = beside;
-    job->order.me = (void *)(uintptr_t)job->path;
+    job->order.me = job;
     return CLI_GOOD;
 }
 

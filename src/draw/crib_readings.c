@@ -186,11 +186,11 @@ static void signed_figure(const struct bulletin_amount *change, char *buf, size_
                    amount_figure(size, change->unit, figure));
 }
 
-/* What one step is, how many there are, how long they take; once above the adjusters one after the other that are alike in it. */
-static void detail(struct sheet *s, size_t i)
+/* What one step is, how many there are, how long they take; once above the adjusters one after the other that are alike in
+ * it. before: the one above; NULL for the first. */
+static void detail(struct sheet *s, const struct bulletin_adjuster *a,
+                   const struct bulletin_adjuster *before)
 {
-    const struct bulletin_adjuster *a = &s->b->adjusters.at[i],
-                                   *before = i > 0 ? &s->b->adjusters.at[i - 1] : NULL;
     char step[AMOUNT_SIZE], time[64], range[AMOUNT_SIZE + 120];
     if (before != NULL && before->step.nano == a->step.nano && before->step.unit == a->step.unit &&
         before->min == a->min && before->max == a->max && before->setup_s == a->setup_s &&
@@ -244,7 +244,7 @@ static void matrix(struct sheet *s, const struct sheet_group *groups, size_t n_g
     paper_rule(p, PAPER_INK, 0.9, p->left, p->y, p->right, p->y);
     p->y += 2;
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
-        detail(s, i);
+        detail(s, &s->b->adjusters.at[i], i > 0 ? &s->b->adjusters.at[i - 1] : NULL);
         p->y += matrix_row(s, &s->b->adjusters.at[i], grid) + 2;
         paper_rule(p, PAPER_RULE, 0.5, p->left, p->y - 1, p->right, p->y - 1);
         p->y += 1;
@@ -257,7 +257,7 @@ static void list(struct sheet *s, const struct sheet_group *groups, size_t n_gro
 {
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
         struct text line = {0};
-        detail(s, i);
+        detail(s, &s->b->adjusters.at[i], i > 0 ? &s->b->adjusters.at[i - 1] : NULL);
         text_printf(&line, "%s:", sheet_text(s, &s->b->adjusters.at[i].name));
         bool is_first = true;
         for (size_t k = 0; k < n; k++) {
@@ -316,7 +316,7 @@ void crib_effects(struct sheet *s)
     struct sheet_group groups[SHEET_GROUPS_MAX] = {0};
     const size_t n_groups = sheet_groups(s, groups);
     const struct bulletin_point *points[BULLETIN_POINTS_MAX];
-    if (s->b->adjusters.n == 0)
+    if (s->b->adjusters.n == 0 || s->b->adjusters.at == NULL)
         return;
     const size_t n = moved_points(s, groups, n_groups, points);
     const char *unit = unit_of_effects(s);

@@ -141,14 +141,20 @@ static void open_card(struct deck *d)
     t->made.n_cards++;
 }
 
-/* What stands for a new page while a step is drawn: its next card. */
+/* What stands for a new page while a step is drawn: its next card. The text that is being drawn may be the sheet's own, of
+ * sheet_format, so the head gets another. */
 static void turn(void *me)
 {
     struct deck *d = me;
+    struct sheet *s = &d->t->s;
+    const struct text drawn = s->buf;
+    s->buf = (struct text){0};
     close_card(d);
     open_card(d);
     if (d->now.step != NULL)
         teach_step_head(d->t, d->now.step, d->now.number, true);
+    text_done(&s->buf);
+    s->buf = drawn;
 }
 
 /* What the deck is of, and the rules that go before it. */

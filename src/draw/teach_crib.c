@@ -11,7 +11,7 @@ enum { PARTS_MOST = 16 };
 
 static const double edge = 9 * PAPER_MM, foot_height = 16, gutter = 14;
 /* A short bulletin is not blown up; a long one shrinks as far as its text stays legible. */
-static const double largest = 1.0, step = 0.02;
+static const double largest = 1.0, step = 0.02; /* of the size, and by how much it shrinks */
 
 void crib_head(struct sheet *s, const char *title)
 {
@@ -231,16 +231,17 @@ static struct plan best_at(struct sheet *s, double scale)
 enum err teach_crib(struct teach *t, struct fault *f)
 {
     struct sheet *s = &t->s;
-    struct plan plan = {0};
+    struct plan plan;
     const double least = TEACH_LEAST_PT / TEACH_BODY_PT;
     paper_page(&s->p, false);
-    for (double scale = largest;; scale = fmax(scale - step, least)) {
+    double scale = largest;
+    plan = best_at(s, scale);
+    while (plan.over > 0 && scale > least) {
+        scale = fmax(scale - step, least);
         plan = best_at(s, scale);
-        if (plan.over <= 0)
-            break;
-        if (scale <= least)
-            return refuse(s, &plan, f);
     }
+    if (plan.over > 0)
+        return refuse(s, &plan, f);
     draw(s, &plan);
     t->made.body_pt = plan.scale * TEACH_BODY_PT;
     return ERR_OK;
