@@ -234,6 +234,7 @@ static void matrix(struct sheet *s, const struct sheet_group *groups, size_t n_g
                    const struct grid *grid)
 {
     struct paper *p = &s->p;
+    const struct bulletin_adjuster *all = s->b->adjusters.at;
     for (size_t i = 0; i < grid->n; i++) {
         char figure[SHEET_FIGURE];
         paper_line(p, PAPER_ACTION, p->left + grid->name + (double)i * grid->cell, p->y, grid->cell,
@@ -244,7 +245,7 @@ static void matrix(struct sheet *s, const struct sheet_group *groups, size_t n_g
     paper_rule(p, PAPER_INK, 0.9, p->left, p->y, p->right, p->y);
     p->y += 2;
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
-        detail(s, &s->b->adjusters.at[i], i > 0 ? &s->b->adjusters.at[i - 1] : NULL);
+        detail(s, &all[i], i > 0 ? &all[i - 1] : NULL);
         p->y += matrix_row(s, &s->b->adjusters.at[i], grid) + 2;
         paper_rule(p, PAPER_RULE, 0.5, p->left, p->y - 1, p->right, p->y - 1);
         p->y += 1;
@@ -255,9 +256,10 @@ static void matrix(struct sheet *s, const struct sheet_group *groups, size_t n_g
 static void list(struct sheet *s, const struct sheet_group *groups, size_t n_groups,
                  const struct bulletin_point **points, size_t n, bool has_units)
 {
+    const struct bulletin_adjuster *all = s->b->adjusters.at;
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
         struct text line = {0};
-        detail(s, &s->b->adjusters.at[i], i > 0 ? &s->b->adjusters.at[i - 1] : NULL);
+        detail(s, &all[i], i > 0 ? &all[i - 1] : NULL);
         text_printf(&line, "%s:", sheet_text(s, &s->b->adjusters.at[i].name));
         bool is_first = true;
         for (size_t k = 0; k < n; k++) {
