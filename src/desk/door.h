@@ -17,7 +17,7 @@ struct door {
     struct classroom *classroom;
     struct tell_limits *limits; /* of the claims told through it */
     struct units_by *by;        /* of the units found through it */
-    char path[512];
+    char path[512];             /* the folder that the store's files lie in */
 };
 
 /* door_open: for writing. Errors: those of store_open, signin_open, jobs_open and classroom_open. door_close: NULL is fine. */

@@ -124,10 +124,12 @@ void http_problem_fault(struct http_call *c, const struct fault *f)
 {
     const int status = status_of(f->code);
     /* What failed inside names files of the server: that is for the log, not for whoever asked. */
-    if (status == 500 || status == 503)
+    if (status == 500 || status == 503) {
         problem(c, status, "failed",
                 "the store could not be used; try again, or ask whoever runs the server", NULL);
-    else
+        if (status == 503)
+            http_add_header(c, "Retry-After", "5");
+    } else
         problem(c, status, "refused", f->message, f);
 }
 

@@ -39,6 +39,7 @@ enum {
 
 struct http {
     struct http_settings settings;
+    char files[512]; /* the folder of the store's files */
     struct MHD_Daemon *daemon;
     struct signin_guard *guard;
     struct doors *doors;
@@ -215,7 +216,7 @@ static void open_file(struct life *l)
 {
     struct http_call *c = &l->call;
     _Static_assert(sizeof c->file >= COMING_ROOM, "a name of coming/ fits");
-    l->fd = coming_open(c->http->settings.store, c->file);
+    l->fd = coming_open(c->http->files, c->file);
     if (l->fd < 0) {
         c->file[0] = '\0';
         http_problem(c, errno == ENOSPC ? 507 : 503, "failed", "the body cannot be stored now");
@@ -622,7 +623,7 @@ static int keep(void *me)
         atomic_fetch_add(&h->too_slow, (unsigned)watch_reap(h->watch));
         since_ms += TICK_MS;
         if (since_ms >= (int64_t)h->settings.tidy_s * 1000) {
-            coming_tidy(h->settings.store, h->settings.now_ms());
+            coming_tidy(h->files, h->settings.now_ms());
             since_ms = 0;
         }
     }
@@ -708,11 +709,12 @@ static enum err make_parts(struct http *h, struct fault *f)
     struct door *door = doors_take(h->doors, f);
     if (door == NULL)
         return f->code;
+    snprintf(h->files, sizeof h->files, "%s", door->path);
     doors_give(h->doors, door);
     const enum err err = news_start(h->settings.store, &h->news, f);
     if (err != ERR_OK)
         return err;
-    coming_tidy(h->settings.store, h->settings.now_ms());
+    coming_tidy(h->files, h->settings.now_ms());
     h->has_keeper = thrd_create(&h->keeper, keep, h) == thrd_success;
     return h->has_keeper ? ERR_OK : fault_set(f, ERR_MEMORY, "no thread can be made");
 }

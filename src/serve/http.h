@@ -33,7 +33,7 @@ enum {
 };
 
 struct http_settings {
-    const char *store;             /* the folder */
+    const char *store;             /* the folder, or the address */
     const char *address;           /* "127.0.0.1", "::1", "0.0.0.0" ... */
     uint16_t port;                 /* 0: any that is free */
     int n_threads;                 /* 1..64 */

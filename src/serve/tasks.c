@@ -35,7 +35,7 @@ struct task {
 };
 
 struct tasks {
-    char store[512];
+    char store[2048];
     struct signin_guard *guard;
     int64_t (*now_ms)(void);
     struct lane *lane;

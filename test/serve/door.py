@@ -1,7 +1,9 @@
 """door: starts `mendwright serve` on a free port of loopback over a store of its own, and speaks HTTP to it. For the tests beside it."""
 import hashlib
 import http.client
+import itertools
 import json
+import os
 import pathlib
 import shutil
 import signal
@@ -34,10 +36,15 @@ def done():
 
 
 class Server:
+    numbers = itertools.count()
+
     def __init__(self, program, *options):
         self.program = program
         self.folder = pathlib.Path(tempfile.mkdtemp(prefix='mendwright-serve-'))
-        self.store = self.folder / 'store'
+        self.files = self.folder / 'store'  # photos lie there, and with SQLite everything
+        self.store = self.files
+        if server := os.environ.get('MENDWRIGHT_TEST_SERVER'):  # a PostgreSQL: test/store/server.py
+            self.store = f'{server}&files={self.files}&schema=t{os.getpid()}_{next(Server.numbers)}'
         self.options = options
         self.process = None
         self.call('store', 'init', '--store', self.store)

@@ -3,7 +3,7 @@
 (Python's sqlite3, psql); a copy that is broken off leaves no store; a target must be new. The chain in PostgreSQL is recomputed by
 Python's hashlib, by the table of doc/store.md. What `store verify` must find there: one thing is changed behind the store's back. TAP.
 
-usage: copy.py WRITER PROGRAM
+usage: there_and_back.py WRITER PROGRAM
 """
 import hashlib
 import json
