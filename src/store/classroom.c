@@ -20,7 +20,8 @@ static const char schema[] =
     "  began_ms INTEGER NOT NULL, PRIMARY KEY (set_sha256, exercise, person)\n"
     ") STRICT, WITHOUT ROWID;\n"
     "CREATE TABLE results (\n"
-    "  key INTEGER PRIMARY KEY, digest TEXT NOT NULL, person TEXT NOT NULL, shop TEXT NOT NULL,\n"
+    "  key INTEGER /* counted */ PRIMARY KEY, digest TEXT NOT NULL, person TEXT NOT NULL, shop "
+    "TEXT NOT NULL,\n"
     "  set_id TEXT NOT NULL, set_sha256 TEXT NOT NULL, exercise TEXT NOT NULL,\n"
     "  is_exam INTEGER NOT NULL, is_reached INTEGER NOT NULL, came_ms INTEGER NOT NULL,\n"
     "  began_ms INTEGER NOT NULL, ended_ms INTEGER NOT NULL, hints INTEGER NOT NULL,\n"
@@ -458,7 +459,7 @@ static enum err copy_all(struct db *from, struct db *to, struct fault *f)
     if (err == ERR_OK)
         err = copy_table(from, to, "SELECT result, n, place, nano FROM readings",
                          "INSERT INTO readings (result, n, place, nano) VALUES (?, ?, ?, ?)", f);
-    return err;
+    return err == ERR_OK ? db_counted(to, "results", "key", f) : err;
 }
 
 enum err classroom_copy(const char *from, const char *to, struct fault *reterr)

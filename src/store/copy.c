@@ -1,6 +1,7 @@
 /* copy: owns the way of a whole store to another place. */
 #include "store/copy.h"
 
+#include "store/classroom.h"
 #include "store/inner.h"
 #include "store/people.h"
 #include "store/schema.h"
@@ -168,6 +169,8 @@ static enum err move_rest(struct moving *m, const char *files, const char *to, s
             copy_photos(m->from, m->from->db, files, m->order->progress, m->ret->counts.photos, f);
     if (err == ERR_OK && m->order->with_people)
         err = people_copy(m->from->word, to, &m->ret->n_people, f);
+    if (err == ERR_OK && m->order->with_people)
+        err = classroom_copy(m->from->word, to, f);
     return err != ERR_OK ? err : files_sync(files, f);
 }
 

@@ -2,6 +2,7 @@
 #include "store/db_ops.h"
 #include "store/place.h"
 
+#include <stdio.h>
 #include <string.h>
 
 enum err db_open(const char *path, enum db_mode mode, struct db **ret, struct fault *reterr)
@@ -24,6 +25,18 @@ enum db_dialect db_dialect(const struct db *db)
 enum err db_script(struct db *db, const char *sql, struct fault *reterr)
 {
     return db->ops->script(db, sql, reterr);
+}
+
+enum err db_counted(struct db *db, const char *table, const char *key, struct fault *reterr)
+{
+    char sql[256];
+    if (db->ops->dialect != DB_POSTGRESQL) /* SQLite looks at the largest itself */
+        return ERR_OK;
+    snprintf(sql, sizeof sql,
+             "SELECT setval(pg_get_serial_sequence('%s', '%s'), (SELECT coalesce(max(%s), 0) + 1 "
+             "FROM %s), false)",
+             table, key, key, table);
+    return db_script(db, sql, reterr);
 }
 
 enum err db_marks(struct db *db, int64_t *ret_application, int64_t *ret_version,

@@ -40,6 +40,11 @@ MUST_USE enum err db_open(const char *path, enum db_mode mode, struct db **ret,
                           struct fault *reterr);
 void db_close(struct db *db); /* NULL is fine; an open transaction is rolled back */
 
+/* db_counted: rows of the table were written with the keys they had elsewhere: keys that the database gives from now on come behind the
+ * largest of them. In the same transaction. Names are the program's own. */
+MUST_USE enum err db_counted(struct db *db, const char *table, const char *key,
+                             struct fault *reterr);
+
 /* db_script: statements without parameters, from the program itself and never from an input. */
 MUST_USE enum err db_script(struct db *db, const char *sql, struct fault *reterr);
 
