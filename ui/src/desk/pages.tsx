@@ -4,6 +4,7 @@ import type { Role, Session } from './api';
 import { BulletinPage } from './bulletin';
 import { CampaignPage } from './campaign';
 import { PeoplePage } from './people';
+import { PracticePage } from './practice';
 import { ShopsPage } from './shops';
 import type { Key } from './text';
 import { UnitsPage } from './units';
@@ -17,6 +18,7 @@ export const PAGES: Readonly<Record<string, DeskPage>> = {
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
     units: { title: 'un', roles: ['clerk', 'owner'], Page: UnitsPage },
     people: { title: 'people', roles: ['owner'], Page: PeoplePage },
+    practice: { title: 'practice', roles: ['owner'], Page: PracticePage },
     shops: { title: 'shops', roles: ['owner'], Page: ShopsPage },
 };
 

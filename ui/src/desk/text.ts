@@ -3,12 +3,14 @@ import { bulletin } from './text_bulletin';
 import { first } from './text_first';
 import { units } from './text_units';
 import { people } from './text_people';
+import { practice } from './text_practice';
 
 export const en = {
     ...bulletin,
     ...first,
     ...units,
     ...people,
+    ...practice,
     'app': 'Mendwright Desk', 'pages': 'Pages', 'claims': 'Claims', 'campaign': 'Campaign', 'failed': 'This page cannot go on: {detail}', 'unreachable': 'The server cannot be reached. Is there a connection?', 'again': 'Try again', 'loading': 'Looking…',
     // who
     'role-technician': 'technician', 'role-clerk': 'clerk', 'role-owner': 'owner', 'sign-out': 'Sign out', 'sign-in': 'Sign in', 'nobody': 'Nobody is signed in',

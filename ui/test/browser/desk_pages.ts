@@ -24,6 +24,7 @@ export const WALKED: readonly Walked[] = [
     { name: 'bulletins', title: 'a draft', hash: () => `bulletins?draft=${DRAFT}`, wanted: '.editor .cm-line', roles: OWNER },
     { name: 'units', title: 'units found', hash: (s) => `units?vin=${s.rulings[0]!.vin.slice(-6)}`, wanted: 'tr[data-vin]', roles: DESK },
     { name: 'people', title: 'people', hash: () => 'people', wanted: '.people [data-person]', roles: OWNER },
+    { name: 'practice', title: 'practice', hash: () => 'practice', wanted: '.practice [data-set="first-steps"]', roles: OWNER },
     { name: 'shops', title: 'shops', hash: () => 'shops', wanted: '.shops tbody [data-shop]', roles: OWNER },
 ];
 
