@@ -118,7 +118,9 @@ function whole(repairs: readonly Op[], hasBadTape: boolean): Op[] {
 export function bestPlan(core: Core, unit: Unit): Best | null {
     const found = new Map<string, Op>(), add = (op: Op) => found.set(op.join(), op), faults = unit.spread === null ? unit.faults : [];
     for (const f of faults) { const op = remedyOf(f); if (op !== null) add(op); }
-    play(core, unit, []).scene.racks.forEach((rack, i) => { if (rack.teeth !== 0 && Math.abs(rack.teeth) <= JUMP_MOST) add(opOf('jump', i >> 1, i & 1, -rack.teeth)); });
+    // Teeth as they stand once the room is out, for a rack may slip on its way.
+    const early = [...found.values()].filter(isEarly), out = [...(early.length === 0 ? [] : [opOf('isolate', 0, 0, 1), ...early, opOf('isolate', 0, 0, 0)]), opOf('run', 0, 0, TRAVEL_NM)];
+    play(core, unit, out).scene.racks.forEach((rack, i) => { if (rack.teeth !== 0 && Math.abs(rack.teeth) <= JUMP_MOST) add(opOf('jump', i >> 1, i & 1, -rack.teeth)); });
     const repairs = [...found.values()].slice(0, 6), hasBadTape = tapeAt(unit, [], [], 0) === 'steel', moves = adjusters(core, [0, 0, 0, 0, 0, 0]);
     let best: Best | null = null;
     for (let mask = 0; mask < 1 << repairs.length; mask++) {

@@ -109,6 +109,7 @@ export function Debrief({ game, set, exercise }: ExerciseProps & { game: GameRec
                     <p>{p(score.moves === 1 ? 'b-took-1' : 'b-took', { min: Math.round(score.seconds / 60), moves: score.moves, readings: score.readings })}{game.hints > 0 && ` ${p('b-hints', { n: game.hints })}`}</p>
                     {outcome.isInTime === false && <p class="stop-text">{p('b-late', { n: exercise!.limits!.minutes })}</p>}{outcome.isInMoves === false && <p class="stop-text">{p('b-many', { n: exercise!.limits!.moves })}</p>}
                 </VerdictLine>
+                <div class="columns">
                 <ul class="goals plain">{outcome.goals.map((g) => <li key={g.goal} data-goal={g.goal} data-met={g.isMet}><b class={g.isMet ? '' : 'stop-text'}>{p(g.isMet ? 'met' : 'not-met')}</b> {p(`goal-${g.goal}` as Key)}</li>)}
                     {(exercise?.questions ?? []).map((q) => { const right = q.choices.find((c) => c.right), mine = q.choices.find((c) => c.id === game.answers[q.id]), isRight = mine?.right === true; return (
                         <li key={q.id} data-answer={q.id} data-right={isRight}><b class={isRight ? '' : 'stop-text'}>{p(isRight ? 'met' : 'not-met')}</b> {textIn(q.text, language, own)} {mine === undefined ? '' : textIn(mine.text, language, own)}{!isRight && right !== undefined && <> {'\u2192'} {textIn(right.text, language, own)}</>}</li>
@@ -118,11 +119,12 @@ export function Debrief({ game, set, exercise }: ExerciseProps & { game: GameRec
                     {faults.length > 0 ? <ul data-faults>{faults.map((f, i) => <li key={i}>{tools.fault(f)}</li>)}</ul> : <p>{p('was-drawn', { seed: game.unit.seed, spread: game.unit.spread ?? 0 })}</p>}
                     <Truth found={d.found} />
                 </section>
+                </div>
                 <div class="columns">
                     <section><h2>{p('stands-now')}</h2><Inside gaps={score.gaps} inside={score.inside} /></section>
                     <div>
                         <section><h2>{p('against-best')}</h2>
-                            {late === null ? <p>{p('working-out')}</p> : late.best === null || !late.best.isInside ? <p>{p('best-none')}</p> : (
+                            {late === null ? <p>{p('working-out')}</p> : late.best === null || !late.best.isInside ? <p>{p(exercise?.goal.includes('cannot') ? 'best-none' : 'best-unknown')}</p> : (
                                 <>
                                     <div class="rows" data-best={late.best.moves}><div class="row"><span>{p('yours')}</span><b>{clock(score.seconds)}, {p(score.moves === 1 ? 'moves-1' : 'moves', { n: score.moves })}</b></div><div class="row"><span>{p('best')}</span><b>{clock(late.best.seconds)}, {p(late.best.moves === 1 ? 'moves-1' : 'moves', { n: late.best.moves })}</b></div></div>
                                     <details><summary>{p('best-how')}</summary><ol>{late.best.ops.map((op, i) => <li key={i}>{opWords(tools, op)}</li>)}</ol></details>

@@ -46,6 +46,8 @@ export function toothPath(k: number, middle: number): string {
 
 /** Where the free end stands at extension 0: 155 pitches in, in the middle of a space; at the outer stop 13.9 mm inside of the pinion's middle. */
 export const INNER_END = -155 * PITCH;
+/** Bores of the rack, mm apart; the first from the end on. */
+export const BORES = 80, FIRST_BORE = INNER_END + 12;
 /** The painted tooth: the second whole one from the end. */
 export const PAINTED = INNER_END + 1.5 * PITCH;
 /** Degrees that a pinion has turned when its rack has moved by mm. */

@@ -1,11 +1,13 @@
 // motion: moves what moves in the drawing, without drawing it anew: the room in plan, its scale's wedge, the racks and pinions of the four details. One
 // place knows how a pose (how far each side is out) becomes attributes; a run is a list of samples of the model, shown at its true speed or faster.
 import type { Sample } from '../core/practice';
-import { turned } from './gear';
+import { BORES, FIRST_BORE, INNER_END, PITCH, turned } from './gear';
 
 export const PLAN_SCALE = 0.11, DETAIL_SCALE = 3; // px of the drawing a mm
 export const APART_MM = 5, APART_TIMES = 4; // sides further apart than can be overlooked are drawn that many times as far
 export const TRACK_MM = 2360, WALL_Y = 152, MIDDLE_X = 230;
+
+const END_MM = 45; // the window shows 28 mm either way
 
 export type Pose = readonly [fore: number, aft: number]; // m
 
@@ -17,9 +19,14 @@ export function pose(root: HTMLElement | null, [fore, aft]: Pose, drawnApart?: n
     const turn = (-Math.atan2(drawn, TRACK_MM) * 180) / Math.PI;
     for (const e of root.querySelectorAll<SVGElement>('[data-moves]')) {
         const [what, side] = e.dataset['moves']!.split('/') as [string, string | undefined], s = 1000 * (side === '1' ? aft : fore);
-        if (what === 'room') e.setAttribute('transform', `translate(0 ${(PLAN_SCALE * middle).toFixed(3)}) rotate(${turn.toFixed(4)} ${MIDDLE_X} ${WALL_Y})`);
+        if (what === 'room') e.setAttribute('transform', `rotate(${turn.toFixed(4)} ${MIDDLE_X} ${WALL_Y}) translate(0 ${(PLAN_SCALE * middle).toFixed(3)})`);
         else if (what === 'wedge') e.setAttribute('transform', `translate(0 ${(PLAN_SCALE * middle).toFixed(3)})`);
-        else if (what === 'rack') e.setAttribute('transform', `translate(0 ${(DETAIL_SCALE * s).toFixed(3)})`);
+        // Of a rack, what can be seen: near its free end the end, elsewhere a piece that goes on and on; a whole rack would be 170 teeth a frame.
+        else if (what === 'rack' || what === 'bar') {
+            const hasEnd = INNER_END + s + Number(e.dataset['ahead']) > -END_MM, at = what === 'rack' ? s : s % PITCH;
+            e.setAttribute('visibility', hasEnd === (what === 'rack') ? 'visible' : 'hidden');
+            e.setAttribute('transform', `translate(0 ${(DETAIL_SCALE * at).toFixed(3)})`);
+        } else if (what === 'bore') e.setAttribute('transform', `translate(0 ${(DETAIL_SCALE * ((FIRST_BORE + s) % BORES)).toFixed(3)})`);
         else if (what === 'pinion') e.setAttribute('transform', `rotate(${(turned(s) % 360).toFixed(3)})`);
         else if (what === 'spin') e.setAttribute('transform', `rotate(${((turned(s) * (e.dataset['way'] === '-' ? -1 : 1)) % 360).toFixed(2)} ${e.dataset['about'] ?? '0 0'})`);
     }

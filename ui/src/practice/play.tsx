@@ -21,10 +21,10 @@ export const titleOf = (tools: PTools, { set, exercise }: ExerciseProps): string
 export function Intro({ name, id, set, exercise }: ExerciseProps & { name: string; id: string }): JSX.Element {
     const tools = usePractice(), school = useSchool(), { p, language } = tools, title = titleOf(tools, { set, exercise }), isExam = set?.isExam ?? false, cannot = exercise !== null && exercise.unit === null;
     return (
-        <Frame title={title} back="practice" where={<b>{p('practice')}</b>} invented foot={cannot ? undefined : (
+        <Frame title={title} back="practice" where={<b>{p('practice')}</b>} invented foot={cannot && school.session?.csrf === undefined ? undefined : (
             <>
                 {school.trouble !== '' && <p class="hint stop-text" role="alert">{p('not-kept')} {school.trouble}</p>}
-                <Act id={isExam ? 'begin-exam' : 'begin'} onClick={() => void school.begin(name, id, isExam ? 'exam' : 'practice')}>{p(isExam ? 'begin-exam' : 'begin')}</Act>
+                <Act id={isExam ? 'begin-exam' : 'begin'} onClick={() => void (isExam ? school.beginExam(name, id) : school.begin(name, id, 'practice'))}>{p(isExam ? 'begin-exam' : 'begin')}</Act>
                 {!isExam && exercise !== null && <button type="button" class="second" data-act="begin-exam" onClick={() => void school.begin(name, id, 'exam')}>{p('begin-exam')}</button>}
             </>
         )}>
@@ -34,7 +34,7 @@ export function Intro({ name, id, set, exercise }: ExerciseProps & { name: strin
             <p>{p('intro')}</p>
             <p class="small">{p('intro-exam')}</p>
             <p class="small"><b>{p('no-substitute')}</b></p>
-            {cannot && <p class="stop-text">{p('exam-closed')}</p>}
+            {cannot && school.session?.csrf === undefined && <p class="stop-text">{p('exam-closed')}</p>}
         </Frame>
     );
 }

@@ -4,7 +4,7 @@
 import { JSX } from 'preact';
 import { ADJUSTERS, GAP_AT_NM, OpName, Scene, SEE } from '../core/practice';
 import type { Reading } from './account';
-import { ADDENDUM, DEDENDUM, INNER_END, PAINTED, PITCH, pinionPath, rackPath, RADIUS, toothPath } from './gear';
+import { ADDENDUM, BORES, DEDENDUM, INNER_END, PAINTED, PITCH, pinionPath, rackPath, RADIUS, toothPath } from './gear';
 import { APART_TIMES, DETAIL_SCALE, MIDDLE_X, PLAN_SCALE, WALL_Y } from './motion';
 import { PTools, signed, usePractice } from './use';
 
@@ -208,12 +208,13 @@ export function Plan(d: Drawn): JSX.Element {
 // ---- the racks on their pinions ----
 
 const S = DETAIL_SCALE, DW = 210, DH = 176, CX = 74, CY = 86, PINION = pinionPath(S), REF = CY + S * (INNER_END + 960);
+const ENDLESS = rackPath(S, -14 * PITCH, 14 * PITCH, 11);
 const racks = new Map<number, string>();
 /** Drawn once for each end there is. */
 function rackOf(off: number): string {
     const key = Math.round(off * 100);
     let path = racks.get(key);
-    if (path === undefined) { path = rackPath(S, INNER_END + off, 40, 11); racks.set(key, path); }
+    if (path === undefined) { path = rackPath(S, INNER_END + off, INNER_END + off + 110, 11); racks.set(key, path); }
     return path;
 }
 
@@ -231,10 +232,9 @@ export function Detail({ side, place, d }: { side: number; place: number; d: Dra
                 <g transform={flip}>
                     <rect x="0" y="0" width={CX - 12} height={DH} class="d-wall" /><path class="d-line" d={`M${CX - 12} 0V${DH}`} /><rect x={px + S * (11 + apart)} y="0" width="80" height={DH} class="s-side" /><path class="s-sidehatch" d={Array.from({ length: 14 }, (_, k) => `M${px + S * (11 + apart)} ${16 * k}l60 -60`).join('')} /><path class="d-line" d={`M${px + S * (11 + apart)} 0V${DH}`} />
                     <g transform={`translate(${px + S * apart} ${CY + S * ahead})`}>
-                        <g data-moves={`rack/${side}`}>
-                            <path class="d-metal" d={rackOf(off)} /><path class="s-painted" d={toothPath(S, PAINTED)} />
-                            {Array.from({ length: 13 }, (_, k) => <circle key={k} cx={S * 7} cy={S * (INNER_END + 12 + 80 * k)} r="4" class="s-bore" />)}
-                        </g>
+                        <path class="d-metal" d={ENDLESS} data-moves={`bar/${side}`} data-ahead={ahead + off} />
+                        <g data-moves={`rack/${side}`} data-ahead={ahead + off}><path class="d-metal" d={rackOf(off)} /><path class="s-painted" d={toothPath(S, PAINTED)} /></g>
+                        <g data-moves={`bore/${side}`}>{[-1, 0, 1, 2].map((k) => <circle key={k} cx={S * 7} cy={S * BORES * k} r="4" class="s-bore" />)}</g>
                     </g>
                     <g transform={`translate(${CX} ${CY})`}>
                         <g data-moves={`pinion/${side}`}>

@@ -93,6 +93,19 @@ export class School {
         return this.put({ key: `${set}/${id}`, set, sha256: found.set?.sha256 ?? '', exercise: id, mode, unit, ops: [], hints: 0, answers: {}, began: now(), ended: null });
     }
 
+    /** Opens an exercise of an exam at the server, which notes it and tells it whole from then on; then begins it. */
+    async beginExam(set: string, id: string): Promise<boolean> {
+        if (this.session?.csrf !== undefined) {
+            try {
+                const answer = await fetch(new URL(`/api/v1/practice/sets/${set}/exercises/${id}`, this.base), { method: 'POST', cache: 'no-store', headers: { 'X-Mendwright-Csrf': this.session.csrf } });
+                if (answer.ok) await this.hear(this.session);
+            } catch {
+                // no network: it stays closed, and the page says so
+            }
+        }
+        return this.begin(set, id, 'exam');
+    }
+
     /** null: done; else why not: the refusal. Refused operations are not kept: they cost nothing and change nothing. */
     async act(g: GameRecord, op: Op): Promise<string | null> {
         let refusal: string;

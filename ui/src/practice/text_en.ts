@@ -4,7 +4,7 @@ export const en = {
     'no-substitute': 'This unit is invented. It is no substitute for the maker\u2019s instructions, for local rules or for licensed people: at a real unit, those come first.',
     'not-opened': 'The practice pages could not be opened', 'not-kept': 'The phone could not keep this; it was not done.', 'no-exercise': 'There is no such exercise here', 'no-sets': 'No exercises have been loaded. Draw a unit below.',
     'level-easy': 'easy', 'level-medium': 'medium', 'level-hard': 'hard', 'within': 'within {min} min and {moves} moves', 'under-way': 'under way', 'done-good': 'solved', 'done-not': 'not solved',
-    'resume': 'Go on where you left', 'exam': 'Exam', 'practised': 'practice', 'exam-closed': 'This exam has not been opened yet.',
+    'resume': 'Go on where you left', 'exam': 'Exam', 'practised': 'practice', 'exam-closed': 'This exam is opened at your maker\u2019s server: sign in there with a network, then begin. From then on it needs none.',
     'free-title': 'Draw me a unit', 'free-unit': 'A drawn unit', 'free-about': 'A unit off by chance: room, opening and packing, now and then a rack out by a tooth. The same number gives the same unit.',
     'seed': 'Number', 'spread': 'How far off', 'spread-50': 'a little', 'spread-100': 'as usual', 'spread-150': 'a lot', 'draw-unit': 'Draw the unit',
     'results': 'Results on this phone ({n})', 'results-title': 'Results', 'save-results': 'Save them as a file', 'save-result': 'Save the result as a file',
@@ -72,6 +72,7 @@ export const en = {
     'f-width-more': 'Opening {n} too wide', 'f-width-less': 'Opening {n} too narrow', 'f-taper-more': 'Opening {n} wider above than below', 'f-taper-less': 'Opening {n} narrower above than below', 'f-opening-more': 'Opening leans to fore by {n}', 'f-opening-less': 'Opening leans to aft by {n}',
     'f-wear-more': '{where}: teeth {n} short of depth, worn or of a wrong kit', 'f-wear-less': '{where}: teeth {n} too deep', 'f-supply': 'Battery {n} short', 'f-lead': '{side}: lead with {n} m\u03a9 too many', 'f-drag': '{where}: rack drags with {n} N', 'f-hook-more': 'Tape: hook off, it shows {n} too much', 'f-hook-less': 'Tape: hook off, it shows {n} too little',
     'f-scale': 'Tape: {n} millionths wrong all along', 'f-habit': 'Reader: rounds to fives, {n} times in 100', 'f-parallax': 'Reader: eye {n} aside of the mark',
+    'best-unknown': 'None of the plans that are tried here brings it inside.',
     // one of them
     'truth-turned': 'As it was found, from above: the room turned {n} times as far as it was.', 'within-1': 'within {min} min and 1 move', 'b-many-1': 'More than the one move allowed.',
     'jump-out-1': '1 tooth out', 'jump-in-1': '1 tooth in', 'pack-more-1': '1 shim more', 'pack-less-1': '1 shim fewer',

@@ -5,7 +5,7 @@ export const es: Record<keyof typeof en, string> = {
     'no-substitute': 'Esta unidad es inventada. No sustituye a las instrucciones del fabricante, a las normas locales ni a las personas habilitadas: en una unidad real, eso va primero.',
     'not-opened': 'No se pudieron abrir las páginas de práctica', 'not-kept': 'El teléfono no pudo guardarlo; no se hizo.', 'no-exercise': 'Aquí no hay tal ejercicio', 'no-sets': 'No hay ejercicios cargados. Sortee abajo una unidad.',
     'level-easy': 'fácil', 'level-medium': 'medio', 'level-hard': 'difícil', 'within': 'en {min} min y {moves} movimientos', 'under-way': 'en curso', 'done-good': 'resuelto', 'done-not': 'sin resolver',
-    'resume': 'Seguir donde lo dejó', 'exam': 'Examen', 'practised': 'práctica', 'exam-closed': 'Este examen aún no se ha abierto.',
+    'resume': 'Seguir donde lo dejó', 'exam': 'Examen', 'practised': 'práctica', 'exam-closed': 'Este examen se abre en el servidor de su fabricante: entre allí con red y empiece. A partir de ahí no la necesita.',
     'free-title': 'Sortear una unidad', 'free-unit': 'Una unidad sorteada', 'free-about': 'Una unidad desviada al azar: sala, hueco y suplementos, y a veces una cremallera a un diente. El mismo número da la misma unidad.',
     'seed': 'Número', 'spread': 'Cuánto se desvía', 'spread-50': 'poco', 'spread-100': 'lo usual', 'spread-150': 'mucho', 'draw-unit': 'Sortear la unidad',
     'results': 'Resultados en este teléfono ({n})', 'results-title': 'Resultados', 'save-results': 'Guardarlos en un archivo', 'save-result': 'Guardar el resultado en un archivo',
@@ -66,6 +66,7 @@ export const es: Record<keyof typeof en, string> = {
     'f-width-more': 'Hueco {n} demasiado ancho', 'f-width-less': 'Hueco {n} demasiado estrecho', 'f-taper-more': 'Hueco {n} más ancho arriba que abajo', 'f-taper-less': 'Hueco {n} más estrecho arriba que abajo', 'f-opening-more': 'El hueco se inclina {n} hacia delante', 'f-opening-less': 'El hueco se inclina {n} hacia atrás',
     'f-wear-more': '{where}: a los dientes les faltan {n} de altura, gastados o de otro juego', 'f-wear-less': '{where}: dientes {n} demasiado altos', 'f-supply': 'A la batería le faltan {n}', 'f-lead': '{side}: cable con {n} mΩ de más', 'f-drag': '{where}: la cremallera roza con {n} N', 'f-hook-more': 'Cinta: gancho movido, muestra {n} de más', 'f-hook-less': 'Cinta: gancho movido, muestra {n} de menos',
     'f-scale': 'Cinta: {n} millonésimas de error en toda su longitud', 'f-habit': 'Lector: redondea a cincos, {n} veces de 100', 'f-parallax': 'Lector: el ojo {n} al lado de la marca',
+    'best-unknown': 'Ninguno de los planes que aquí se prueban lo lleva dentro.',
     // one of them
     'truth-turned': 'Como se encontró, desde arriba: la sala girada {n} veces lo que estaba.', 'within-1': 'en {min} min y 1 movimiento', 'b-many-1': 'Más del único movimiento permitido.',
     'jump-out-1': '1 diente hacia fuera', 'jump-in-1': '1 diente hacia dentro', 'pack-more-1': '1 lámina más', 'pack-less-1': '1 lámina menos',

@@ -5,7 +5,7 @@ export const fr: Record<keyof typeof en, string> = {
     'no-substitute': 'Cette unité est inventée. Elle ne remplace ni les instructions du fabricant, ni les règles locales, ni les personnes habilitées\u00a0: sur une vraie unité, elles priment.',
     'not-opened': 'Les pages d’exercice n’ont pas pu s’ouvrir', 'not-kept': 'Le téléphone n’a pas pu garder cela\u00a0; ce n’est pas fait.', 'no-exercise': 'Cet exercice n’existe pas ici', 'no-sets': 'Aucun exercice n’est chargé. Tirez une unité ci-dessous.',
     'level-easy': 'facile', 'level-medium': 'moyen', 'level-hard': 'difficile', 'within': 'en {min} min et {moves} déplacements', 'under-way': 'en cours', 'done-good': 'résolu', 'done-not': 'non résolu',
-    'resume': 'Reprendre où vous en étiez', 'exam': 'Examen', 'practised': 'exercice', 'exam-closed': 'Cet examen n’est pas encore ouvert.',
+    'resume': 'Reprendre où vous en étiez', 'exam': 'Examen', 'practised': 'exercice', 'exam-closed': 'Cet examen s’ouvre au serveur de votre fabricant\u00a0: connectez-vous avec du réseau, puis commencez. Ensuite il n’en faut plus.',
     'free-title': 'Tirer une unité', 'free-unit': 'Une unité tirée', 'free-about': 'Une unité décalée au hasard\u00a0: cellule, ouverture et cales, parfois une crémaillère d’une dent. Le même numéro donne la même unité.',
     'seed': 'Numéro', 'spread': 'Combien décalée', 'spread-50': 'un peu', 'spread-100': 'comme d’habitude', 'spread-150': 'beaucoup', 'draw-unit': 'Tirer l’unité',
     'results': 'Résultats sur ce téléphone ({n})', 'results-title': 'Résultats', 'save-results': 'Les enregistrer dans un fichier', 'save-result': 'Enregistrer le résultat dans un fichier',
@@ -66,6 +66,7 @@ export const fr: Record<keyof typeof en, string> = {
     'f-width-more': 'Ouverture {n} trop large', 'f-width-less': 'Ouverture {n} trop étroite', 'f-taper-more': 'Ouverture {n} plus large en haut qu’en bas', 'f-taper-less': 'Ouverture {n} plus étroite en haut qu’en bas', 'f-opening-more': 'L’ouverture penche de {n} vers l’avant', 'f-opening-less': 'L’ouverture penche de {n} vers l’arrière',
     'f-wear-more': '{where}\u00a0: il manque {n} de hauteur aux dents, usées ou d’un autre kit', 'f-wear-less': '{where}\u00a0: dents {n} trop hautes', 'f-supply': 'Il manque {n} à la batterie', 'f-lead': '{side}\u00a0: câble avec {n} mΩ de trop', 'f-drag': '{where}\u00a0: la crémaillère frotte avec {n} N', 'f-hook-more': 'Mètre\u00a0: crochet faussé, il montre {n} de trop', 'f-hook-less': 'Mètre\u00a0: crochet faussé, il montre {n} trop peu',
     'f-scale': 'Mètre\u00a0: {n} millionièmes d’erreur sur toute sa longueur', 'f-habit': 'Lecteur\u00a0: arrondit aux cinq, {n} fois sur 100', 'f-parallax': 'Lecteur\u00a0: l’œil {n} à côté du repère',
+    'best-unknown': 'Aucun des plans essayés ici ne la ramène dedans.',
     // one of them
     'truth-turned': 'Telle que trouvée, du dessus\u00a0: la cellule tournée {n} fois plus qu’elle ne l’était.', 'within-1': 'en {min} min et 1 déplacement', 'b-many-1': 'Plus que le seul déplacement permis.',
     'jump-out-1': '1 dent vers le dehors', 'jump-in-1': '1 dent vers le dedans', 'pack-more-1': '1 cale de plus', 'pack-less-1': '1 cale de moins',

@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
 import { DESK, PHONE, Phone, SCRATCH, start, temporaryFolder, until } from './drive';
+import { Served, served } from './served';
 import { small, violations } from './judge';
 import { Kit, withPages } from './kit';
 import { setsOf } from '../../src/practice/game';
@@ -58,8 +59,8 @@ class Learner {
         await this.push('[data-act="finish-now"]');
         for (const choice of answers) { await this.push(`[data-choice="${choice}"]`); await this.page.waitForSelector(`[data-choice="${choice}"][aria-pressed="true"]`); }
         if (answers.length > 0) await this.push('[data-act="answered"]');
-        await this.page.waitForSelector('[data-best], .debrief [data-skips], .debrief');
-        await this.page.waitForSelector('[data-result]:not([data-result=""])');
+        await this.page.waitForSelector('.debrief, [data-choice]');
+        if (answers.length > 0) await this.page.waitForSelector('[data-result]:not([data-result=""])');
     }
     async safe(on: boolean): Promise<void> { await this.once('safe', on ? 'support' : 'isolate'); await this.once('safe', on ? 'isolate' : 'support'); }
     async text(selector: string): Promise<string> { return (await this.page.locator(selector).first().textContent()) ?? ''; }
@@ -220,13 +221,13 @@ async function keyboard(kit: Kit): Promise<void> {
 async function moves(kit: Kit): Promise<void> {
     const phone = await start(kit.url, { size: PHONE }), page = phone.page, one = new Learner(page);
     await one.open(kit, 'first-steps', 'one-tooth');
-    const at = () => page.evaluate(() => [...document.querySelectorAll('[data-moves="rack/0"], [data-moves="pinion/1"], [data-moves="room"]')].map((e) => e.getAttribute('transform')).join());
+    const at = () => page.evaluate(() => [...document.querySelectorAll('[data-moves="bore/0"], [data-moves="pinion/1"], [data-moves="room"]')].map((e) => e.getAttribute('transform')).join());
     const before = await at();
     await one.pick('run');
     await one.push('[data-stop="960"]');
     await page.waitForSelector('.play[data-running="true"]');
-    await page.waitForFunction((was) => [...document.querySelectorAll('[data-moves="rack/0"], [data-moves="pinion/1"], [data-moves="room"]')].map((e) => e.getAttribute('transform')).join() !== was, before);
-    const turn = await page.evaluate(() => { const n = (s: string) => Number(/-?[\d.]+/.exec(document.querySelector(s)!.getAttribute('transform')!.replace('translate(0 ', ''))![0]); return [n('[data-moves="rack/0"]') / 3, n('[data-moves="pinion/0"]')]; });
+    await page.waitForFunction((was) => [...document.querySelectorAll('[data-moves="bore/0"], [data-moves="pinion/1"], [data-moves="room"]')].map((e) => e.getAttribute('transform')).join() !== was, before);
+    const turn = await page.evaluate(() => { const n = (s: string) => Number(/-?[\d.]+/.exec(document.querySelector(s)!.getAttribute('transform')!.replace('translate(0 ', ''))![0]); return [n("[data-moves=\"rack/0\"]") / 3, n('[data-moves="pinion/0"]')]; });
     // A pinion of 18 teeth and module 2 rolls 18 mm a radian: by hand.
     ok(Math.abs(((turn[0]! / 18) * 180 / Math.PI) % 360 - turn[1]!) < 0.05, 'a run moves room, racks and pinions, and rack and pinion stay in mesh', turn.join());
     same(await page.locator('[data-stop="0"]').getAttribute('aria-disabled'), 'true', 'nothing else is done while it runs');
@@ -236,6 +237,48 @@ async function moves(kit: Kit): Promise<void> {
     await page.reload();
     await page.waitForSelector('.play[data-ops="1"][data-running="false"]');
     await phone.close();
+}
+
+async function enter(s: Served, name: string, size: { width: number; height: number }): Promise<Phone> {
+    const phone = await start(new URL('health', s.url).href, { calm: true, bare: true, size });
+    await phone.page.goto(new URL(s.link(name), s.url).href);
+    await phone.page.click('#enter');
+    await phone.page.waitForURL(/\/(desk|bench)\//);
+    return phone;
+}
+
+/** Signed in at a server: an exam is opened there, the result goes there, and the server's own account agrees. */
+async function handedIn(kit: Kit): Promise<void> {
+    const s = await served(kit);
+    s.call('people', 'add', 'ada', '--role', 'owner', '--store', s.store);
+    const owner = await enter(s, 'ada', DESK), ask = (path: string, body?: unknown) => owner.page.evaluate(async ([to, text]) => {
+        const csrf = (await (await fetch('/api/v1/session')).json()).csrf as string, answer = await fetch(to!, text === null ? {} : { method: 'PUT', headers: { 'Content-Type': 'application/json', 'X-Mendwright-Csrf': csrf }, body: text! });
+        return { status: answer.status, json: await answer.json() as any };
+    }, [path, body === undefined ? null : JSON.stringify(body)] as const);
+    const shared = await ask('/api/v1/practice/sets/exam-one', { text: readFileSync(`${kit.root}/examples/practice/exam-one.yaml`, 'utf8') });
+    same(shared.status, 200, 'the owner shares an exam');
+    const phone = await enter(s, 'ines', PHONE), page = phone.page, one = new Learner(page);
+    await page.goto(new URL('bench/#/practice', s.url).href);
+    await page.waitForSelector('[data-set="exam-one"] [data-exercise="first-unit"]');
+    const told = await page.evaluate(async () => JSON.stringify((await (await fetch('/api/v1/practice/sets')).json()).sets.find((x: any) => x.set === 'exam-one').exercises[0]));
+    ok(!told.includes('faults'), 'a technician sees it in the list and is told no fault of it');
+    await page.click('[data-set="exam-one"] [data-exercise="first-unit"]');
+    await page.click('[data-act="begin-exam"]');
+    await page.waitForSelector('.play');
+    ok((await page.locator('[data-act="undo"]').count()) === 0, 'it is opened at the server and begins, as an exam');
+    await one.run(960);
+    await one.finish([]);
+    if (await page.locator('[data-choice]').count()) {
+        for (const q of new Set(await page.locator('[data-question]').evaluateAll((l) => l.map((e) => e.getAttribute('data-question')!)))) await page.click(`[data-question="${q}"]`);
+        await page.waitForSelector('[data-act="answered"]:not([aria-disabled])');
+        await page.click('[data-act="answered"]');
+    }
+    await page.waitForSelector('[data-result="sent"]');
+    const seen = (await ask('/api/v1/practice/results')).json, row = seen.results.find((r: any) => r.exercise === 'first-unit');
+    ok(row !== undefined && row.mode === 'exam' && row.passed === false && (await one.attr('.debrief', 'data-good')) === 'false', 'the result is sent; the server plays it again and says what the page says: not passed', JSON.stringify(row));
+    await phone.close();
+    await owner.close();
+    same(await s.stop(), 0, 'the server ends with 0');
 }
 
 /** axe, targets and large text on each state. */
@@ -309,6 +352,7 @@ await withPages(async (kit) => {
     if (only === '' || only === 'drawn') await drawn(kit);
     if (only === '' || only === 'kept') await kept(kit);
     if (only === '' || only === 'keyboard') await keyboard(kit);
+    if (only === '' || only === 'server') await handedIn(kit);
     if (only === '' || only === 'moves') await moves(kit);
     if (only === '' || only === 'states') {
         await states(kit, 'phone', await start(kit.url, { calm: true, size: PHONE }));

@@ -1,5 +1,5 @@
 // The practice pages' binding and account: names and seconds against the C source, whole games against the natively compiled core, limits against the
-// demo's bulletin, and the account of games by hand. usage: practice.test MODULE.wasm WASM_NATIVE PROGRAM ROOT [GAMES] [SEED]
+// demo's bulletin, and the account of games by hand. usage: practice.test MODULE.wasm WASM_NATIVE PROGRAM ROOT SETS.json [GAMES] [SEED]
 import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -14,7 +14,7 @@ import { CATALOGUES, translate } from '../../src/practice/text';
 import { en } from '../../src/practice/text_en';
 import { bestPlan, readingsOf, latest, uOf, whatTold } from '../../src/practice/account';
 
-const [module, native, program, root, games = '60', seed = '1'] = process.argv.slice(2) as [string, string, string, string, string?, string?];
+const [module, native, program, root, setsFile, games = '60', seed = '1'] = process.argv.slice(2) as [string, string, string, string, string, string?, string?];
 const core = await Core.load(readFileSync(module)), header = readFileSync(join(root, 'src/core/practice.h'), 'utf8');
 
 // ---- names, numbers and seconds, read out of the header ----
@@ -126,4 +126,13 @@ ok(block.first === 0 && block.sights[0]!.name === 'check-tape', 'a tape whose ho
 const noted = [NEAR, opOf('read-gap', 0, 1), opOf('read-gap', 0, 1), opOf('pack', 0, 1, 1), opOf('read-gap', 1, 1)], p2 = play(core, wide, noted), list = readingsOf(core, wide, noted, p2.results);
 same(list.map((x) => x.isStale), [true, true, false], 'a reading is stale after a change');
 same(latest(list).size, 2, 'and the last of a place counts');
+// Every exercise that comes with the program, by the limits that its author set and the verb `practice check` proved: the best plan keeps them.
+const all = setsOf(JSON.parse(readFileSync(setsFile, 'utf8'))).flatMap((s) => s.exercises).filter((e) => e.unit !== null), missed: string[] = [];
+for (const e of all) {
+    const plan = bestPlan(core, e.unit!), isGood = plan !== null && plan.isInside && plan.moves <= e.limits!.moves && plan.seconds <= 60 * e.limits!.minutes && play(core, e.unit!, plan.ops).score.nCautions === 0;
+    if (isGood === e.goal.includes('cannot')) missed.push(`${e.id} ${plan?.moves} of ${e.limits?.moves} moves, ${plan?.seconds} s, inside ${plan?.isInside}`);
+}
+ok(missed.length === 0, `for each of the ${all.length} exercises the best plan is inside and within its limits, but for those that cannot be brought in`, missed.join('\n'));
+const untold = all.filter((e) => !e.goal.includes('cannot')).flatMap((e) => whatTold(core, e.unit!, [], play(core, e.unit!, [])).filter((t) => t.sights.length === 0).map((t) => `${e.id}: ${t.fault.fault}`));
+console.log(`# faults that no single reading tells: ${untold.join(', ') || 'none'}`);
 end();
