@@ -8,6 +8,7 @@
 #include "tap.h"
 
 #include <inttypes.h>
+#include <math.h>
 
 #define ROOT TEST_TABLES "/../../"
 #define MM   INT64_C(1000000)
@@ -366,6 +367,76 @@ static void symmetry(void)
            n_good, (int)CASES);
 }
 
+/* ---- a rigid body --------------------------------------------------------------------------- */
+
+/* Distance of a point from the plane through three others: |n.(q - p)|/|n|, n the cross product of two edges (analytic geometry; the
+ * model itself goes by slopes). */
+static double from_plane(const double p[3][3], const double q[3])
+{
+    double a[3], b[3], n[3], along = 0.0, length = 0.0;
+    for (int i = 0; i < 3; i++) {
+        a[i] = p[1][i] - p[0][i];
+        b[i] = p[2][i] - p[0][i];
+    }
+    for (int i = 0; i < 3; i++)
+        n[i] = a[(i + 1) % 3] * b[(i + 2) % 3] - a[(i + 2) % 3] * b[(i + 1) % 3];
+    for (int i = 0; i < 3; i++) {
+        along += n[i] * (q[i] - p[0][i]);
+        length += n[i] * n[i];
+    }
+    return fabs(along) / sqrt(length);
+}
+
+/* Where the room's face is at the four corners of a side, from the gaps alone: x is the column's face, which stands straight here, less
+ * the gap. */
+static void face_of(const struct mechanism *m, const int64_t gaps[MECHANISM_CORNERS], int side,
+                    double ret[4][3])
+{
+    static const double travel[2] = {150e6, 960e6};
+    for (int i = 0; i < 4; i++) {
+        const int height = i < 2 ? MECHANISM_UPPER : MECHANISM_LOWER;
+        const double sign = side == MECHANISM_FORE ? 1.0 : -1.0;
+        ret[i][0] = sign * (double)(m->edge[side][height] - gaps[side * 4 + i]);
+        ret[i][1] = travel[i % 2];
+        ret[i][2] = (double)m->reading_height[height];
+    }
+}
+
+/* However it stands: the four places of a face lie in one plane, and the two faces are as far apart as the room is wide. */
+static void rigid(void)
+{
+    enum { CASES = 300 };
+    struct mechanism m;
+    unsigned long long state = 17;
+    int n_flat = 0, n_wide = 0;
+    mechanism_invented(&m);
+    for (int k = 0; k < CASES; k++) {
+        const struct mechanism_state s = {
+            .offset = (int64_t)(table_random(&state) % 8000001) - 4 * MM,
+            .yaw_per_m = (int64_t)(table_random(&state) % 20000001) - 10 * MM,
+            .lean_per_m = (int64_t)(table_random(&state) % 20000001) - 10 * MM};
+        int64_t gaps[MECHANISM_CORNERS];
+        double fore[4][3], aft[4][3];
+        if (!corners(&m, &s, gaps))
+            continue;
+        face_of(&m, gaps, MECHANISM_FORE, fore);
+        face_of(&m, gaps, MECHANISM_AFT, aft);
+        n_flat += from_plane(fore, fore[3]) <= 3.0 && from_plane(aft, aft[3]) <= 3.0;
+        double worst = 0.0;
+        for (int i = 0; i < 4; i++)
+            worst = fmax(worst, fabs(from_plane(fore, aft[i]) - (double)m.room_width));
+        n_wide +=
+            worst <=
+            10.0; /* each gap is rounded to 1 nm; half a metre of face carries it over the width */
+    }
+    tap_ok(n_flat == CASES, "%d of %d: the four places of a face lie in one plane, within 3 nm",
+           n_flat, (int)CASES);
+    tap_ok(n_wide == CASES,
+           "%d of %d: turned and leaning, the faces are as far apart as the room is wide, within "
+           "10 nm",
+           n_wide, (int)CASES);
+}
+
 static void refusals(void)
 {
     struct mechanism m;
@@ -412,6 +483,7 @@ int main(void)
     mode_rows();
     bulletin_rows();
     symmetry();
+    rigid();
     refusals();
     return tap_done();
 }

@@ -125,6 +125,13 @@ async function shared(s: Served, kit: Kit, axe: string): Promise<void> {
     ok((await page.locator('.practice > [role="status"]').innerText()).startsWith('exam-one is shared'), 'put right, it is shared, by the keyboard', await page.locator('.practice > [role="status"]').innerText());
     const ines = await enter(s, 'ines'), told = (await ask(ines.page, 'GET', 'sets')).told.sets.find((x: any) => x.set === 'exam-one');
     ok(told.exercises.length === 3 && told.exercises[0].faults === undefined && told.exercises[0].seed === undefined, 'a technician has it, without what is wrong');
+    await ines.page.goto(s.url + 'health');
+    await ines.page.goto(s.url + 'bench/#/practice/exam-one/first-unit');
+    await ines.page.waitForSelector('[data-act="begin-exam"]');
+    await ines.page.click('[data-act="begin-exam"]');
+    await ines.page.waitForSelector('[data-tab]');
+    const begun = (await ask(ines.page, 'GET', 'sets')).told.sets.find((x: any) => x.set === 'exam-one').exercises;
+    same([begun[0].seed, begun[0].faults.length, begun[1].seed, await ines.page.locator('[data-act="undo"]').count()], [211, 2, undefined, 0], 'on the Bench the exam begins: what it then needs is told, of that exercise alone, and nothing is undone');
     await ines.page.goto(s.url + 'desk/#/practice');
     await ines.page.waitForSelector('.list .after', { state: 'attached' });
     same(await ines.page.locator('.practice').count(), 0, 'and is not shown this page');
