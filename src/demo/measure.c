@@ -1,4 +1,4 @@
-/* measure: owns how the unit stands, what is read of it with which noise, which kit and cut follow, and how it is trued. */
+/* measure: owns how the unit stands, what is read of it, which kit and cut follow, and how it is trued. */
 #include "bulletin/adapt_truing.h"
 #include "demo/work.h"
 
@@ -7,24 +7,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { TRUING_ROUNDS = 8, READ_TRIES = 40, HABIT_STEP = 5, CROOKED_TEETH = 2, TEETH_MOST = 7 };
+enum { TRUING_ROUNDS = 8, READ_TRIES = 40, CROOKED_TEETH = 2, TEETH_MOST = 7 };
 #define MM_NM     1000000.0
-#define HABIT     0.6  /* how often a technician with a habit gives in to it */
 #define SPREAD_OF 10.0 /* of other points: a tenth of the way between their limits */
 
 /* ---- how the unit stands ----------------------------------------------------------------------- */
 
-static double bounded_normal(struct random *r, double most)
-{
-    double z = random_normal(r);
-    while (fabs(z) > most)
-        z = random_normal(r);
-    return z;
-}
-
 static int64_t normal_nm(struct random *r, double sd_mm)
 {
-    return (int64_t)(bounded_normal(r, 2.2) * sd_mm * MM_NM);
+    return (int64_t)(work_normal(r, 2.2) * sd_mm * MM_NM);
 }
 
 static const char *draw_relief(struct work *w, int station)
@@ -76,29 +67,6 @@ void work_rebuilt(struct work *w)
 
 /* ---- reading ----------------------------------------------------------------------------------- */
 
-static int64_t rounded_to(int64_t value, int64_t step)
-{
-    if (step <= 0)
-        return value;
-    const int64_t up = value >= 0 ? value + step / 2 : value - step / 2;
-    return up / step * step;
-}
-
-/* What the instrument shows of a true value: calibration and repeatability as one normal error, then its resolution. */
-static int64_t shown(struct work *w, const struct bulletin_point *point, int64_t true_nano)
-{
-    const struct world_person *person = &w->world->persons[w->claim->person];
-    const struct conform_u u = bulletin_uncertainty(w->world->bulletin, point->instrument);
-    const double error = sqrt(u.calibration_u * u.calibration_u + u.repeat_u * u.repeat_u);
-    const bool is_length = point->nominal.dim == DIM_LENGTH;
-    int64_t value = true_nano + (int64_t)(error * bounded_normal(&w->random, 3.0));
-    if (is_length)
-        value += person->bias_nm;
-    if (is_length && person->has_habit && random_chance(&w->random, HABIT))
-        return rounded_to(value, HABIT_STEP * u.resolution);
-    return rounded_to(value, u.resolution);
-}
-
 static struct conform_limits limits_of(const struct bulletin_point *point)
 {
     return (struct conform_limits){.low = point->low.is_given ? point->low.nano : INT64_MIN,
@@ -136,27 +104,31 @@ static void put_reading(struct work *w, const struct bulletin_point *point, int6
         .step = step};
 }
 
-/* A point that nothing of the model tells of: volts, amperes, seconds, torque, counts. Drawn well inside; a count is what it must
- * be. Whoever reads outside by the instrument's chance reads again. */
-void work_read(struct work *w, const struct bulletin_point *point, const char *step)
+/* What is there to be read beside the gaps: of the drive where the model tells it; of a count what it must be; of what nothing of the
+ * model tells (torque) a value well inside. Whoever reads outside by the instrument's chance reads again. */
+static int64_t truth_of(struct work *w, const struct bulletin_point *point)
 {
     const int64_t nominal = point->nominal.nano;
-    work_pass(w, 1.6);
-    if (point->nominal.dim == DIM_COUNT) {
-        put_reading(w, point, nominal, step);
-        return;
-    }
+    int64_t value = nominal;
+    if (work_drive_tells(w, point, &value))
+        return value;
     const int64_t low = point->low.is_given ? point->low.nano : 2 * nominal - point->high.nano;
     const int64_t high = point->high.is_given ? point->high.nano : 2 * nominal - point->low.nano;
-    int64_t value = nominal;
-    for (int i = 0; i < READ_TRIES; i++) {
-        const double off = bounded_normal(&w->random, 2.5) * (double)(high - low) / SPREAD_OF;
-        const int64_t tried = shown(w, point, nominal + (int64_t)off);
-        if (!is_inside(w, point, tried))
-            continue;
-        value = tried;
-        break;
+    return nominal + (int64_t)(work_normal(&w->random, 2.5) * (double)(high - low) / SPREAD_OF);
+}
+
+void work_read(struct work *w, const struct bulletin_point *point, const char *step)
+{
+    work_pass(w, 1.6);
+    if (point->nominal.dim == DIM_COUNT) {
+        put_reading(w, point, point->nominal.nano, step);
+        return;
     }
+    const int64_t there = truth_of(w, point);
+    const bool is_length = point->nominal.dim == DIM_LENGTH;
+    int64_t value = work_shown(w, point->instrument, is_length, there);
+    for (int i = 1; i < READ_TRIES && !is_inside(w, point, value); i++)
+        value = work_shown(w, point->instrument, is_length, there);
     put_reading(w, point, value, step);
 }
 
@@ -200,7 +172,7 @@ static void read_gaps(struct work *w, const char *step,
         if (!is_gap(point))
             continue;
         work_pass(w, 1.1);
-        const int64_t value = shown(w, point, true_gap(w, point));
+        const int64_t value = work_shown(w, point->instrument, true, true_gap(w, point));
         put_reading(w, point, value, step);
         readings[i] = (struct adapt_reading){true, value, adapt_point_u(b, point)};
     }
@@ -327,18 +299,11 @@ static const struct bulletin_timing_station *racks_of(const struct work *w, int 
     return NULL;
 }
 
-static int64_t by_tape(struct work *w, int64_t true_nm)
-{
-    const struct conform_u u =
-        bulletin_uncertainty(w->world->bulletin, w->world->bulletin->cut.instrument);
-    const double error = sqrt(u.calibration_u * u.calibration_u + u.repeat_u * u.repeat_u);
-    return rounded_to(true_nm + (int64_t)(error * bounded_normal(&w->random, 2.5)), u.resolution);
-}
-
 static int64_t measure_one(struct work *w, const char *rack, int station)
 {
     work_pass(w, 1.2);
-    const int64_t value = by_tape(w, w->length_nm[station]);
+    const int64_t value =
+        work_shown(w, w->world->bulletin->cut.instrument, true, w->length_nm[station]);
     struct event *e = work_add(w, EVENT_RACK_MEASURED, station);
     if (e != NULL)
         e->as.rack_measured = (struct event_rack_measured){

@@ -1,8 +1,11 @@
 /* staff: owns the made-up shops and technicians. */
 #include "demo/world.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+
+#define EYE_OFF_NM 5e6 /* standard deviation of how far aside an eye stands */
 
 enum { SHOPS_LEAST = 40, SHOPS_MOST = 4000, UNITS_A_SHOP = 100, PERSONS_MOST = 4, HABIT_EACH = 12 };
 
@@ -41,7 +44,11 @@ static void make_person(const struct world *world, size_t at, size_t shop)
              names[random_below(&r, sizeof names / sizeof names[0])], at + 1);
     person->shop = shop;
     person->speed = 0.86 + 0.28 * random_share(&r);
-    person->bias_nm = (int64_t)(random_normal(&r) * 30000.0);
+    /* Within two: a gauge further off than its certificate says would have been sorted out. */
+    do
+        person->gauge_off = random_normal(&r);
+    while (fabs(person->gauge_off) > 2.0);
+    person->eye_off_nm = (int64_t)(random_normal(&r) * EYE_OFF_NM);
     person->has_habit = random_below(&r, HABIT_EACH) == 0;
 }
 

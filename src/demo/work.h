@@ -1,10 +1,11 @@
 /* work: one technician's job on one unit, simulated: the bulletin's steps in their order and the time they take, readings from the
- * forward model (core/mechanism) with the instruments' resolution and noise, kit and cut by the core, truing by the core until all
+ * forward model (core/mechanism, core/drive) by this person's instruments (core/tape), kit and cut by the core, truing by the core until all
  * is inside. What comes out is a list of events and of photos to be taken; plant.h then puts the faults in. */
 #ifndef DEMO_WORK_H
 #define DEMO_WORK_H
 
-#include "core/mechanism.h"
+#include "core/drive.h"
+#include "core/tape.h"
 #include "demo/world.h"
 #include "draw/picture.h"
 #include "proof/event.h"
@@ -18,6 +19,8 @@ enum {
     WORK_HEIGHT = 480,
     WORK_QUALITY = 85
 };
+
+enum { WORK_RUN_OUT, WORK_RUN_IN };
 
 enum work_treat {
     TREAT_NONE,
@@ -77,6 +80,8 @@ struct work {
     double speed;
     struct mechanism mechanism;
     struct mechanism_state state;
+    bool has_run;
+    struct drive_run runs[2];          /* WORK_RUN_OUT, WORK_RUN_IN; once has_run */
     int64_t length_nm[WORLD_STATIONS]; /* of the old racks, truly */
     const char *relief[WORLD_STATIONS];
     bool is_trued;
@@ -110,6 +115,13 @@ void work_measure_racks(struct work *w, int station);
 void work_choose_kit(struct work *w, int station);
 void work_cut(struct work *w, int station);
 void work_read(struct work *w, const struct bulletin_point *point, const char *step);
+
+/* read.c. work_shown: what this technician writes down of a true value, with the bulletin's instrument (NULL or "": none, and the value
+ * as it is). work_drive_tells: the true value where it is volts, amperes or seconds of the drive; runs it the first time. work_normal: a
+ * normal figure, drawn again while it is beyond `most`. */
+int64_t work_shown(struct work *w, const char *instrument, bool is_length, int64_t true_nano);
+bool work_drive_tells(struct work *w, const struct bulletin_point *point, int64_t *ret_nano);
+double work_normal(struct random *r, double most);
 
 /* work_state: how the unit stands when the technician arrives; work_rebuilt: once its columns are rebuilt. */
 void work_state(struct work *w);

@@ -36,12 +36,19 @@ struct world_unit {
     struct world_station station[WORLD_STATIONS];
 };
 
+/* A mark stands off what is measured by so much, and is looked at from so far; how often a habit is given in to. */
+#define WORLD_STAND_OFF_NM    INT64_C(1000000)
+#define WORLD_EYE_DISTANCE_NM INT64_C(300000000)
+#define WORLD_HABIT_PERCENT   60
+
 struct world_person {
     char id[WORLD_ID];
     size_t shop;
-    double speed;    /* times of work: 0.85 quick to 1.15 slow */
-    int64_t bias_nm; /* what they read too much on a gap gauge */
-    bool has_habit;  /* a last digit of 0 or 5 where another would do */
+    double speed; /* times of work: 0.85 quick to 1.15 slow */
+    double
+        gauge_off; /* how far their instruments are off, in standard uncertainties of calibration */
+    int64_t eye_off_nm; /* how far aside of the mark their eye stands: parallax (core/tape) */
+    bool has_habit;     /* a last digit of 0 or 5 where another would do */
     uint8_t busy[WORLD_DAYS / 8];
 };
 
