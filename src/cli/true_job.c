@@ -8,17 +8,19 @@
 #include "cli/svg.h"
 #include "cli/true_json.h"
 #include "cli/true_show.h"
+#include "core/advise.h"
 
 #include <stdlib.h>
 
-int true_solve(const struct cli *ctx, const struct problem *problem, struct truing_answer *ret)
+int true_solve(const struct cli *ctx, const struct problem *problem, double plan_risk,
+               struct truing_answer *ret)
 {
     const size_t size = truing_workspace(problem->truing.n_points, problem->truing.n_adjusters);
     void *workspace = malloc(size ? size : 1);
     if (!workspace)
         return cli_fault(ctx, &(struct fault){.code = ERR_MEMORY, .message = "memory ran out"});
     size_t at = 0;
-    const enum err e = truing_solve(&problem->truing, workspace, size, ret, &at);
+    const enum err e = advise_solve(&problem->truing, plan_risk, workspace, size, ret, &at);
     free(workspace);
     if (e != ERR_OK) /* problem_finish has checked all of it; never quiet if it has not */
         return cli_error(ctx, "the problem cannot be solved as it is (%s at %zu)", err_text(e), at);
@@ -78,7 +80,7 @@ static int solve_all(const struct cli *ctx, const struct cli_arg *args, int n, s
         struct problem *p = job->truing.problems[k];
         int code = true_plans(ctx, args, n, &p->truing.n_plans);
         if (code == CLI_GOOD)
-            code = true_solve(ctx, p, &job->answers[k]);
+            code = true_solve(ctx, p, ADVISE_PLAN_RISK, &job->answers[k]);
         if (code != CLI_GOOD)
             return code;
         worsen(job, job->answers[k].verdict);

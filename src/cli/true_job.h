@@ -17,8 +17,9 @@ struct true_job {
     enum verdict verdict;                /* worst of all; uncertain when readings are missing */
 };
 
-/* true_solve: answers one problem. CLI_GOOD, or an exit code after an error line. */
-int true_solve(const struct cli *ctx, const struct problem *problem, struct truing_answer *ret);
+/* true_solve: answers one problem, aiming as core/advise does (plan_risk 0: not). CLI_GOOD, or an exit code after an error line. */
+int true_solve(const struct cli *ctx, const struct problem *problem, double plan_risk,
+               struct truing_answer *ret);
 
 /* true_plans: --plans over *ret, when given. */
 int true_plans(const struct cli *ctx, const struct cli_arg *args, int n, size_t *ret);

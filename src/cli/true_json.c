@@ -105,6 +105,7 @@ void true_json(struct jsonw *w, const struct problem *problem, const struct trui
         json_plan(&o, &answer->plans[k]);
     jsonw_array_end(w);
     jsonw_bool(w, "proved", answer->is_proved);
+    jsonw_bool(w, "aimed", answer->is_aimed);
     jsonw_int(w, "nodes", answer->nodes);
     if (!answer->is_proved) {
         nano(&o, "bound_violation", answer->bound_violation);
@@ -123,5 +124,6 @@ void true_json_none(struct jsonw *w, enum verdict verdict)
         jsonw_array_end(w);
     }
     jsonw_bool(w, "proved", false);
+    jsonw_bool(w, "aimed", false);
     jsonw_int(w, "nodes", 0);
 }

@@ -99,7 +99,7 @@ static int answer_problem(struct cli *ctx, const struct cli_arg *args, int n, st
     struct truing_answer answer = {0};
     int code = overrule(ctx, args, n, p, &shown);
     if (code == CLI_GOOD)
-        code = true_solve(ctx, p, &answer);
+        code = true_solve(ctx, p, 0.0, &answer); /* a file says its rule whole */
     if (code != CLI_GOOD)
         return code;
     if (ctx->is_json)

@@ -81,6 +81,7 @@ struct truing_answer {
     int64_t
         bound_violation; /* no plan can have a smaller worst violation than this (proved, also when not is_proved) */
     int64_t bound_cost_s; /* nor, at the first plan's violation, a smaller cost */
+    bool is_aimed;        /* the plans keep to closer limits (advise.h); truing_solve: never */
 };
 
 /* truing_workspace: bytes of memory that truing_solve needs for this problem; 0 when the sizes are out of range. */

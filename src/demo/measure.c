@@ -1,5 +1,6 @@
 /* measure: owns how the unit stands, what is read of it, which kit and cut follow, and how it is trued. */
 #include "bulletin/adapt_truing.h"
+#include "core/advise.h"
 #include "demo/work.h"
 
 #include <math.h>
@@ -238,7 +239,9 @@ static enum err true_once(struct work *w, const struct adapt_reading *readings, 
         p->truing.n_plans = 1;
         const size_t room = truing_workspace(p->truing.n_points, p->truing.n_adjusters);
         void *workspace = malloc(room > 0 ? room : 1);
-        e = workspace != NULL ? truing_solve(&p->truing, workspace, room, answer, &at) : ERR_MEMORY;
+        e = workspace != NULL
+                ? advise_solve(&p->truing, ADVISE_PLAN_RISK, workspace, room, answer, &at)
+                : ERR_MEMORY;
         free(workspace);
         if (e != ERR_OK || answer->verdict == VERDICT_INSIDE)
             continue;

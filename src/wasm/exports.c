@@ -5,6 +5,7 @@
  * compare them bit for bit (test/wasm). */
 #include "wasm/exports.h"
 
+#include "core/advise.h"
 #include "core/conform.h"
 #include "core/date.h"
 #include "core/label.h"
@@ -357,7 +358,7 @@ static void truing_pack(const struct truing_answer *answer, size_t n, size_t m, 
 {
     const int64_t head[TRUING_HEAD] = {
         answer->verdict, answer->worst_violation, (int64_t)answer->n_plans, answer->is_proved,
-        answer->nodes,   answer->bound_violation, answer->bound_cost_s,     0};
+        answer->nodes,   answer->bound_violation, answer->bound_cost_s,     answer->is_aimed};
     memcpy(ret, head, sizeof head);
     ret += TRUING_HEAD;
     for (size_t p = 0; p < n; p++) {
@@ -380,9 +381,10 @@ static void truing_pack(const struct truing_answer *answer, size_t n, size_t m, 
     }
 }
 
-int32_t mw_truing(const int64_t *points, const double *u, uint32_t n_points,
+int32_t mw_advise(const int64_t *points, const double *u, uint32_t n_points,
                   const int64_t *adjusters, uint32_t n_adjusters, const int64_t *effect,
-                  double risk, uint32_t n_plans, int64_t node_limit, int64_t *ret, double *ret_p)
+                  double risk, double plan_risk, uint32_t n_plans, int64_t node_limit, int64_t *ret,
+                  double *ret_p)
 {
     size_t at = (size_t)-1;
     if (mw_truing_size(n_points, n_adjusters, n_plans) == 0)
@@ -413,12 +415,20 @@ int32_t mw_truing(const int64_t *points, const double *u, uint32_t n_points,
                                          .risk = risk,
                                          .n_plans = n_plans,
                                          .node_limit = node_limit};
-        err = truing_solve(&problem, workspace, size, &call->answer, &at);
+        err = advise_solve(&problem, plan_risk, workspace, size, &call->answer, &at);
     }
     if (!err)
         truing_pack(&call->answer, n_points, n_adjusters, ret, ret_p);
     pack_release(mark);
     return err ? pack_fail(err, at, ret) : ERR_OK;
+}
+
+int32_t mw_truing(const int64_t *points, const double *u, uint32_t n_points,
+                  const int64_t *adjusters, uint32_t n_adjusters, const int64_t *effect,
+                  double risk, uint32_t n_plans, int64_t node_limit, int64_t *ret, double *ret_p)
+{
+    return mw_advise(points, u, n_points, adjusters, n_adjusters, effect, risk, 0, n_plans,
+                     node_limit, ret, ret_p);
 }
 
 struct timing_call {

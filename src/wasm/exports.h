@@ -170,12 +170,18 @@ uint32_t mw_truing_size(uint32_t n_points, uint32_t n_adjusters, uint32_t n_plan
 /* mw_truing: points[n_points][4]: nominal, low, high, reading; u[n_points].
  * adjusters[n_adjusters][4]: min, max, setup_s, step_s. effect[n_adjusters][n_points]. risk: 0: no
  * guard. node_limit 0: the core's own. ret: verdict, worst_violation, n_plans, is_proved, nodes,
- * bound_violation, bound_cost_s, 0; [n_points][3]: verdict, guarded low, guarded high; [n_plans]:
+ * bound_violation, bound_cost_s, is_aimed; [n_points][3]: verdict, guarded low, guarded high; [n_plans]:
  * cost_s, worst_violation, least_margin, steps[n_adjusters], predicted[n_points]. ret_p: [1 +
  * n_plans][n_points]: probability of conformity as read, then after each plan. */
 int32_t mw_truing(const int64_t *points, const double *u, uint32_t n_points,
                   const int64_t *adjusters, uint32_t n_adjusters, const int64_t *effect,
                   double risk, uint32_t n_plans, int64_t node_limit, int64_t *ret, double *ret_p);
+
+/* mw_advise: the same, aiming as core/advise does; plan_risk 0: not. */
+int32_t mw_advise(const int64_t *points, const double *u, uint32_t n_points,
+                  const int64_t *adjusters, uint32_t n_adjusters, const int64_t *effect,
+                  double risk, double plan_risk, uint32_t n_plans, int64_t node_limit, int64_t *ret,
+                  double *ret_p);
 
 /* mw_timing: racks[n_racks][5]: end_nm, min, max, setup_s, step_s; u[n_racks].
  * differences[n_differences][5]: a, b, nominal_nm, low_nm, high_nm. risk: 0: no guard. ret:

@@ -1,6 +1,7 @@
 /* advice: owns the strategies; see advice.h. */
 #include "advice.h"
 
+#include "core/advise.h"
 #include "core/timing.h"
 
 #include <math.h>
@@ -14,8 +15,8 @@ static const double RISK = 0.05, RISK_ALL = 0.0012555; /* 1 - 0.99^(1/8) */
 const char *advice_name(enum advice_way way)
 {
     static const char *const names[ADVICE_WAYS] = {"truing, 5 % each", "truing, 1 % of all",
-                                                   "worst corner", "one at a time",
-                                                   "shim all equally"};
+                                                   "as advised",       "worst corner",
+                                                   "one at a time",    "shim all equally"};
     return names[way];
 }
 
@@ -141,7 +142,7 @@ static bool ends_agree(const struct practice *p)
 /* ---- the four ways ------------------------------------------------------------------------- */
 
 static bool solve(const struct practice *p, const int64_t gaps[CORNERS], double u, double risk,
-                  struct truing_answer *answer)
+                  double plan_risk, struct truing_answer *answer)
 {
     static char room[4 << 20];
     struct truing_point points[CORNERS];
@@ -151,25 +152,26 @@ static bool solve(const struct practice *p, const int64_t gaps[CORNERS], double 
     size_t at = 0;
     return practice_problem(p, gaps, u, risk, points, adjusters, effect, &problem) == ERR_OK &&
            truing_workspace(CORNERS, ADJUSTERS) <= sizeof room &&
-           truing_solve(&problem, room, sizeof room, answer, &at) == ERR_OK;
+           advise_solve(&problem, plan_risk, room, sizeof room, answer, &at) == ERR_OK;
 }
 
 static bool is_fixable(const struct practice *p, bool *ret)
 {
     static struct truing_answer answer;
     int64_t gaps[CORNERS];
-    if (practice_gaps(p, gaps) != ERR_OK || !solve(p, gaps, 0.0, 0.0, &answer))
+    if (practice_gaps(p, gaps) != ERR_OK || !solve(p, gaps, 0.0, 0.0, 0.0, &answer))
         return false;
     *ret = answer.plans[0].worst_violation == 0;
     return true;
 }
 
 /* What truing says; steps all 0: it is content or can do no better. */
-static bool by_truing(const struct practice *p, double risk, const int64_t gaps[CORNERS],
-                      int32_t steps[ADJUSTERS], struct advice_outcome *o)
+static bool by_truing(const struct practice *p, double risk, double plan_risk,
+                      const int64_t gaps[CORNERS], int32_t steps[ADJUSTERS],
+                      struct advice_outcome *o)
 {
     static struct truing_answer answer;
-    if (!solve(p, gaps, tape_u(&p->tape), risk, &answer))
+    if (!solve(p, gaps, tape_u(&p->tape), risk, plan_risk, &answer))
         return false;
     for (int a = 0; a < ADJUSTERS; a++)
         steps[a] = answer.plans[0].steps[a];
@@ -230,9 +232,11 @@ static bool choose(enum advice_way way, const struct practice *p, const int64_t 
 {
     switch (way) {
     case ADVICE_TRUING:
-        return by_truing(p, RISK, gaps, steps, o);
+        return by_truing(p, RISK, 0.0, gaps, steps, o);
     case ADVICE_TRUING_ALL:
-        return by_truing(p, RISK_ALL, gaps, steps, o);
+        return by_truing(p, RISK_ALL, 0.0, gaps, steps, o);
+    case ADVICE_AIMED:
+        return by_truing(p, RISK, ADVISE_PLAN_RISK, gaps, steps, o);
     case ADVICE_WORST:
         by_worst(p, gaps, steps);
         return true;
@@ -262,7 +266,7 @@ static bool go_on(enum advice_way way, struct practice *p, struct advice_outcome
             return false;
         o->is_content = is_all_inside(p, gaps);
         /* Truing keeps to its guarded limits on the first go; whoever reads again stops when all of it is inside. */
-        if (o->is_content && (way > ADVICE_TRUING_ALL || o->rounds > 0))
+        if (o->is_content && (way > ADVICE_AIMED || o->rounds > 0))
             return true;
         if (o->rounds == ADVICE_ROUNDS)
             return true;

@@ -6,10 +6,12 @@
 #include "core/practice.h"
 
 /* ADVICE_TRUING: guarded as the demo's bulletin has it, 5 % a reading. ADVICE_TRUING_ALL: 1 % for all eight readings together, that
- * is 1 - 0.99^(1/8) = 0.00126 each (Sidak). The plain strategies look at the readings alone. */
+ * is 1 - 0.99^(1/8) = 0.00126 each (Sidak). ADVICE_AIMED: what the
+ * program advises (core/advise): the demo's guard says what is inside already, the other one where plans aim. The plain strategies look at the readings alone. */
 enum advice_way {
     ADVICE_TRUING,
     ADVICE_TRUING_ALL,
+    ADVICE_AIMED,
     ADVICE_WORST,
     ADVICE_ONE,
     ADVICE_EQUAL,

@@ -1,6 +1,6 @@
 /* bench_advice: faulty units drawn by seed, each put right by truing's advice and by three plain strategies, with the tape's real
  * noise. Arguments: UNITS (1000), SPREAD in per cent (150), FIRST SEED (1), "tape": gaps
- * read with a steel tape and not with the bulletin's gauge. Ends with 1 when truing, guarded for all readings together, brings
+ * read with a steel tape and not with the bulletin's gauge. Ends with 1 when what the program advises brings
  * fewer than 99 in 100 of the fixable inside at the first go. */
 #include "advice.h"
 
@@ -69,7 +69,7 @@ static void show(const struct tally *tally, long spread, bool has_tape)
                advice_name((enum advice_way)w), s->n_first, 100.0 * s->n_first / n, s->n_end,
                100.0 * s->n_end / n, s->n_content_wrong, (double)s->moves / n, s->minutes / n);
     }
-    for (int w = ADVICE_TRUING; w <= ADVICE_TRUING_ALL; w++) {
+    for (int w = ADVICE_TRUING; w <= ADVICE_AIMED; w++) {
         const struct tally *s = &tally[w];
         printf("  %s: of %d plans that promise all inside, %d keep it at the first go (%.1f %%)\n",
                advice_name((enum advice_way)w), s->n_promised, s->n_kept,
@@ -107,6 +107,6 @@ int main(int argc, char **argv)
         return 3;
     }
     show(tally, spread, has_tape);
-    const struct tally *t = &tally[ADVICE_TRUING_ALL];
+    const struct tally *t = &tally[ADVICE_AIMED];
     return !has_tape && t->n_first * 100 < t->n_fixable * 99;
 }

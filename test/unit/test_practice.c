@@ -583,17 +583,18 @@ static void advice(void)
             n_told += !o.is_fixable && o.said_no;
             n_wrong += o.is_fixable && o.said_never;
         }
-    tap_note("of %d fixable at the first go: truing %d and %d, worst corner %d, one at a time %d, "
-             "all equally %d",
-             n_fixable, first[0], first[1], first[2], first[3], first[4]);
+    for (int w = 0; w < ADVICE_WAYS; w++)
+        tap_note("%s: %d of %d fixable at the first go", advice_name((enum advice_way)w), first[w],
+                 n_fixable);
     tap_ok(n_fixable >= 60 && n_cannot >= 1,
            "some units can be brought in (%d) and some cannot (%d)", n_fixable, n_cannot);
-    tap_ok(first[ADVICE_TRUING_ALL] * 20 >= n_fixable * 19,
-           "truing's advice: at least 19 in 20 at the first go");
-    tap_ok(first[ADVICE_TRUING_ALL] > first[ADVICE_WORST] &&
-               first[ADVICE_TRUING_ALL] > first[ADVICE_ONE] &&
-               first[ADVICE_TRUING_ALL] > first[ADVICE_EQUAL],
-           "more than any plain strategy");
+    for (int w = ADVICE_TRUING_ALL; w <= ADVICE_AIMED; w++)
+        tap_ok(first[w] * 20 >= n_fixable * 19 && first[w] > first[ADVICE_WORST] &&
+                   first[w] > first[ADVICE_ONE] && first[w] > first[ADVICE_EQUAL],
+               "%s: at least 19 in 20 at the first go, more than any plain strategy",
+               advice_name((enum advice_way)w));
+    tap_ok(first[ADVICE_AIMED] >= first[ADVICE_TRUING],
+           "aiming closer brings no fewer inside than the guard a reading");
     /* 1 % of all readings together: of 80 at most 4 (binomial, more than 4 in fewer than 2 of 1000 such sets). */
     tap_ok(n_promised >= 40 && n_promised - n_kept <= 4,
            "of %d plans that promise all inside %d keep it", n_promised, n_kept);

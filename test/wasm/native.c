@@ -64,6 +64,8 @@ struct flat {
     X(mw_modes, "LDiiLD", P(0), P(1), U(2), U(3), P(4), P(5))                                      \
     X(mw_modes_meaning, "siiTiL", S(0), U(1), U(2), P(3), U(4), P(5))                              \
     X(mw_truing, "LDiLiLdilLD", P(0), P(1), U(2), P(3), U(4), P(5), D(6), U(7), L(8), P(9), P(10)) \
+    X(mw_advise, "LDiLiLddilLD", P(0), P(1), U(2), P(3), U(4), P(5), D(6), D(7), U(8), L(9),       \
+      P(10), P(11))                                                                                \
     X(mw_photo_alike, "LL", P(0), P(1))                                                            \
     X(mw_photo, "piiLD", P(0), U(1), U(2), P(3), P(4))                                             \
     X(mw_practice, "liLiLiLD", L(0), I(1), P(2), U(3), P(4), U(5), P(6), P(7))                     \

@@ -77,8 +77,9 @@ function truing(r) {
     const adjusters = r.times(m, () => [-r.int(0, 4), r.int(0, 4), r.int(0, 20) * 60, r.int(0, 10) * 30]);
     const effect = r.times(n * m, () => (r.int(0, 2) ? r.int(-10, 10) * mm / 10 : 0));
     const room = 8 + 3 * n + plans * (3 + m + n);
-    return `mw_truing ${L(points.flat())} ${D(r.times(n, () => r.int(0, 5) * 50000))} i:${n} ${L(adjusters.flat())} i:${m} ` +
-        `${L(effect)} ${d(r.of([0, 0, 0.05, 0.01]))} i:${plans} l:0 >L${room} >D${room}`;
+    const risk = r.of([0, 0, 0.05, 0.01]), aim = r.of([null, null, 0, 0.01, 0.2, 0.7]);
+    return `${aim === null ? 'mw_truing' : 'mw_advise'} ${L(points.flat())} ${D(r.times(n, () => r.int(0, 5) * 50000))} i:${n} ${L(adjusters.flat())} i:${m} ` +
+        `${L(effect)} ${d(risk)}${aim === null ? '' : ` ${d(aim)}`} i:${plans} l:0 >L${room} >D${room}`;
 }
 
 // The shape of the trade's larger problems: 8 to 12 points, 4 to 14 adjusters of up to 5 steps either way.

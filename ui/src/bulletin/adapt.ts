@@ -135,6 +135,8 @@ export function timedRacks(b: Bulletin, station: string): string[] {
     return b.timing?.stations.find((s) => s.station === station)?.racks ?? [];
 }
 
+/** ADVISE_PLAN_RISK of core/advise.h: what plans aim at, for all readings together; `mendwright true BULLETIN` takes the same. */
+const PLAN_RISK = 0.01;
 const riskOf = (b: Bulletin): number => (b.decision.guard === 'risk' ? b.decision.risk : 0);
 
 /** Ends of every rack of the station, in the order of timedRacks. */
@@ -185,7 +187,7 @@ function solve(core: Core, b: Bulletin, points: Point[], dim: Dim, read: Map<str
     const answer = core.truing(
         points.map((p, i) => ({ nominal: nano(p.nominal), low: lowOf(p), high: highOf(p), reading: readings[i]!, u: u[i]! })),
         adjusters.map((a) => ({ min: a.min, max: a.max, setupS: a.setup_s, stepS: a.per_step_s, effects: points.map((p) => effectOn(a, p.id)) })),
-        riskOf(b), nPlans);
+        riskOf(b), nPlans, PLAN_RISK);
     return { points, adjusters, readings, u, answer, effects: effectsOf(core, points, readings, u) };
 }
 

@@ -386,14 +386,15 @@ export class Core {
 
     // ---- truing and timing ----
 
-    truing(points: readonly TruingPoint[], adjusters: readonly TruingAdjuster[], risk: number, nPlans: number): TruingAnswer {
+    /** planRisk: aims at limits that keep all readings together inside (core/advise); 0: not. */
+    truing(points: readonly TruingPoint[], adjusters: readonly TruingAdjuster[], risk: number, nPlans: number, planRisk = 0): TruingAnswer {
         this.begin();
         const n = points.length, m = adjusters.length;
         const size = this.call('mw_truing_size', n, m, nPlans);
         if (size === 0) throw new CoreError(ERR.LIMIT, -1, this.errText(ERR.LIMIT));
         const ret = this.room(8 * size), p = this.room(8 * (1 + nPlans) * n);
-        this.must(ret, 'mw_truing', this.longs(points.flatMap((x) => [x.nominal, x.low, x.high, x.reading])), this.doubles(points.map((x) => x.u)), n,
-            this.longs(adjusters.flatMap((a) => [a.min, a.max, a.setupS, a.stepS])), m, this.longs(adjusters.flatMap((a) => a.effects)), risk, nPlans, 0n, ret, p);
+        this.must(ret, 'mw_advise', this.longs(points.flatMap((x) => [x.nominal, x.low, x.high, x.reading])), this.doubles(points.map((x) => x.u)), n,
+            this.longs(adjusters.flatMap((a) => [a.min, a.max, a.setupS, a.stepS])), m, this.longs(adjusters.flatMap((a) => a.effects)), risk, planRisk, nPlans, 0n, ret, p);
         const out = this.longsAt(ret, size), ps = this.doublesAt(p, (1 + nPlans) * n);
         const width = 3 + m + n;
         return {
