@@ -22,7 +22,8 @@ struct doctor_line {
 /* What is to be looked at; NULL: not asked for. */
 struct doctor {
     const char *store, *certificate, *key;
-    bool is_whole; /* the store from end to end */
+    char files[1024]; /* the folder that the store's files lie in */
+    bool is_whole;    /* the store from end to end */
     int64_t now_ms;
     struct doctor_line lines[DOCTOR_LINES_MAX];
     size_t n;

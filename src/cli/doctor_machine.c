@@ -86,7 +86,7 @@ void doctor_machine(struct doctor *d)
 static void room_for_more(struct doctor *d)
 {
     struct statvfs v;
-    if (statvfs(d->store, &v) != 0) {
+    if (statvfs(d->files, &v) != 0) {
         doctor_say(d, "room", DOCTOR_WARN, NULL, "how much there is cannot be told: %s",
                    strerror(errno));
         return;
@@ -106,9 +106,9 @@ static void room_for_more(struct doctor *d)
 /* What is secret must be its owner's alone; what is the store's must not be writable by everybody. */
 static bool right_file(struct doctor *d, const char *name, mode_t forbidden)
 {
-    char path[1024];
+    char path[1100];
     struct stat st;
-    snprintf(path, sizeof path, "%s%s%s", d->store, name[0] != '\0' ? "/" : "", name);
+    snprintf(path, sizeof path, "%s%s%s", d->files, name[0] != '\0' ? "/" : "", name);
     if (stat(path, &st) != 0)
         return true; /* not every store has it */
     if ((st.st_mode & forbidden) != 0) {
@@ -214,9 +214,10 @@ void doctor_store(struct doctor *d)
         doctor_say(
             d, "store", DOCTOR_BAD,
             "Is it the right folder, and of this version? `store init` brings an older one up.",
-            "%.100s cannot be opened: %.150s", d->store, f.message);
+            "%.100s cannot be opened: %.150s", f.file, f.message);
         return;
     }
+    snprintf(d->files, sizeof d->files, "%s", store_folder(s));
     room_for_more(d);
     rights(d);
     clock_after(d, s);

@@ -331,10 +331,10 @@ static enum err pg_log_room(struct db *db, int64_t seq, struct fault *f)
     if (seq < pg->room_end)
         return ERR_OK;
     enum err err = ask_int(pg, "SELECT log_part FROM meta", &width, f);
-    if (err == ERR_OK && width < 1)
-        err = fault_set(f, ERR_SYNTAX, "the width of the log's partitions is not known");
     if (err != ERR_OK)
         return err;
+    if (width < 1)
+        return fault_set(f, ERR_SYNTAX, "the width of the log's partitions is not known");
     const int64_t number = (seq - 1) / width;
     snprintf(sql, sizeof sql,
              "SELECT count(*) FROM pg_inherits WHERE inhparent = 'log'::regclass AND inhrelid = "

@@ -33,9 +33,8 @@ static int64_t numeric_int(const char *bytes, int n)
     const int n_digits = (int)big_endian(bytes, 2);
     const int weight = (int16_t)big_endian(bytes + 2, 2);
     const bool is_negative = big_endian(bytes + 4, 2) == NEGATIVE;
-    for (int i = 0; i <= weight; i++) {
-        const int digit =
-            i < n_digits && HEAD + 2 * i + 2 <= n ? (int)big_endian(bytes + HEAD + 2 * i, 2) : 0;
+    for (int i = 0, at = HEAD; i <= weight; i++, at += 2) {
+        const int digit = i < n_digits && at + 2 <= n ? (int)big_endian(bytes + at, 2) : 0;
         if (__builtin_mul_overflow(value, BASE, &value) ||
             __builtin_add_overflow(value, is_negative ? -digit : digit, &value))
             return is_negative ? INT64_MIN : INT64_MAX;

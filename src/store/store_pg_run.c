@@ -384,7 +384,9 @@ enum err pg_next(struct db_use *u, bool *ret_row, struct fault *f)
     struct pg_slot *s = slot_of(u);
     enum err err = ERR_OK;
     *ret_row = false;
-    if (s == NULL || !s->has_run) {
+    if (s == NULL)
+        return say_code(u->code, f);
+    if (!s->has_run) {
         err = run(u, true, f);
         if (err == ERR_OK) {
             s->has_run = true;
@@ -403,8 +405,9 @@ enum err pg_end(struct db_use *u, struct fault *f)
 {
     const struct pg_slot *s = slot_of(u);
     const struct pg *pg = pg_of(u->db);
-    const bool may_part = s != NULL && s->writes && pg->is_in && !s->has_run;
-    const enum err err = s != NULL && s->has_run ? ERR_OK : run(u, !may_part, f);
+    if (s == NULL)
+        return say_code(u->code, f);
+    const enum err err = s->has_run ? ERR_OK : run(u, !(s->writes && pg->is_in), f);
     db_rest(u);
     return err;
 }

@@ -1,8 +1,10 @@
 /* Taking invented claims into a store, for test/bench/run and test/store/chain.py.
  *
- * usage: bench_store --claims N [--photos] FOLDER    makes a store in FOLDER and takes N claims in; prints the seconds
+ * usage: bench_store --claims N [--photos|--from K] FOLDER   makes a store in FOLDER and takes N claims in; prints the seconds
  *                                                    that taking in took; with photos also keeps three papers, two of
- *                                                    which hold, and three rows of a build list, two of which hold
+ *                                                    which hold, and three rows of a build list, two of which hold;
+ *                                                    --from K takes claims K to K + N, so that several can write at once;
+ *                                                    FOLDER may be any store's address
  *        bench_store --read FOLDER                   reads every claim and its events back; prints the seconds and how
  *                                                    many values it saw
  *        bench_store --bare FOLDER                   the same rows and columns by SQLite alone, table by table
@@ -50,7 +52,7 @@ static void keep_papers(struct store *s)
         synth_bail("builds", &f);
 }
 
-static int take_all(const char *folder, unsigned n, bool is_with_photos)
+static int take_all(const char *folder, unsigned first, unsigned n, bool is_with_photos)
 {
     struct synth *all = calloc(n, sizeof *all);
     struct store *s = NULL;
@@ -60,7 +62,7 @@ static int take_all(const char *folder, unsigned n, bool is_with_photos)
         store_open(folder, STORE_WRITE, &s, &f) != ERR_OK)
         synth_bail("store", &f);
     for (unsigned i = 0; i < n; i++)
-        synth_make(&all[i], 1, i, is_with_photos);
+        synth_make(&all[i], 1, first + i, is_with_photos);
     const double start = now_s();
     for (unsigned i = 0; i < n; i++) {
         enum store_taken taken;
@@ -268,12 +270,15 @@ int main(int argc, char **argv)
     if (argc == 3 && strcmp(argv[1], "--sql") == 0)
         return print_sql(argv[2]);
     const bool is_with_photos = argc == 5 && strcmp(argv[3], "--photos") == 0;
+    const bool is_from = argc == 6 && strcmp(argv[3], "--from") == 0;
     const long n = argc >= 4 && strcmp(argv[1], "--claims") == 0 ? strtol(argv[2], NULL, 10) : 0;
-    if (n < 1 || n > 1000000 || (argc == 5 && !is_with_photos) || argc > 5) {
-        fputs("usage: bench_store --claims N [--photos] FOLDER | bench_store --read|--bare|--sql "
-              "FOLDER\n",
+    const long first = is_from ? strtol(argv[4], NULL, 10) : 0;
+    if (n < 1 || n > 1000000 || first < 0 || first > 100000000 || (argc == 5 && !is_with_photos) ||
+        (argc == 6 && !is_from) || argc > 6) {
+        fputs("usage: bench_store --claims N [--photos|--from K] FOLDER | bench_store "
+              "--read|--bare|--sql FOLDER\n",
               stderr);
         return 2;
     }
-    return take_all(argv[argc - 1], (unsigned)n, is_with_photos);
+    return take_all(argv[argc - 1], (unsigned)first, (unsigned)n, is_with_photos);
 }

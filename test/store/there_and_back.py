@@ -202,6 +202,23 @@ def check_meddling(d):
     ok(code == 0 and d.verify(store)[0] == 0, 'rebuild makes the tables whole again', err, str(d.verify(store)[1])[:400])
 
 
+def check_versions(d):
+    """Marks of an older and of a later program's tables."""
+    store = d.pg.store(d.scratch / 'there', 'm')
+    d.pg.ask('UPDATE m.meta SET version = version - 1; DROP TABLE m.tallies CASCADE')
+    code, said = d.verify(store)
+    ok(code == 2 and 'earlier program' in said['faults'][0]['message'], "an older program's store is not read as it is", str(said)[:300])
+    code, _, err = d.call('store', 'init', '--store', store)
+    code_2, said = d.verify(store)
+    ok(code == 0 and code_2 == 0 and said['head'] == d.head, 'init brings it up: the same log, every table anew', err, str(said)[:300])
+    d.pg.ask('UPDATE m.meta SET version = 99')
+    code, said = d.verify(store)
+    ok(code == 2 and 'later program' in said['faults'][0]['message'], "a later program's is left alone", str(said)[:300])
+    d.pg.ask('DROP TABLE m.meta')
+    code, _, err = d.call('store', 'init', '--store', store)
+    ok(code != 0 and d.pg.ask('SELECT count(*) > 0 FROM m.log') == ['t'], 'where tables lie that are not marked as a store nothing is made', err)
+
+
 def main(argv):
     if len(argv) != 2:
         sys.exit(__doc__)
@@ -215,6 +232,7 @@ def main(argv):
             check_there_and_back(d)
             check_targets(d)
             check_meddling(d)
+            check_versions(d)
             check_broken_off(d)
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
