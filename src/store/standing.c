@@ -156,32 +156,52 @@ enum err standing_move(struct db *db, int64_t claim_seq, const struct store_ruli
     "?4)) AND (?5 IS NULL OR EXISTS (SELECT 1 FROM findings AS g WHERE g.seq IN (s.ruled_seq, "    \
     "c.seq) AND g.rule = ?5)) AND (?6 IS NULL OR s.needs = ?6) AND (?7 IS NULL OR s.verdict = "    \
     "?7) AND (?8 IS NULL OR c.shop = ?8) AND (?9 IS NULL OR c.bulletin = ?9) AND (?10 = 0 OR "     \
-    "s.n_ruled + s.n_intake = 0) AND (?12 IS NULL OR c.claim = ?12) ORDER BY c.seq DESC LIMIT ?11"
+    "s.n_ruled + s.n_intake = 0) AND (?12 IS NULL OR c.claim = ?12) "
+/* The newest first, by the place in the table that stands outside: then an index that has it last gives the rows in this order, and as
+ * many as are asked for are read instead of all. By the other table's, which is the same number, all are read and sorted. */
+#define CLAIMS_LAST    "ORDER BY c.seq DESC LIMIT ?11"
+#define STANDINGS_LAST "ORDER BY s.claim_seq DESC LIMIT ?11"
 
-static const char *list_sql(const struct store_filter *o)
+/* A rule with more findings than this is looked for among the newest claims instead of by its index. */
+enum { RULE_MANY = 10000 };
+
+static enum err is_frequent(struct store *s, const char *rule, bool *ret, struct fault *f)
+{
+    bool has_row = false;
+    struct db_use u = db_use(
+        s->db, "SELECT count(*) FROM (SELECT 1 AS n FROM findings WHERE rule = ? LIMIT ?) AS t");
+    db_text(&u, rule);
+    db_int(&u, RULE_MANY + 1);
+    const enum err err = db_next(&u, &has_row, f);
+    *ret = err == ERR_OK && has_row && db_col_int(&u, 0) > RULE_MANY;
+    db_rest(&u);
+    return err;
+}
+
+static const char *list_sql(const struct store_filter *o, bool is_rule_frequent)
 {
     if (o->claim != NULL)
-        return BY_CLAIM "c.claim = ?12 AND " FITS;
+        return BY_CLAIM "c.claim = ?12 AND " FITS CLAIMS_LAST;
     if (o->vin != NULL)
-        return BY_CLAIM "c.vin = ?2 AND " FITS;
+        return BY_CLAIM "c.vin = ?2 AND " FITS CLAIMS_LAST;
     if (o->tail != NULL)
-        return BY_STANDING "s.tail >= ?3 AND s.tail < ?4 AND " FITS;
-    if (o->rule != NULL)
+        return BY_STANDING "s.tail >= ?3 AND s.tail < ?4 AND " FITS STANDINGS_LAST;
+    if (o->rule != NULL && !is_rule_frequent)
         return BY_STANDING
             "s.claim_seq IN (SELECT x.claim_seq FROM standings AS x WHERE x.ruled_seq IN (SELECT "
             "h.seq FROM findings AS h WHERE h.rule = ?5) UNION SELECT h.seq FROM findings AS h "
-            "WHERE h.rule = ?5) AND " FITS;
+            "WHERE h.rule = ?5) AND " FITS STANDINGS_LAST;
     if (o->needs != NULL && o->is_clean)
-        return BY_CLEAN "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS;
+        return BY_CLEAN "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS STANDINGS_LAST;
     if (o->needs != NULL)
-        return BY_STANDING "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS;
+        return BY_STANDING "s.needs = ?6 AND s.claim_seq < ?1 AND " FITS STANDINGS_LAST;
     if (o->verdict != NULL)
-        return BY_STANDING "s.verdict = ?7 AND s.claim_seq < ?1 AND " FITS;
+        return BY_STANDING "s.verdict = ?7 AND s.claim_seq < ?1 AND " FITS STANDINGS_LAST;
     if (o->shop != NULL)
-        return BY_CLAIM "c.shop = ?8 AND " FITS;
+        return BY_CLAIM "c.shop = ?8 AND " FITS CLAIMS_LAST;
     if (o->bulletin != NULL)
-        return BY_CLAIM "c.bulletin = ?9 AND " FITS;
-    return BY_CLAIM FITS;
+        return BY_CLAIM "c.bulletin = ?9 AND " FITS CLAIMS_LAST;
+    return BY_CLAIM FITS CLAIMS_LAST;
 }
 
 /* The place before which the list begins. */
@@ -245,7 +265,10 @@ static enum err list(struct store *store, const struct store_filter *o, store_se
     char tail[STORE_ID_MAX + 1] = "", end[STORE_ID_MAX + 8] = "";
     int64_t before = 0;
     bool has_row = true, goes_on = true;
+    bool is_rule_frequent = false;
     enum err err = find_after(store, o->after, &before, f);
+    if (err == ERR_OK && o->rule != NULL)
+        err = is_frequent(store, o->rule, &is_rule_frequent, f);
     if (err != ERR_OK)
         return err;
     if (o->tail != NULL) { /* up to the prefix followed by the last character there is */
@@ -253,7 +276,7 @@ static enum err list(struct store *store, const struct store_filter *o, store_se
         memcpy(end, tail, sizeof tail);
         memcpy(end + strlen(end), "\xf4\x8f\xbf\xbf", 5);
     }
-    struct db_use u = db_use(store->db, list_sql(o));
+    struct db_use u = db_use(store->db, list_sql(o, is_rule_frequent));
     db_int(&u, before);
     db_text(&u, o->vin);
     db_text(&u, o->tail != NULL ? tail : NULL);

@@ -248,6 +248,30 @@ static void check_filters(const char *when)
     }
 }
 
+/* A rule found so often that lists go another way about it: in rulings that hold no more, all but one of them. */
+static void check_frequent(void)
+{
+    enum { OFTEN = 10500 };
+    static struct store_finding many[STORE_FINDINGS_MAX];
+    struct fault f = {0};
+    struct known *k = &known[CLAIMS / 2];
+    for (size_t i = 0; i < STORE_FINDINGS_MAX; i++)
+        many[i] = (struct store_finding){.rule = rules[1], .level = "hold", .message = "seen"};
+    for (int n = 0; n < OFTEN; n += STORE_FINDINGS_MAX) {
+        struct store_ruling r = {.kind = STORE_RULED,
+                                 .claim = k->id,
+                                 .verdict = "hold",
+                                 .currency = "EUR",
+                                 .revision = 3,
+                                 .at_ms = 1770000000000,
+                                 .findings = many,
+                                 .n_findings = STORE_FINDINGS_MAX};
+        must(store_rule(store, &r, &f), &f, "rule");
+    }
+    rule_on(k);
+    check_filters("a rule found very often");
+}
+
 struct page {
     size_t n;
     char last[STORE_CLAIM_SIZE + 1];
@@ -384,6 +408,7 @@ int main(void)
     check_tally();
     must(store_rebuild(store, NULL, &n, &f), &f, "rebuild");
     check_filters("made anew from the log");
+    check_frequent();
     check_words();
     check_since();
     store_close(store);
