@@ -12,6 +12,7 @@ enum { BOARDS_MAX = 4, DAY_MS = 86400000 };
 
 struct campaign_boards {
     mtx_t lock;
+    atomic_bool is_over;
     struct board *at[BOARDS_MAX]; /* NULL: free */
     uint64_t n_asks;
 };
@@ -40,6 +41,11 @@ void campaign_boards_free(struct campaign_boards *boards)
         board_free(boards->at[i]);
     mtx_destroy(&boards->lock);
     free(boards);
+}
+
+void campaign_boards_stop(struct campaign_boards *boards)
+{
+    atomic_store(&boards->is_over, true);
 }
 
 /* ---- which one ----------------------------------------------------------------------------- */
@@ -91,8 +97,10 @@ static struct board *board_of(struct campaign_boards *boards, const char *id)
     }
     board_free(boards->at[oldest]);
     boards->at[oldest] = calloc(1, sizeof *boards->at[oldest]);
-    if (boards->at[oldest] != NULL)
+    if (boards->at[oldest] != NULL) {
+        boards->at[oldest]->is_over = &boards->is_over;
         snprintf(boards->at[oldest]->id, sizeof boards->at[oldest]->id, "%s", id);
+    }
     return boards->at[oldest];
 }
 
@@ -262,4 +270,40 @@ enum err campaign_json(struct store *store, struct campaign_boards *boards,
         put_whole(b, order, out);
     mtx_unlock(&boards->lock);
     return err == ERR_OK && out->is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out") : err;
+}
+
+/* ---- ahead of being asked ------------------------------------------------------------------ */
+
+struct names {
+    char id[BOARDS_MAX][STORE_ID_MAX + 1];
+    size_t n;
+};
+
+/* By name: revisions of one stand together. */
+static bool see_name(void *me, const struct store_paper *p)
+{
+    struct names *names = me;
+    if (names->n > 0 && strcmp(names->id[names->n - 1], p->name) == 0)
+        return true;
+    if (names->n == BOARDS_MAX)
+        return false;
+    snprintf(names->id[names->n++], sizeof names->id[0], "%s", p->name);
+    return true;
+}
+
+enum err campaign_warm(struct store *store, struct campaign_boards *boards, int64_t now_ms,
+                       struct fault *reterr)
+{
+    struct names names = {.n = 0};
+    enum err err = store_papers(store, "bulletin", NULL, false, see_name, &names, reterr);
+    for (size_t i = 0; i < names.n && err == ERR_OK; i++) {
+        const struct campaign_order order = {
+            .bulletin = names.id[i], .since_ms = STORE_UNKNOWN, .now_ms = now_ms};
+        struct text told = {0};
+        char tag[CAMPAIGN_TAG_ROOM];
+        bool is_same = false;
+        err = campaign_json(store, boards, &order, NULL, &told, tag, &is_same, reterr);
+        text_done(&told);
+    }
+    return err;
 }

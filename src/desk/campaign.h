@@ -161,6 +161,14 @@ struct campaign_boards;
 struct campaign_boards *campaign_boards_new(void); /* NULL: no memory */
 void campaign_boards_free(struct campaign_boards *boards);
 
+/* campaign_boards_stop: from now on nothing is read any more: calls that are reading break off with ERR_IO. */
+void campaign_boards_stop(struct campaign_boards *boards);
+
+/* campaign_warm: reads what campaign_json would have to read first, of every bulletin that is kept, as many as are held at once. Errors:
+ * those of campaign_json. */
+MUST_USE enum err campaign_warm(struct store *store, struct campaign_boards *boards, int64_t now_ms,
+                                struct fault *reterr);
+
 /* campaign_read: *ret is the caller's, campaign_free it. Errors: ERR_EMPTY (no bulletin kept), ERR_UNKNOWN (no such one), ERR_AMBIGUOUS
  * (several kept and none named), ERR_DOMAIN (a paper that cannot be read), ERR_LIMIT, ERR_MEMORY, the store's. */
 MUST_USE enum err campaign_read(struct store *store, struct campaign_boards *boards,

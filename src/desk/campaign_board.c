@@ -129,7 +129,7 @@ static bool see_claim(void *me, const struct since_claim *s)
         b->units[c.unit].day = day;
     b->claims[b->n_claims++] = c;
     b->events[b->n_events++] = (struct board_event){.at_ms = s->taken_ms, .kind = BOARD_CAME};
-    return true;
+    return !board_is_over(b);
 }
 
 /* The claim of that place, at or after r->at: rows come in the order of claims. */
@@ -196,7 +196,7 @@ static bool see_reading(void *me, const struct since_reading *s)
     }
     b->readings[b->n_readings++] = now;
     c->n_readings++;
-    return true;
+    return !board_is_over(b);
 }
 
 enum err board_read_claims(struct board *b, struct store *store, struct fault *reterr)
@@ -311,7 +311,7 @@ static bool see_award(void *me, const struct since_award *a)
     }
     if (a->station != NULL)
         add_award(r, c, a);
-    return true;
+    return !board_is_over(r->b);
 }
 
 enum err board_read_rulings(struct board *b, struct store *store, struct fault *reterr)
@@ -341,8 +341,7 @@ void board_done(struct board *b)
     free(b->first_of_set);
     free(b->papers_ms);
     text_done(&b->told);
-    const uint64_t used = b->used;
-    *b = (struct board){.used = used};
+    *b = (struct board){.used = b->used, .is_over = b->is_over};
     memcpy(b->id, id, sizeof id);
 }
 
@@ -414,6 +413,8 @@ static enum err read_on(struct board *b, struct store *store, const struct store
         err = board_read_claims(b, store, f);
     if (err == ERR_OK)
         err = board_read_rulings(b, store, f);
+    if (err == ERR_OK && board_is_over(b)) /* whatever was read may have broken off */
+        return fault_set(f, ERR_IO, "the server stops");
     return err == ERR_OK && !board_sum_runs(b) ? no_memory(f) : err;
 }
 

@@ -11,6 +11,8 @@
 #include "desk/campaign.h"
 #include "desk/campaign_words.h"
 
+#include <stdatomic.h>
+
 /* By stations of the bulletin: bit i is station i. */
 struct board_unit {
     uint16_t in, unknown;  /* by the build list */
@@ -104,12 +106,18 @@ struct board {
     struct text told; /* JSON without the news; NULL: nothing */
     int64_t told_seq;
     int32_t told_day;
-    uint64_t used; /* when it was last asked for, in asks */
+    uint64_t used;              /* when it was last asked for, in asks */
+    const atomic_bool *is_over; /* of the boards it is among: reading breaks off */
 };
 
 /* board_read: up to the present of the store (which the caller holds). Errors: as campaign_read. After one the board is empty. */
 MUST_USE enum err board_read(struct board *b, struct store *store, struct fault *reterr);
 void board_done(struct board *b); /* frees everything; leaves id */
+
+static inline bool board_is_over(const struct board *b)
+{
+    return atomic_load_explicit(b->is_over, memory_order_relaxed);
+}
 
 /* board_mark: adds the stations of one mask to another. */
 static inline void board_mark(uint16_t *mask, uint16_t more)

@@ -157,7 +157,7 @@ static bool see_build(void *me, const struct store_build *s)
         return true;
     j->listed = (uint16_t)(j->listed | 1U << (unsigned)station);
     take_label(j, (size_t)station, s->label != NULL ? s->label : "");
-    return !j->is_broken;
+    return !j->is_broken && !board_is_over(j->b);
 }
 
 enum err board_read_builds(struct board *b, struct store *store, struct fault *reterr)

@@ -6,10 +6,11 @@
 #include "serve/doors.h"
 #include "serve/framing.h"
 #include "serve/http_news.h"
-#include "serve/lane.h"
+#include "serve/lanes.h"
 #include "serve/route.h"
 #include "serve/shelf.h"
 #include "serve/tasks.h"
+#include "serve/warm.h"
 #include "serve/watch.h"
 
 #include <arpa/inet.h>
@@ -32,7 +33,6 @@ enum {
     STOP_WAIT_MS = 30000,
     CONNECTION_MEMORY = 64 * 1024,
     THREADS_MAX = 64,
-    HASHERS_MAX = 4, /* each takes 64 MiB while it hashes */
     TICK_MS = 100,
     BODY_UNTOLD = HTTP_BODY_MAX /* whose size is not told */
 };
@@ -46,7 +46,8 @@ struct http {
     struct campaign_boards *boards;
     struct news *news;
     struct shelf *shelf;
-    struct lane *hashing, *changing;
+    struct lanes *lanes;
+    struct warm *warm;
     struct tasks *tasks;
     struct watch *watch;
     thrd_t keeper; /* shuts down what is too slow, tidies */
@@ -506,7 +507,7 @@ static void run_aside(void *job)
 static bool put_aside(struct life *l)
 {
     struct http *h = l->call.http;
-    struct lane *lane = route_hashes(l->route) ? h->hashing : h->changing;
+    struct lane *lane = lanes_of(h->lanes, l->route);
     if (!lane_reserve(lane)) {
         atomic_fetch_add(&h->turned_away, 1);
         http_problem(&l->call, 503, "busy",
@@ -691,19 +692,16 @@ static enum err start_daemon(struct http *h, struct fault *f)
 static enum err make_parts(struct http *h, struct fault *f)
 {
     const int n = h->settings.n_threads;
-    const int n_hashers = n / 4 < 1 ? 1 : n / 4 > HASHERS_MAX ? HASHERS_MAX : n / 4;
-    const int n_changers = n / 2 < 1 ? 1 : n / 2;
     h->guard = signin_guard_new();
     h->watch = watch_new();
     h->boards = campaign_boards_new();
     h->shelf = shelf_new();
     if (h->guard != NULL)
-        h->doors = doors_new(h->settings.store, h->guard, n + n_hashers + n_changers);
-    h->hashing = lane_new(n_hashers, HTTP_HASHING_MAX, run_aside);
-    h->changing = lane_new(n_changers, HTTP_CHANGES_MAX, run_aside);
+        h->doors = doors_new(h->settings.store, h->guard, n + lanes_threads(n) + 1);
+    h->lanes = lanes_new(n, run_aside);
     h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms);
-    if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->hashing == NULL ||
-        h->changing == NULL || h->tasks == NULL || h->shelf == NULL)
+    if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->lanes == NULL ||
+        h->tasks == NULL || h->shelf == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     /* A store that cannot be opened is told now, not to the first caller. */
     struct door *door = doors_take(h->doors, f);
@@ -715,7 +713,8 @@ static enum err make_parts(struct http *h, struct fault *f)
     if (err != ERR_OK)
         return err;
     coming_tidy(h->files, h->settings.now_ms());
-    h->has_keeper = thrd_create(&h->keeper, keep, h) == thrd_success;
+    h->warm = warm_start(h->doors, h->boards, h->started_ms);
+    h->has_keeper = h->warm != NULL && thrd_create(&h->keeper, keep, h) == thrd_success;
     return h->has_keeper ? ERR_OK : fault_set(f, ERR_MEMORY, "no thread can be made");
 }
 
@@ -757,8 +756,8 @@ void http_stop(struct http *http)
     }
     atomic_store(&http->is_over, true);
     /* Wakes every connection that sleeps; microhttpd must not be stopped while one does. */
-    lane_free(http->hashing);
-    lane_free(http->changing);
+    warm_stop(http->warm); /* whoever waits for it is told so */
+    lanes_free(http->lanes);
     tasks_free(http->tasks);
     if (http->has_keeper)
         thrd_join(http->keeper, NULL);

@@ -29,7 +29,8 @@ enum {
     HTTP_BODY_MAX = 1024 * 1024, /* of a body in memory, unless the route says less */
     HTTP_HEADERS_MAX = 8,        /* that a handler adds */
     HTTP_HASHING_MAX = 16,       /* calls that hash a password, waiting and under way */
-    HTTP_CHANGES_MAX = 64        /* the same of those that change something */
+    HTTP_CHANGES_MAX = 64,       /* the same of those that change something */
+    HTTP_SUMS_MAX = 1024         /* the same of those that ask for the campaign */
 };
 
 struct http_settings {

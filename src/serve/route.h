@@ -23,6 +23,9 @@ bool route_hashes(const struct route *route);
 /* route_is_long: whether a call of it that only looks takes so long that it must not keep the connections' threads. */
 bool route_is_long(const struct route *route);
 
+/* route_sums: whether a call of it adds up the campaign. */
+bool route_sums(const struct route *route);
+
 extern const struct route routes[];
 extern const size_t n_routes;
 extern const struct route

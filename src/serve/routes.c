@@ -105,5 +105,10 @@ bool route_hashes(const struct route *route)
 
 bool route_is_long(const struct route *route)
 {
-    return route->run == api_export;
+    return route->run == api_export || route_sums(route);
+}
+
+bool route_sums(const struct route *route)
+{
+    return route->run == api_campaign;
 }
