@@ -8,12 +8,16 @@
 #include "store/scratch.h"
 #include "store/store.h"
 
+struct store_shops; /* acts.c */
+
 struct store {
     struct db *db;
     enum store_mode mode;
     struct digest *digest;  /* a SHA-256 at its start */
     struct scratch scratch; /* for one claim or ruling at a time */
     struct text json;
+    struct store_shops
+        *shops;    /* how many claims each has, as far as counted; NULL: not asked for */
     int n_looking; /* reading calls that stand inside one another; one snapshot for all */
     struct {
         char id[STORE_CLAIM_SIZE + 1];
@@ -27,6 +31,9 @@ struct store {
 };
 
 static const char store_file[] = "store.db";
+
+/* NULL is fine. */
+void store_shops_free(struct store_shops *shops);
 
 /* store_idle, and ERR_IO when the store was opened for reading. */
 MUST_USE enum err store_writable(const struct store *store, struct fault *reterr);

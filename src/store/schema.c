@@ -42,6 +42,7 @@ static const char *const steps[SCHEMA_VERSION - 1] = {
     "",                          /* derived tables alone */
     "",                          /* indexes of derived tables */
     "",                          /* tallies of standings */
+    "",                          /* indexes of what people did */
 };
 
 /* What keeps the tallies: the one part of the derived tables that the databases do not share. */
@@ -107,6 +108,13 @@ static const char *const bulk_sql[DB_DIALECTS][2] = {
                        "ALTER TABLE standings ENABLE TRIGGER USER"},
 };
 
+/* What people entered, the newest first, among very many rulings by the rules: of anybody, of one, of one kind. Came with version 7. */
+#define PEOPLE_INDEXES                                                                             \
+    "CREATE INDEX rulings_of_people ON rulings (seq) WHERE kind <> 0;\n"                           \
+    "CREATE INDEX rulings_of_person ON rulings (person, seq) WHERE kind <> 0;\n"                   \
+    "CREATE INDEX rulings_of_kind ON rulings (kind, seq) WHERE kind <> 0;\n"
+enum { INDEXES_ALONE_SINCE = 6 };
+
 static const char derived_sql[] =
     "CREATE TABLE units (\n"
     "  vin TEXT PRIMARY KEY, first_seq INTEGER NOT NULL REFERENCES log (seq)\n"
@@ -164,7 +172,7 @@ static const char derived_sql[] =
     "  claim TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL, currency TEXT,\n"
     "  revision INTEGER, person TEXT, reason TEXT, at_ms INTEGER NOT NULL\n"
     ") STRICT;\n"
-    "CREATE INDEX rulings_by_claim ON rulings (claim_seq);\n"
+    "CREATE INDEX rulings_by_claim ON rulings (claim_seq);\n" PEOPLE_INDEXES
     "CREATE TABLE awards (\n"
     "  ruling_seq INTEGER NOT NULL REFERENCES rulings (seq), n INTEGER NOT NULL,\n"
     "  station TEXT NOT NULL, verdict TEXT NOT NULL, amount_minor INTEGER NOT NULL, what TEXT,\n"
@@ -295,10 +303,14 @@ enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr)
 
 enum err schema_upgrade(struct db *db, int64_t version, bool *ret_is_empty, struct fault *reterr)
 {
-    *ret_is_empty = version < SCHEMA_VERSION;
-    if (!*ret_is_empty)
+    *ret_is_empty = version < INDEXES_ALONE_SINCE;
+    if (version == SCHEMA_VERSION)
         return ERR_OK;
     enum err err = run_steps(db, version, reterr);
+    if (err == ERR_OK && !*ret_is_empty) {
+        err = db_script(db, PEOPLE_INDEXES, reterr);
+        return err != ERR_OK ? err : db_mark(db, SCHEMA_APPLICATION, SCHEMA_VERSION, reterr);
+    }
     if (err == ERR_OK)
         err = db_script(db, drop_sql, reterr);
     if (err == ERR_OK)

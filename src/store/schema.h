@@ -7,7 +7,7 @@
 
 enum {
     SCHEMA_APPLICATION = 0x4d575254, /* "MWRT", in the file's head */
-    SCHEMA_VERSION = 6
+    SCHEMA_VERSION = 7
 };
 
 enum { SCHEMA_DERIVED = 14 };
@@ -31,7 +31,7 @@ MUST_USE enum err schema_check(struct db *db, int64_t *ret_version, struct fault
 
 /* schema_upgrade: from an older version to SCHEMA_VERSION in the caller's transaction. The log is
  * only ever added to. The derived tables are not changed but dropped and made empty:
- * *ret_is_empty says that they must now be filled from the log. */
+ * *ret_is_empty says that they must now be filled from the log. Where only indexes came since, they stay and get them. */
 MUST_USE enum err schema_upgrade(struct db *db, int64_t version, bool *ret_is_empty,
                                  struct fault *reterr);
 

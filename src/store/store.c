@@ -245,6 +245,7 @@ void store_close(struct store *store)
     db_close(store->db);
     digest_free(store->digest);
     scratch_done(&store->scratch);
+    store_shops_free(store->shops);
     text_done(&store->json);
     free(store);
 }

@@ -233,7 +233,9 @@ enum err store_unit_is_of(struct store *store, const char *vin, const char *shop
     enum err err = store_look(store, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
-    struct db_use u = db_use(store->db, "SELECT 1 FROM claims WHERE vin = ? AND shop = ? LIMIT 1");
+    /* By the VIN: a unit has a few claims, a shop may have most of them all; an expression has no index. */
+    struct db_use u =
+        db_use(store->db, "SELECT 1 FROM claims WHERE vin = ? AND shop || '' = ? LIMIT 1");
     db_text(&u, vin);
     db_text(&u, shop);
     err = db_next(&u, ret, reterr);

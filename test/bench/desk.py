@@ -4,6 +4,7 @@ usage: desk.py BUILD BENCH_BUILD CLAIMS [UNITS [STORE]]     (a STORE that is the
 """
 import http.client
 import json
+import os
 import pathlib
 import shutil
 import sqlite3
@@ -17,10 +18,25 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
 from rulings import BULLETIN, EVENTS, without_photos  # noqa: E402
 
 USERS, SECONDS = 20, 5
-CALLS = {'campaign': '/api/v1/campaign', 'campaign since': '/api/v1/campaign?since=1700000000000', 'claims': '/api/v1/claims?limit=100', 'a claim': '/api/v1/claims/{claim}',
-         'claims for a person': '/api/v1/claims?limit=100&needs=person', 'claims, ask': '/api/v1/claims?limit=100&verdict=ask', 'claims, clean': '/api/v1/claims?limit=100&needs=payment&findings=none',
-         'claims of a shop': '/api/v1/claims?limit=100&shop={shop}', 'claims by VIN tail': '/api/v1/claims?limit=100&tail={tail}', 'claims by rule': '/api/v1/claims?limit=100&rule={rule}',
-         'units by VIN tail': '/api/v1/units?vin={tail}', 'drafts': '/api/v1/drafts', 'reference': '/api/v1/bulletins/reference'}
+# Page of the Desk -> what it is called here -> (method, path, body). {..} is filled from what the store holds; BULLETIN stands for its file.
+TEXT = object()
+CALLS = {
+    'every page': {'session': '/api/v1/session'},
+    'campaign': {'campaign': '/api/v1/campaign', 'campaign, news since': '/api/v1/campaign?since=1700000000000', 'campaign, unchanged': '/api/v1/campaign [If-None-Match]'},
+    'claims': {'claims': '/api/v1/claims?limit=100', 'the next hundred': '/api/v1/claims?limit=100&after={hundredth}', 'for a person': '/api/v1/claims?limit=100&needs=person',
+               'to be paid': '/api/v1/claims?limit=100&needs=payment', 'paid verdict': '/api/v1/claims?limit=100&verdict=pay', 'asked': '/api/v1/claims?limit=100&verdict=ask',
+               'without findings': '/api/v1/claims?limit=100&needs=payment&findings=none', 'of a shop': '/api/v1/claims?limit=100&shop={shop}', 'of a bulletin': '/api/v1/claims?limit=100&bulletin={bulletin}',
+               'by VIN tail': '/api/v1/claims?limit=100&tail={tail}', 'by whole VIN': '/api/v1/claims?limit=100&vin={vin}', 'by rule': '/api/v1/claims?limit=100&rule={rule}'},
+    'a claim': {'a claim': '/api/v1/claims/{claim}', 'its events': '/api/v1/claims/{claim}/events', 'its bulletin': '/api/v1/bulletins/{bulletin}/{revision}',
+                'its letter, text': '/api/v1/claims/{claim}/letter?as=text&language=en', 'its letter, PDF': '/api/v1/claims/{claim}/letter?as=pdf&language=en'},
+    'bulletins': {'bulletins': '/api/v1/bulletins', "a bulletin's file": '/api/v1/bulletins/{bulletin}/{revision}/file', 'drafts': '/api/v1/drafts', 'a draft': '/api/v1/drafts/bench',
+                  'reference': '/api/v1/bulletins/reference', 'check': ('POST', '/api/v1/bulletins/check', {'text': TEXT, 'whole': False}),
+                  'check, with preview': ('POST', '/api/v1/bulletins/check', {'text': TEXT, 'whole': True}), 'sheet, PDF': ('POST', '/api/v1/bulletins/sheet', {'text': TEXT, 'paper': 'a4'})},
+    'units': {'by VIN, 4 characters': '/api/v1/units?limit=20&vin={tail4}', 'by VIN, 5 characters': '/api/v1/units?limit=20&vin={tail}', 'by VIN, 6 characters': '/api/v1/units?limit=20&vin={tail6}',
+              'by VIN, whole': '/api/v1/units?limit=20&vin={vin}', 'by label': '/api/v1/units?limit=20&label=WD40%202024-W1', 'by shop': '/api/v1/units?limit=20&shop={shop}'},
+    'people and shops': {'people': '/api/v1/people', 'shops': '/api/v1/shops', 'audit': '/api/v1/audit?limit=50', 'audit of a person': '/api/v1/audit?limit=50&who=bench', 'audit by what': '/api/v1/audit?limit=50&what=paid'},
+    "a shop's Bench": {'open jobs': '/api/v1/jobs [technician]'},
+}
 
 
 def make(bench, program, folder, n_claims, n_units):
@@ -52,58 +68,173 @@ def memory_mb(pid):
     return {k: int(next(r for r in text.splitlines() if r.startswith(k)).split()[1]) / 1024 for k in ('VmRSS', 'VmHWM')}
 
 
-def call(port, cookie, path):
-    wire = http.client.HTTPConnection('127.0.0.1', port, timeout=600)
-    start = time.perf_counter()
-    wire.request('GET', path, headers={'Cookie': cookie})
-    answer = wire.getresponse()
-    data = answer.read()
-    took = time.perf_counter() - start
+class Caller:
+    """One user's browser: a connection that is kept, a session and its token."""
+
+    def __init__(self, port, cookie, csrf=''):
+        self.port, self.headers, self.csrf, self.wire = port, {'Cookie': cookie}, csrf, None
+
+    def __call__(self, method, path, body=None, more=None, good=(200,)):
+        if self.wire is None:
+            self.wire = http.client.HTTPConnection('127.0.0.1', self.port, timeout=600)
+        headers = {**self.headers, **(more or {})}
+        if method != 'GET':
+            headers |= {'X-Mendwright-Csrf': self.csrf, 'Content-Type': 'application/json'}
+        start = time.perf_counter()
+        self.wire.request(method, path, body, headers)
+        answer = self.wire.getresponse()
+        data = answer.read()
+        took = time.perf_counter() - start
+        if answer.status not in good:
+            raise RuntimeError(f'{method} {path}: {answer.status} {data[:200]}')
+        return took, data, answer.headers
+
+
+def sign_in(program, store, port, name, *words):
+    subprocess.run([program, 'people', 'add', name, *words, '--store', store], check=False, capture_output=True)  # is there already in a store that was kept
+    link = json.loads(subprocess.run([program, 'people', 'link', name, '--store', store, '--json'], check=True, capture_output=True, text=True).stdout)['link']
+    wire = http.client.HTTPConnection('127.0.0.1', port, timeout=60)
+    wire.request('POST', '/api/v1/session', json.dumps({'link': link}), {'Content-Type': 'application/json'})
+    cookie = wire.getresponse().headers['Set-Cookie'].split(';')[0]
     wire.close()
-    if answer.status != 200:
-        raise RuntimeError(f'{path}: {answer.status} {data[:200]}')
-    return took, data
+    me = Caller(port, cookie)
+    me.csrf = json.loads(me('GET', '/api/v1/session')[1])['csrf']
+    return cookie, me.csrf
 
 
-def crowd(port, cookie, path):
-    """Times of all calls of USERS who ask again and again for SECONDS."""
-    times, end = [], time.perf_counter() + SECONDS
+def crowd(port, who, method, path, body, more):
+    """Times of all calls of USERS who ask again and again for SECONDS, each as soon as the last is answered."""
+    times, failed, end = [], [], time.perf_counter() + SECONDS
 
     def ask():
-        while time.perf_counter() < end:
-            times.append(call(port, cookie, path)[0])
+        me = Caller(port, *who)
+        try:
+            while time.perf_counter() < end:
+                times.append(me(method, path, body, more, (200, 304))[0])
+        except (RuntimeError, OSError, http.client.HTTPException) as e:
+            failed.append(f'{type(e).__name__}: {e}')
 
     threads = [threading.Thread(target=ask) for _ in range(USERS)]
     for t in threads:
         t.start()
     for t in threads:
         t.join()
+    if failed:
+        raise RuntimeError(f'{method} {path}: {len(failed)} of {USERS} users broke off: {failed[0]}')
     return sorted(times)
 
 
+def told(times):
+    at = lambda share: 1000 * times[min(len(times) - 1, int(len(times) * share))]  # noqa: E731
+    return {'n': len(times), 'p50_ms': at(0.5), 'p95_ms': at(0.95), 'p99_ms': at(0.99), 'most_ms': 1000 * times[-1]}
+
+
+def look_around(me):
+    """What the paths are filled with."""
+    rows = json.loads(me('GET', '/api/v1/claims?limit=100')[1])['claims']
+    r = rows[0]
+    return {'claim': r['claim'], 'shop': r['shop'], 'vin': r['vin'], 'tail4': r['vin'][-4:], 'tail': r['vin'][-5:], 'tail6': r['vin'][-6:], 'bulletin': r['bulletin'], 'revision': r['revision'],
+            'hundredth': rows[-1]['claim'], 'rule': next((x['finding'] for x in rows if x['finding']), 'late')}
+
+
+def long_work(me, text):
+    """What takes longer than a call: one user, once."""
+    results = {}
+    for name in ('units.csv', 'claims.csv'):
+        wire = http.client.HTTPConnection('127.0.0.1', me.port, timeout=600)
+        start = time.perf_counter()
+        wire.request('GET', f'/api/v1/export/{name}', headers=me.headers)
+        answer = wire.getresponse()
+        first = time.perf_counter() - start
+        n = len(answer.read())
+        results[f'export {name}'] = {'first_s': first, 'all_s': time.perf_counter() - start, 'bytes': n}
+        wire.close()
+    took, _, headers = me('POST', '/api/v1/bulletins/what-if', json.dumps({'text': text}), good=(202,))
+    start = time.perf_counter()
+    while json.loads(me('GET', headers['Location'])[1])['state'] in ('waiting', 'running'):
+        time.sleep(0.1)
+    results['what if'] = {'first_s': took, 'all_s': time.perf_counter() - start + took, 'bytes': 0}
+    return results
+
+
+def run_calls(port, who, technician, me, of, text):
+    results = {}
+    tag = me('GET', '/api/v1/campaign')[2]['ETag']
+    for page, calls in CALLS.items():
+        for name, what in calls.items():
+            method, path, body = what if isinstance(what, tuple) else ('GET', what, None)
+            path, _, note = path.partition(' ')
+            if body is not None:
+                body = json.dumps({k: text if v is TEXT else v for k, v in body.items()})
+            more = {'If-None-Match': tag} if 'If-None-Match' in note else None
+            results[f'{page}: {name}'] = told(crowd(port, technician if 'technician' in note else who, method, path.format(**of), body, more))
+            print('.', end='', file=sys.stderr, flush=True)
+    print(file=sys.stderr)
+    return results
+
+
 def measure(program, store):
-    subprocess.run([program, 'people', 'add', 'bench', '--role', 'owner', '--store', store], check=True, capture_output=True)
     server = subprocess.Popen([program, 'serve', '--store', str(store), '--listen', '127.0.0.1:0', '--json'], stdout=subprocess.PIPE, text=True)
     try:
+        began = time.perf_counter()
         port = json.loads(server.stdout.readline())['port']
-        link = json.loads(subprocess.run([program, 'people', 'link', 'bench', '--store', store, '--json'], check=True, capture_output=True, text=True).stdout)['link']
-        wire = http.client.HTTPConnection('127.0.0.1', port, timeout=60)
-        wire.request('POST', '/api/v1/session', json.dumps({'link': link}), {'Content-Type': 'application/json'})
-        cookie = wire.getresponse().headers['Set-Cookie'].split(';')[0]
-        wire.close()
-        first, data = call(port, cookie, CALLS['campaign'])
-        told = json.loads(data)
-        rows = json.loads(call(port, cookie, CALLS['claims'])[1])['claims']
-        of = {'claim': rows[0]['claim'], 'shop': rows[0]['shop'], 'tail': rows[0]['vin'][-5:], 'rule': next((r['finding'] for r in rows if r['finding']), 'late')}
-        results = {'first_s': first, 'bytes': len(data), 'units': told['units'], 'claims': sum(c['claims'] for c in told['claims']), 'calls': {}}
-        for name, path in CALLS.items():
-            times = crowd(port, cookie, path.format(**of))
-            results['calls'][name] = {'n': len(times), 'p50_ms': 1000 * times[len(times) // 2], 'p95_ms': 1000 * times[int(len(times) * 0.95)], 'most_ms': 1000 * times[-1]}
-        results['memory_mb'] = memory_mb(server.pid)
+        who = sign_in(program, store, port, 'bench', '--role', 'owner')
+        me = Caller(port, *who)
+        of = look_around(me)
+        data = me('GET', '/api/v1/campaign')[1]
+        first = time.perf_counter() - began
+        again = me('GET', '/api/v1/campaign')[0]
+        about = json.loads(data)
+        text = me('GET', f"/api/v1/bulletins/{of['bulletin']}/{of['revision']}/file")[1].decode()
+        me('PUT', '/api/v1/drafts/bench', json.dumps({'text': text}), {'If-None-Match': '*'}, (200, 412))
+        technician = sign_in(program, store, port, 'bench-shop', '--role', 'technician', '--shop', of['shop'])
+        results = {'first_s': first, 'again_s': again, 'bytes': len(data), 'units': about['units'], 'claims': sum(c['claims'] for c in about['claims'])}
+        results['calls'] = run_calls(port, who, technician, me, of, text)
+        results['memory_mb'] = memory_mb(server.pid)  # before exports and what-if, which are told by themselves
+        results['long'] = long_work(me, text)
+        results['memory_after_mb'] = memory_mb(server.pid)
         return results
     finally:
         server.terminate()
         server.wait(timeout=60)
+
+
+def measure_import(program, folder, n_units):
+    """A build list of so many units, two stations each, into an empty store; beside it `.import` of the sqlite3 shell of the same file, into
+    a table that it makes itself and into one with the store's key and indexes. Wall clock and the processor's time, the best of three."""
+    (folder / 'list.csv').unlink(missing_ok=True)
+    with (folder / 'list.csv').open('w') as out:
+        out.write('vin,station,label\n')
+        for i in range(n_units):
+            vin = f'ZZZFM24T0S{i:07d}'
+            out.write(f'{vin},fore,WD40 2024-W{1 + i % 40:02d}\n{vin},aft,WD40 2024-W{1 + i % 37:02d}\n')
+    keyed = ('CREATE TABLE builds (vin TEXT NOT NULL, station TEXT NOT NULL, label TEXT, PRIMARY KEY (vin, station)) STRICT, WITHOUT ROWID;'
+             'CREATE INDEX by_serial ON builds (substr(vin, 12)); CREATE INDEX by_label ON builds (label);')
+    ways = {'plain': ['sqlite3', folder / 'plain.db', '-cmd', '.mode csv', f'.import {folder}/list.csv builds'],
+            'keyed': ['sqlite3', folder / 'keyed.db', '-cmd', keyed, '-cmd', '.mode csv', f'.import --skip 1 {folder}/list.csv builds'],
+            'ours': [program, 'store', 'builds', folder / 'list.csv', '--store', folder / 'empty']}
+    best = {}
+    for _ in range(3):  # in turns
+        for name, command in ways.items():
+            for old in folder.glob('*.db*'):
+                old.unlink()
+            shutil.rmtree(folder / 'empty', ignore_errors=True)
+            subprocess.run([program, 'store', 'init', '--store', folder / 'empty'], check=True, capture_output=True)
+            before, start = os.times(), time.perf_counter()
+            subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+            took, after = time.perf_counter() - start, os.times()
+            cpu = after.children_user + after.children_system - before.children_user - before.children_system
+            best[name] = {'wall_s': min(took, best.get(name, {}).get('wall_s', took)), 'cpu_s': min(cpu, best.get(name, {}).get('cpu_s', cpu))}
+    return best
+
+
+def show_import(program, folder, n_units):
+    best = measure_import(program, folder, n_units)
+    print(f'\na build list of {n_units:,} units (two stations each) into an empty store, against .import of the sqlite3 shell, best of three in turns')
+    for name, what in (('plain', '.import, a table of its own'), ('keyed', '.import, our key and indexes'), ('ours', 'mendwright store builds')):
+        b = best[name]
+        print(f"  {what:<30} {b['wall_s']:7.2f} s  {b['wall_s'] / best['plain']['wall_s']:5.2f} x   processor {b['cpu_s']:6.2f} s  {b['cpu_s'] / best['plain']['cpu_s']:5.2f} x")
+    return best
 
 
 def show_desk(build, bench, n_claims, n_units=1_000_000, store=None):
@@ -113,11 +244,15 @@ def show_desk(build, bench, n_claims, n_units=1_000_000, store=None):
         r = measure(program, made)
         if store is None:
             shutil.rmtree(made)
-    print(f"\nthe Desk's calls, {USERS} users at once for {SECONDS} s each: {r['claims']:,} claims, {r['units']['in_scope']:,} units in scope")
-    print(f"  first call of the campaign  {r['first_s'] * 1000:9.0f} ms   reads the store into memory; {r['bytes'] / 1024:.0f} KiB")
+    print(f"\nthe Desk's calls, {USERS} users at once for {SECONDS} s each: {r['claims']:,} claims, {r['units']['in_scope']:,} units in scope; load {os.getloadavg()[0]:.1f}")
+    print(f"  campaign, from the start of the server {r['first_s'] * 1000:9.0f} ms   reads the store into memory; again {r['again_s'] * 1000:.1f} ms; {r['bytes'] / 1024:.0f} KiB")
     for name, c in r['calls'].items():
-        print(f"  {name:<26}  {c['p50_ms']:9.1f} ms   p95 {c['p95_ms']:8.1f} ms   most {c['most_ms']:8.1f} ms   {c['n']:,} calls")
-    print(f"  memory of the server        {r['memory_mb']['VmRSS']:9.0f} MB   at most {r['memory_mb']['VmHWM']:.0f} MB")
+        print(f"  {name:<38} p50 {c['p50_ms']:7.1f}   p95 {c['p95_ms']:7.1f}   p99 {c['p99_ms']:7.1f}   most {c['most_ms']:8.1f} ms   {c['n']:,} calls")
+    for name, c in r['long'].items():
+        print(f"  {name:<38} begins {c['first_s'] * 1000:9.0f} ms   is done after {c['all_s']:7.1f} s   {c['bytes'] / 1e6:,.0f} MB, one user")
+    print(f"  memory of the server                   {r['memory_mb']['VmRSS']:7.0f} MB, at most {r['memory_mb']['VmHWM']:.0f}; after exports and what if {r['memory_after_mb']['VmHWM']:.0f} at most")
+    with tempfile.TemporaryDirectory(dir=bench) as scratch:
+        r['import'] = show_import(program, pathlib.Path(scratch), n_units)
     return r
 
 

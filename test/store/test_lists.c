@@ -1,5 +1,6 @@
 /* Lists of claims by what stands: every filter and many pairs of them against a plain search through the same claims, whose standing
  * this test keeps by the words of doc/store.md; pages; counts; a person's word taken back, notes; after a rebuild the same. */
+#include "store/acts.h"
 #include "synth.h"
 #include "tap.h"
 
@@ -36,6 +37,34 @@ static void must(enum err err, const struct fault *f, const char *what)
         synth_bail(what, f);
 }
 
+struct shops {
+    int n_claims; /* taken in so far */
+    int64_t n;
+    char last[32];
+    bool is_odd;
+};
+
+static bool see_shop(void *me, const char *shop, int64_t n)
+{
+    struct shops *v = me;
+    int64_t expected = 0;
+    for (int i = 0; i < v->n_claims; i++)
+        expected += strcmp(known[i].shop, shop) == 0;
+    v->is_odd = v->is_odd || n != expected || strcmp(v->last, shop) >= 0;
+    snprintf(v->last, sizeof v->last, "%s", shop);
+    v->n += n;
+    return true;
+}
+
+/* Counted on from where it was counted last. */
+static void check_shops(int n_claims, const char *when)
+{
+    struct fault f = {0};
+    struct shops v = {.n_claims = n_claims};
+    must(store_shop_counts(store, see_shop, &v, &f), &f, "shops");
+    tap_ok(!v.is_odd && v.n == n_claims, "%s: claims of each shop, by name", when);
+}
+
 static void take_all(void)
 {
     static struct synth one;
@@ -54,6 +83,8 @@ static void take_all(void)
         k->rule = -1;
         one.claim.n_findings = k->has_intake; /* synth's: of the rule "signature" */
         must(store_take(store, &one.claim, &taken, k->id, &f), &f, "take");
+        if (i == 2 || i == 4 || i == CLAIMS / 2)
+            check_shops((int)i + 1, "while they come in");
     }
 }
 
@@ -408,6 +439,7 @@ int main(void)
     check_tally();
     must(store_rebuild(store, NULL, &n, &f), &f, "rebuild");
     check_filters("made anew from the log");
+    check_shops(CLAIMS, "made anew from the log");
     check_frequent();
     check_words();
     check_since();
