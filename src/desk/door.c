@@ -1,6 +1,7 @@
 /* door: owns the opening and closing of what a thread needs. */
 #include "desk/door.h"
 
+#include "desk/draft.h"
 #include "desk/tell.h"
 #include "desk/units.h"
 #include "store/classroom.h"
@@ -28,8 +29,8 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
         err = jobs_open(path, &d->jobs, reterr);
     if (err == ERR_OK)
         err = classroom_open(path, &d->classroom, reterr);
-    if (err == ERR_OK &&
-        ((d->limits = tell_limits_new()) == NULL || (d->by = units_by_new()) == NULL))
+    if (err == ERR_OK && ((d->limits = tell_limits_new()) == NULL ||
+                          (d->by = units_by_new()) == NULL || (d->held = draft_held_new()) == NULL))
         err = fault_set(reterr, ERR_MEMORY, "memory ran out");
     if (err != ERR_OK) {
         door_close(d);
@@ -45,6 +46,7 @@ void door_close(struct door *door)
         return;
     tell_limits_free(door->limits);
     units_by_free(door->by);
+    draft_held_free(door->held);
     classroom_close(door->classroom);
     jobs_close(door->jobs);
     signin_close(door->signin);

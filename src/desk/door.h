@@ -9,6 +9,7 @@ struct jobs;
 struct store;
 struct tell_limits;
 struct units_by;
+struct draft_held;
 
 struct door {
     struct store *store;
@@ -17,6 +18,7 @@ struct door {
     struct classroom *classroom;
     struct tell_limits *limits; /* of the claims told through it */
     struct units_by *by;        /* of the units found through it */
+    struct draft_held *held;    /* against which drafts are checked through it */
     char path[512];             /* the folder that the store's files lie in */
 };
 

@@ -388,17 +388,72 @@ static enum err tell_whole(const struct bulletin *b, const char *text, size_t n,
     return ERR_OK;
 }
 
-enum err draft_check(struct store *store, const char *text, size_t n, bool with_whole,
-                     struct jsonw *w, struct fault *reterr)
+struct draft_held {
+    int64_t seq; /* its place in the log, where it never changes; 0: none */
+    struct bulletin *b;
+};
+
+struct draft_held *draft_held_new(void)
+{
+    return calloc(1, sizeof(struct draft_held));
+}
+
+void draft_held_free(struct draft_held *held)
+{
+    if (held == NULL)
+        return;
+    bulletin_free(held->b);
+    free(held);
+}
+
+struct newest {
+    int64_t revision, seq;
+};
+
+static bool see_newest(void *me, const struct store_paper *p)
+{
+    struct newest *n = me;
+    if (n->seq == 0 || p->revision > n->revision)
+        *n = (struct newest){p->revision, p->seq};
+    return true;
+}
+
+/* draft_before, from what is held where that is still it; *ret is held's. */
+static enum err hold_before(struct store *store, struct draft_held *held, const struct bulletin *b,
+                            const struct bulletin **ret, struct fault *f)
+{
+    struct newest newest = {0, 0};
+    struct bulletin *read = NULL;
+    *ret = NULL;
+    enum err err = store_hold(store, f);
+    if (err != ERR_OK)
+        return err;
+    err = store_papers(store, "bulletin", b->head.id, false, see_newest, &newest, f);
+    if (err == ERR_OK && newest.seq != 0 && newest.seq != held->seq) {
+        err = draft_before(store, b, &read, f);
+        if (err == ERR_OK) {
+            bulletin_free(held->b);
+            *held = (struct draft_held){newest.seq, read};
+        }
+    }
+    store_release(store);
+    if (err == ERR_OK && newest.seq != 0)
+        *ret = held->b;
+    return err;
+}
+
+enum err draft_check(struct store *store, struct draft_held *held, const char *text, size_t n,
+                     bool with_whole, struct jsonw *w, struct fault *reterr)
 {
     struct fault_list faults = {0};
     struct change_list changes = {0};
-    struct bulletin *before = NULL, *b = bulletin_load(text, n, "", &faults);
+    const struct bulletin *before = NULL;
+    struct bulletin *b = bulletin_load(text, n, "", &faults);
     enum err err =
         faults.is_out_of_memory ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
     draft_tell_check(b, &faults, w);
     if (b != NULL)
-        err = draft_before(store, b, &before, reterr);
+        err = hold_before(store, held, b, &before, reterr);
     if (before != NULL && err == ERR_OK)
         err = changes_between(before, b, &changes, reterr);
     if (before != NULL)
@@ -409,7 +464,6 @@ enum err draft_check(struct store *store, const char *text, size_t n, bool with_
     if (b != NULL && with_whole && err == ERR_OK)
         err = tell_whole(b, text, n, w, reterr);
     change_list_done(&changes);
-    bulletin_free(before);
     bulletin_free(b);
     fault_list_done(&faults);
     return err;

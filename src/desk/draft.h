@@ -59,11 +59,17 @@ void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
 
 /* ---- from its text, for pages: members of an object that is open ---------------------------------- */
 
+/* draft_held: the bulletin against which a draft was checked last, ready for the next check: reading it takes as long as reading the
+ * draft. Of one thread and one store. draft_held_new: NULL: no memory. draft_held_free: NULL is fine. */
+struct draft_held;
+struct draft_held *draft_held_new(void);
+void draft_held_free(struct draft_held *held);
+
 /* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null) and draft_tell_changes;
  * with_whole: and "bulletin", all of it as the pages read it (bulletin/export.h). Errors: the store's, ERR_MEMORY; faults of the text are the
  * answer. */
-MUST_USE enum err draft_check(struct store *store, const char *text, size_t n, bool with_whole,
-                              struct jsonw *w, struct fault *reterr);
+MUST_USE enum err draft_check(struct store *store, struct draft_held *held, const char *text,
+                              size_t n, bool with_whole, struct jsonw *w, struct fault *reterr);
 
 /* draft_reference: what may stand in a bulletin (bulletin/reference.h) as JSON, appended to out, and the digest of it. Errors: ERR_MEMORY, ERR_IO. */
 MUST_USE enum err draft_reference(struct text *out, char ret_sha256[65], struct fault *reterr);

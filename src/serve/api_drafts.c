@@ -140,8 +140,8 @@ void api_bulletin_check(struct http_call *c)
     if (text != NULL) {
         json_node *whole = json_get(json_root(doc), "whole");
         http_json(c, &w);
-        const enum err err =
-            draft_check(c->door->store, text, n, whole != NULL && json_bool(whole), &w, &f);
+        const enum err err = draft_check(c->door->store, c->door->held, text, n,
+                                         whole != NULL && json_bool(whole), &w, &f);
         http_json_end(&w);
         if (err != ERR_OK)
             http_problem_fault(c, &f);
