@@ -394,23 +394,55 @@ static enum err lay_out(const struct bulletin *b, struct json_doc **ret, struct 
     return err;
 }
 
-enum err changes_between(const struct bulletin *was, const struct bulletin *now,
-                         struct change_list *ret, struct fault *reterr)
+struct change_laid {
+    struct json_doc *doc;
+};
+
+enum err change_lay(const struct bulletin *b, struct change_laid **ret, struct fault *reterr)
 {
-    struct json_doc *a = NULL, *b = NULL;
-    struct walk w = {.list = ret};
-    enum err err = lay_out(was, &a, reterr);
+    struct change_laid *laid = calloc(1, sizeof *laid);
+    if (laid == NULL)
+        return fault_set(reterr, ERR_MEMORY, "memory ran out while comparing bulletins");
+    const enum err err = lay_out(b, &laid->doc, reterr);
     if (err == ERR_OK)
-        err = lay_out(now, &b, reterr);
+        *ret = laid;
+    else
+        free(laid);
+    return err;
+}
+
+void change_laid_free(struct change_laid *laid)
+{
+    if (laid != NULL)
+        json_free(laid->doc);
+    free(laid);
+}
+
+enum err changes_from(const struct change_laid *was, const struct bulletin *now,
+                      struct change_list *ret, struct fault *reterr)
+{
+    struct json_doc *b = NULL;
+    struct walk w = {.list = ret};
+    enum err err = lay_out(now, &b, reterr);
     if (err == ERR_OK) {
-        w.money_digits[WAS] = (int)json_int(json_get(json_root(a), "currency_digits"));
+        w.money_digits[WAS] = (int)json_int(json_get(json_root(was->doc), "currency_digits"));
         w.money_digits[NOW] = (int)json_int(json_get(json_root(b), "currency_digits"));
-        compare_members(&w, json_root(a), json_root(b));
+        compare_members(&w, json_root(was->doc), json_root(b));
         if (ret->arena.is_broken)
             err = fault_set(reterr, ERR_MEMORY, "memory ran out while comparing bulletins");
     }
-    json_free(a);
     json_free(b);
+    return err;
+}
+
+enum err changes_between(const struct bulletin *was, const struct bulletin *now,
+                         struct change_list *ret, struct fault *reterr)
+{
+    struct change_laid *laid = NULL;
+    enum err err = change_lay(was, &laid, reterr);
+    if (err == ERR_OK)
+        err = changes_from(laid, now, ret, reterr);
+    change_laid_free(laid);
     return err;
 }
 

@@ -31,6 +31,15 @@ struct change_list {
  * ERR_LIMIT where an export is beyond what json.h reads. */
 MUST_USE enum err changes_between(const struct bulletin *was, const struct bulletin *now,
                                   struct change_list *ret, struct fault *reterr);
+
+/* change_lay: a bulletin laid out for being compared often; *ret is the caller's, change_laid_free it (NULL is fine), and needs the bulletin
+ * no more. changes_from: changes_between, from what was laid out. Errors: those of changes_between. */
+struct change_laid;
+MUST_USE enum err change_lay(const struct bulletin *b, struct change_laid **ret,
+                             struct fault *reterr);
+void change_laid_free(struct change_laid *laid);
+MUST_USE enum err changes_from(const struct change_laid *was, const struct bulletin *now,
+                               struct change_list *ret, struct fault *reterr);
 void change_list_done(struct change_list *list);
 
 #endif

@@ -390,7 +390,8 @@ static enum err tell_whole(const struct bulletin *b, const char *text, size_t n,
 
 struct draft_held {
     int64_t seq; /* its place in the log, where it never changes; 0: none */
-    struct bulletin *b;
+    int64_t revision;
+    struct change_laid *laid;
 };
 
 struct draft_held *draft_held_new(void)
@@ -402,7 +403,7 @@ void draft_held_free(struct draft_held *held)
 {
     if (held == NULL)
         return;
-    bulletin_free(held->b);
+    change_laid_free(held->laid);
     free(held);
 }
 
@@ -418,27 +419,35 @@ static bool see_newest(void *me, const struct store_paper *p)
     return true;
 }
 
-/* draft_before, from what is held where that is still it; *ret is held's. */
+static enum err read_held(struct store *store, struct draft_held *held, const struct bulletin *b,
+                          int64_t seq, struct fault *f)
+{
+    struct bulletin *read = NULL;
+    struct change_laid *laid = NULL;
+    enum err err = draft_before(store, b, &read, f);
+    if (err == ERR_OK && read != NULL)
+        err = change_lay(read, &laid, f);
+    if (err == ERR_OK && read != NULL) {
+        change_laid_free(held->laid);
+        *held = (struct draft_held){seq, read->head.revision, laid};
+    }
+    bulletin_free(read);
+    return err;
+}
+
+/* Makes what is held the newest revision that is kept under the id of b; *ret_any false: there is none. */
 static enum err hold_before(struct store *store, struct draft_held *held, const struct bulletin *b,
-                            const struct bulletin **ret, struct fault *f)
+                            bool *ret_any, struct fault *f)
 {
     struct newest newest = {0, 0};
-    struct bulletin *read = NULL;
-    *ret = NULL;
     enum err err = store_hold(store, f);
     if (err != ERR_OK)
         return err;
     err = store_papers(store, "bulletin", b->head.id, false, see_newest, &newest, f);
-    if (err == ERR_OK && newest.seq != 0 && newest.seq != held->seq) {
-        err = draft_before(store, b, &read, f);
-        if (err == ERR_OK) {
-            bulletin_free(held->b);
-            *held = (struct draft_held){newest.seq, read};
-        }
-    }
+    if (err == ERR_OK && newest.seq != 0 && newest.seq != held->seq)
+        err = read_held(store, held, b, newest.seq, f);
     store_release(store);
-    if (err == ERR_OK && newest.seq != 0)
-        *ret = held->b;
+    *ret_any = err == ERR_OK && newest.seq != 0;
     return err;
 }
 
@@ -447,17 +456,17 @@ enum err draft_check(struct store *store, struct draft_held *held, const char *t
 {
     struct fault_list faults = {0};
     struct change_list changes = {0};
-    const struct bulletin *before = NULL;
+    bool has_before = false;
     struct bulletin *b = bulletin_load(text, n, "", &faults);
     enum err err =
         faults.is_out_of_memory ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
     draft_tell_check(b, &faults, w);
     if (b != NULL)
-        err = hold_before(store, held, b, &before, reterr);
-    if (before != NULL && err == ERR_OK)
-        err = changes_between(before, b, &changes, reterr);
-    if (before != NULL)
-        jsonw_int(w, "against", before->head.revision);
+        err = hold_before(store, held, b, &has_before, reterr);
+    if (has_before && err == ERR_OK)
+        err = changes_from(held->laid, b, &changes, reterr);
+    if (has_before)
+        jsonw_int(w, "against", held->revision);
     else
         jsonw_null(w, "against");
     draft_tell_changes(&changes, w);
