@@ -72,10 +72,10 @@ class Caller:
     """One user's browser: a connection that is kept, a session and its token."""
 
     def __init__(self, port, cookie, csrf=''):
-        self.port, self.headers, self.csrf, self.wire = port, {'Cookie': cookie}, csrf, None
+        self.port, self.headers, self.csrf, self.wire, self.last = port, {'Cookie': cookie}, csrf, None, 0.0
 
     def __call__(self, method, path, body=None, more=None, good=(200,)):
-        if self.wire is None:
+        if self.wire is None or time.perf_counter() - self.last > 10:  # the server closes what is silent for long
             self.wire = http.client.HTTPConnection('127.0.0.1', self.port, timeout=600)
         headers = {**self.headers, **(more or {})}
         if method != 'GET':
@@ -84,7 +84,8 @@ class Caller:
         self.wire.request(method, path, body, headers)
         answer = self.wire.getresponse()
         data = answer.read()
-        took = time.perf_counter() - start
+        self.last = time.perf_counter()
+        took = self.last - start
         if answer.status not in good:
             raise RuntimeError(f'{method} {path}: {answer.status} {data[:200]}')
         return took, data, answer.headers
@@ -167,9 +168,8 @@ def run_calls(port, who, technician, me, of, text):
             if body is not None:
                 body = json.dumps({k: text if v is TEXT else v for k, v in body.items()})
             more = {'If-None-Match': tag} if 'If-None-Match' in note else None
-            results[f'{page}: {name}'] = told(crowd(port, technician if 'technician' in note else who, method, path.format(**of), body, more))
-            print('.', end='', file=sys.stderr, flush=True)
-    print(file=sys.stderr)
+            c = results[f'{page}: {name}'] = told(crowd(port, technician if 'technician' in note else who, method, path.format(**of), body, more))
+            print(f"  {page + ': ' + name:<38} p50 {c['p50_ms']:7.1f}   p95 {c['p95_ms']:7.1f}   p99 {c['p99_ms']:7.1f}   most {c['most_ms']:8.1f} ms   {c['n']:,} calls", flush=True)
     return results
 
 
@@ -189,6 +189,8 @@ def measure(program, store):
         me('PUT', '/api/v1/drafts/bench', json.dumps({'text': text}), {'If-None-Match': '*'}, (200, 412))
         technician = sign_in(program, store, port, 'bench-shop', '--role', 'technician', '--shop', of['shop'])
         results = {'first_s': first, 'again_s': again, 'bytes': len(data), 'units': about['units'], 'claims': sum(c['claims'] for c in about['claims'])}
+        print(f"\nthe Desk's calls, {USERS} users at once for {SECONDS} s each: {results['claims']:,} claims, {about['units']['in_scope']:,} units in scope; load {os.getloadavg()[0]:.1f}")
+        print(f"  campaign, from the start of the server {first * 1000:9.0f} ms   reads the store into memory; again {again * 1000:.1f} ms; {len(data) / 1024:.0f} KiB", flush=True)
         results['calls'] = run_calls(port, who, technician, me, of, text)
         results['memory_mb'] = memory_mb(server.pid)  # before exports and what-if, which are told by themselves
         results['long'] = long_work(me, text)
@@ -244,10 +246,6 @@ def show_desk(build, bench, n_claims, n_units=1_000_000, store=None):
         r = measure(program, made)
         if store is None:
             shutil.rmtree(made)
-    print(f"\nthe Desk's calls, {USERS} users at once for {SECONDS} s each: {r['claims']:,} claims, {r['units']['in_scope']:,} units in scope; load {os.getloadavg()[0]:.1f}")
-    print(f"  campaign, from the start of the server {r['first_s'] * 1000:9.0f} ms   reads the store into memory; again {r['again_s'] * 1000:.1f} ms; {r['bytes'] / 1024:.0f} KiB")
-    for name, c in r['calls'].items():
-        print(f"  {name:<38} p50 {c['p50_ms']:7.1f}   p95 {c['p95_ms']:7.1f}   p99 {c['p99_ms']:7.1f}   most {c['most_ms']:8.1f} ms   {c['n']:,} calls")
     for name, c in r['long'].items():
         print(f"  {name:<38} begins {c['first_s'] * 1000:9.0f} ms   is done after {c['all_s']:7.1f} s   {c['bytes'] / 1e6:,.0f} MB, one user")
     print(f"  memory of the server                   {r['memory_mb']['VmRSS']:7.0f} MB, at most {r['memory_mb']['VmHWM']:.0f}; after exports and what if {r['memory_after_mb']['VmHWM']:.0f} at most")
