@@ -19,7 +19,7 @@ export interface ExerciseProps { set: ExerciseSet | null; exercise: Exercise | n
 export const titleOf = (tools: PTools, { set, exercise }: ExerciseProps): string => (exercise === null ? tools.p('free-unit') : textIn(exercise.title, tools.language, set?.language));
 
 export function Intro({ name, id, set, exercise }: ExerciseProps & { name: string; id: string }): JSX.Element {
-    const tools = usePractice(), school = useSchool(), { p, language } = tools, title = titleOf(tools, { set, exercise }), isExam = set?.isExam ?? false, cannot = exercise !== null && exercise.unit === null && school.session?.csrf === undefined;
+    const tools = usePractice(), school = useSchool(), { p, language } = tools, title = titleOf(tools, { set, exercise }), isExam = set?.isExam ?? false, cannot = exercise !== null && exercise.unit === null;
     return (
         <Frame title={title} back="practice" where={<b>{p('practice')}</b>} invented foot={cannot && school.session?.csrf === undefined ? undefined : (
             <>
