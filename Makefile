@@ -16,7 +16,7 @@ export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
 STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
 
 .DEFAULT_GOAL := build
-.PHONY: build wasm screenshots demo test bench simulate fuzz fuzz-keep lint install clean help
+.PHONY: deb sbom coverage build wasm screenshots demo test bench simulate fuzz fuzz-keep lint install clean help
 
 build: ## build/mendwright, build/mendwright-core.wasm and the pages, optimised (PAGES=false: without the pages)
 	@tools/deps build
@@ -77,6 +77,11 @@ lint: ## format, clang-tidy, cppcheck, file length, include direction (LINT_FLAG
 
 install: build ## into PREFIX (/usr/local); DESTDIR is honoured
 	@meson install -C build --no-rebuild
+
+deb: ## the Debian package, build-deb/mendwright_*.deb, and what lintian says of it
+	@tools/deps build deb
+	@tools/deb
+	@lintian --allow-root --fail-on error,warning build-deb/mendwright_*.deb
 
 clean: ## remove every build folder
 	rm -rf build build-*

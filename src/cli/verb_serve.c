@@ -6,6 +6,7 @@
 #include "cli/verbs.h"
 #include "proof/photo_apart.h"
 #include "serve/http.h"
+#include "serve/quota.h"
 
 #include <errno.h>
 #include <signal.h>
@@ -21,7 +22,10 @@ enum {
     TIMEOUT_S = 30,
     TIDY_S = 3600,
     SECONDS_MAX = 86400,
-    CONNECTIONS_MAX = 2000
+    CONNECTIONS_MAX = 2000,
+    SHOP_MIB = 16384, /* of a shop in a day */
+    SHOP_CLAIMS = 1000,
+    SHOP_MAX = 10000000
 };
 
 struct call {
@@ -136,10 +140,12 @@ static bool read_option(struct call *c, const struct cli_arg *args, int n, const
 static bool read_numbers(struct call *c, const struct cli_arg *args, int n)
 {
     const int usual = 2 * pool_threads() < 4 ? 4 : 2 * pool_threads();
-    unsigned long threads = 0, bag = 0, coming = 0, timeout = 0, tidy = 0;
+    unsigned long threads = 0, bag = 0, coming = 0, timeout = 0, tidy = 0, mib = 0, claims = 0;
     if (!read_option(c, args, n, "--threads", (unsigned long)usual, 1, 64, &threads) ||
         !read_option(c, args, n, "--bag-mib", BAG_MIB, 1, BAG_MIB_MAX, &bag) ||
         !read_option(c, args, n, "--coming-mib", 2 * bag, 1, 2ul * BAG_MIB_MAX, &coming) ||
+        !read_option(c, args, n, "--shop-mib", SHOP_MIB, 0, SHOP_MAX, &mib) ||
+        !read_option(c, args, n, "--shop-claims", SHOP_CLAIMS, 0, SHOP_MAX, &claims) ||
         !read_option(c, args, n, "--timeout", TIMEOUT_S, 1, SECONDS_MAX, &timeout) ||
         !read_option(c, args, n, "--tidy", TIDY_S, 1, SECONDS_MAX, &tidy))
         return false;
@@ -148,7 +154,10 @@ static bool read_numbers(struct call *c, const struct cli_arg *args, int n)
     c->s.coming_max = (uint64_t)coming << 20;
     c->s.timeout_s = (int)timeout;
     c->s.tidy_s = (int)tidy;
-    return true;
+    c->s.quota = quota_new((uint64_t)mib << 20, claims);
+    if (c->s.quota == NULL)
+        cli_error(c->ctx, "memory ran out");
+    return c->s.quota != NULL;
 }
 
 static int prepare(struct call *c, const struct cli_arg *args, int n)
@@ -201,6 +210,7 @@ static int run(struct cli *ctx, int argc, char **argv)
     int code = prepare(&c, args, n);
     if (code == CLI_GOOD)
         code = serve(&c);
+    quota_free(c.s.quota);
     text_done(&c.certificate);
     text_done(&c.key);
     return code;
@@ -218,6 +228,8 @@ static const struct cli_option options[] = {
     {"--bag-mib", "N", "the largest bag that is taken, MiB (512)", false},
     {"--coming-mib", "N", "room for one person's unfinished bags, MiB (twice the largest bag)",
      false},
+    {"--shop-mib", "N", "what one shop may send in a day of UTC, MiB (16384; 0: no limit)", false},
+    {"--shop-claims", "N", "claims of one shop that are taken in a day (1000; 0: no limit)", false},
     {"--timeout", "SECONDS", "for the head of a call, and of silence in it (30)", false},
     {"--tidy", "SECONDS", "between two looks for uploads that were left off (3600)", false},
     {"--trial", NULL, "start, say where, and stop at once: whether it could", false},

@@ -10,6 +10,7 @@
 #include "desk/relay.h"
 #include "desk/take.h"
 #include "serve/coming.h"
+#include "serve/quota.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -183,6 +184,8 @@ static void take(struct http_call *c, const char *path)
     else if (a.result == TAKE_REFUSED)
         tell_refused(c, &a);
     else {
+        if (a.result == TAKE_TAKEN && order.shop != NULL)
+            quota_claim(http_settings_of(c->http)->quota, order.shop, c->now_ms);
         /* Before it is acknowledged: a phone that hears of a failure sends the bag again and marks it then. */
         err = relay_claimed(c->door->store, c->door->jobs, a.claim, c->who.name, c->now_ms, &f);
         if (err == ERR_OK)
@@ -234,6 +237,21 @@ static void put_piece(struct http_call *c, const char *text)
     c->status = 202;
 }
 
+/* Whether the shop may send so much more today; false: a problem is set. */
+static bool is_within(struct http_call *c)
+{
+    int64_t wait_s = 0;
+    if (c->who.role != SIGNIN_TECHNICIAN ||
+        quota_bytes(http_settings_of(c->http)->quota, c->who.shop, c->file_size, c->now_ms,
+                    &wait_s))
+        return true;
+    http_problem(c, 429, "quota",
+                 "the shop has sent as much as it may in a day; what is on the phone stays there "
+                 "and goes tomorrow (UTC)");
+    http_add_header(c, "Retry-After", "%lld", (long long)wait_s);
+    return false;
+}
+
 void api_bag_put(struct http_call *c)
 {
     const char *range = http_header(c, "Content-Range");
@@ -242,6 +260,8 @@ void api_bag_put(struct http_call *c)
                      "a bag is named by the 64 hexadecimal digits of its SHA-256");
     else if (c->file_size == 0)
         http_problem(c, 400, "empty", "the body is empty");
+    else if (!is_within(c))
+        return;
     else if (range != NULL)
         put_piece(c, range);
     else if (is_right(c, c->file))

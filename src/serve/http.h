@@ -47,6 +47,7 @@ struct http_settings {
         is_behind_proxy; /* the person's address and https come by X-Forwarded-For, X-Forwarded-Proto */
     uint64_t bag_max;        /* bytes */
     uint64_t coming_max;     /* bytes of one person's unfinished bags */
+    struct quota *quota;     /* borrowed; NULL: a shop may send what it likes */
     int log_fd;              /* -1: no log */
     int64_t (*now_ms)(void); /* the clock */
 };
