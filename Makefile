@@ -16,7 +16,7 @@ export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
 STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
 
 .DEFAULT_GOAL := build
-.PHONY: deb sbom coverage build wasm screenshots demo test bench simulate fuzz fuzz-keep lint install clean help
+.PHONY: deb sbom reproduce build wasm screenshots demo test bench simulate fuzz fuzz-keep lint install clean help
 
 build: ## build/mendwright, build/mendwright-core.wasm and the pages, optimised (PAGES=false: without the pages)
 	@tools/deps build
@@ -82,6 +82,15 @@ deb: ## the Debian package, build-deb/mendwright_*.deb, and what lintian says of
 	@tools/deps build deb
 	@tools/deb
 	@lintian --allow-root --fail-on error,warning build-deb/mendwright_*.deb
+
+sbom: build ## what the program is made of, packages with versions: out/mendwright.spdx.json (SPDX 2.3)
+	@mkdir -p out
+	@tools/sbom build/mendwright >out/mendwright.spdx.json
+	@tools/sbom --check out/mendwright.spdx.json
+
+reproduce: ## build twice, elsewhere and otherwise, and compare byte for byte
+	@tools/deps build
+	@tools/reproduce out/reproduce $(JOBS)
 
 clean: ## remove every build folder
 	rm -rf build build-*
