@@ -85,13 +85,22 @@ static const char *host_of(const char *store)
     return host;
 }
 
+static bool is_schema(const char *s)
+{
+    return s[0] >= 'a' && s[0] <= 'z' && strlen(s) <= PLACE_SCHEMA_MAX &&
+           strspn(s, "abcdefghijklmnopqrstuvwxyz0123456789_") == strlen(s);
+}
+
 static void show(const char *store, char ret[FAULT_FILE_MAX])
 {
     const char *host = host_of(store);
+    char schema[PLACE_SCHEMA_MAX + 2] = "";
     size_t n = 0;
-    const char *schema = option(store, "schema", &n);
-    snprintf(ret, FAULT_FILE_MAX, "postgresql://%.*s%s%.*s", (int)strcspn(host, "?#"), host,
-             schema != NULL ? " " : "", schema != NULL ? (int)n : 0, schema != NULL ? schema : "");
+    const char *value = option(store, "schema", &n);
+    if (value != NULL && (!decode(value, n, schema, sizeof schema) || !is_schema(schema)))
+        schema[0] = '\0'; /* whatever it is, it is refused later */
+    snprintf(ret, FAULT_FILE_MAX, "postgresql://%.*s%s%s", (int)strcspn(host, "?#"), host,
+             schema[0] != '\0' ? " " : "", schema);
 }
 
 static enum err refuse_password(const char *store, struct fault *f)
@@ -163,12 +172,6 @@ enum err place_find(const char *store, const char *name, struct place *ret, stru
 }
 
 /* ---- a server's ---------------------------------------------------------------------------- */
-
-static bool is_schema(const char *s)
-{
-    return s[0] >= 'a' && s[0] <= 'z' && strlen(s) <= PLACE_SCHEMA_MAX &&
-           strspn(s, "abcdefghijklmnopqrstuvwxyz0123456789_") == strlen(s);
-}
 
 /* The address without what is ours in it. */
 static char *strip(const char *db)
