@@ -37,6 +37,7 @@ struct csv {
     char *block;
     int line;            /* of the byte at `at`, from 1 */
     uint64_t line_began; /* offset of that line's first byte */
+    uint64_t row_began;  /* offset at which csv_next began */
     bool has_broken_off;
     struct fault
         fault; /* the file's name, the rest empty until a record is wrong: a row costs nothing for it */
@@ -530,6 +531,7 @@ enum err csv_next(struct csv *csv, bool *ret_row, struct fault *reterr)
         *f = (struct fault){.line = 0};
         snprintf(f->file, sizeof f->file, "%s", csv->name);
     }
+    csv->row_began = csv->has_broken_off ? csv->row_began : offset(csv);
     enum err e = csv->has_broken_off
                      ? fault_set(f, ERR_SYNTAX, "reading broke off at an earlier fault")
                      : read_record(csv, r, &is_end, f);
@@ -559,7 +561,9 @@ enum err csv_resume(struct csv *csv, struct fault *reterr)
         return ERR_OK;
     csv->fault = (struct fault){.line = 0};
     snprintf(csv->fault.file, sizeof csv->fault.file, "%s", csv->name);
-    while (offset(csv) != csv->line_began) { /* else the record's end was read */
+    /* At the begin of a line either the wrong record's end was read, or its first byte was wrong and nothing was. */
+    bool is_stuck = offset(csv) == csv->row_began;
+    while (is_stuck || offset(csv) != csv->line_began) {
         const enum err e = fill(csv, &is_end, reterr);
         if (e != ERR_OK)
             return e;
@@ -567,6 +571,7 @@ enum err csv_resume(struct csv *csv, struct fault *reterr)
             break;
         const char *lf = memchr(csv->at, '\n', (size_t)(csv->end - csv->at));
         csv->at = lf != NULL ? lf + 1 : csv->end;
+        is_stuck = is_stuck && lf == NULL;
         if (lf != NULL)
             count_line(csv);
     }

@@ -351,9 +351,36 @@ static void writing(void)
     }
 }
 
+/* Behind a fault reading goes on with the next line; a line whose first byte is wrong is passed, too (once it was read again for ever). */
+static void going_on(void)
+{
+    static const char text[] = "a,b\n\0\n1,2\n\0x,y\n3\n5,6\n\0";
+    struct csv *csv = NULL;
+    struct fault f = {0};
+    bool is_row = true;
+    int rows[8] = {0}, faults[8] = {0}, n_rows = 0, n_faults = 0;
+    tap_ok(csv_open(text, sizeof text - 1, "x.csv", &csv, &f) == ERR_OK, "it opens");
+    for (int i = 0; i < 8 && is_row; i++) {
+        f = (struct fault){0};
+        if (csv_next(csv, &is_row, &f) != ERR_OK) {
+            faults[n_faults++] = f.line;
+            if (csv_resume(csv, &f) != ERR_OK)
+                break;
+        } else if (is_row) {
+            rows[n_rows++] = csv_line(csv);
+        }
+    }
+    tap_ok(!is_row, "reading behind faults comes to the end");
+    tap_ok(n_rows == 2 && rows[0] == 3 && rows[1] == 6, "the good records are lines 3 and 6");
+    tap_ok(n_faults == 4 && faults[0] == 2 && faults[1] == 4 && faults[2] == 5 && faults[3] == 7,
+           "the wrong ones are lines 2, 4, 5 and 7");
+    csv_close(csv);
+}
+
 int main(void)
 {
     rfc_rows();
+    going_on();
     our_rows();
     refusals();
     sizes();
