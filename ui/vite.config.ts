@@ -15,7 +15,6 @@ const sets = process.env['SETS'] ?? resolve(__dirname, '../build/src/practice/se
 /** What only the practice pages ask for. */
 const SETS = 'practice/sets.json';
 
-
 /** The core as core.wasm, the exercises as practice/sets.json, and sw.js with the list of all files and a version made of their content. */
 function offline(): Plugin {
     return {

@@ -60,7 +60,7 @@ export function Notebook({ readings }: { readings: readonly Reading[] }): JSX.El
     const { p } = usePractice(), at = latest(readings), counts = new Map<string, number>();
     for (const r of readings) counts.set(r.key, (counts.get(r.key) ?? 0) + 1);
     if (readings.length === 0) return <p>{p('nothing-read')}</p>;
-    const rows = [...at.values()].sort((a, b) => (a.key < b.key ? 1 : -1));
+    const rows = [...at.values()].sort((a, b) => a.side - b.side || b.place - a.place || a.travel - b.travel);
     return (
         <div class="notebook">
             {TITLES.map(([group, title]) => {

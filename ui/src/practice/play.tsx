@@ -130,7 +130,7 @@ export function Play({ game, set, exercise }: ExerciseProps & { game: GameRecord
                 </div>
                 <div class="panel">
                     <div class="tabs" role="group" aria-label={p('sheets')}>{tabs.map(([k, label]) => <button type="button" key={k} data-tab={k} aria-pressed={k === tab} onClick={() => setTab(k)}>{label}</button>)}</div>
-                    {tab === 'tools' && <ToolBox scene={shown.scene} off={isRunning} onOp={(op) => void onOp(op)} isSwapped={false} />}
+                    {tab === 'tools' && <ToolBox scene={shown.scene} off={isRunning} onOp={(op) => void onOp(op)} />}
                     {tab === 'notebook' && <Notebook readings={readings} />}
                     {tab === 'advice' && <Advice readings={readings} moved={moved} />}
                     {tab === 'task' && <Told set={set} exercise={exercise} game={game} />}

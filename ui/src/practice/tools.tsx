@@ -30,13 +30,13 @@ const took = ({ p }: PTools, s: number): string => (s < 60 ? p('seconds', { n: s
 /** The steps on from n, past nought. */
 const next = (n: number, by: number, most: number): number => { const m = n + by === 0 ? by : n + by; return Math.max(-most, Math.min(most, m)); };
 
-export function ToolBox({ scene, off, onOp, isSwapped }: { scene: Scene; off: boolean; onOp: (op: Op) => void; isSwapped: boolean }): JSX.Element {
+export function ToolBox({ scene, off, onOp }: { scene: Scene; off: boolean; onOp: (op: Op) => void }): JSX.Element {
     const tools = usePractice(), { p, place, side, figure } = tools;
     const [group, setGroup] = useState<Group>('run'), [picked, setPicked] = useState<Partial<Record<Group, OpName>>>({}), [amounts, setAmounts] = useState<Partial<Record<OpName, number>>>({});
     const list = GROUPS.find(([g]) => g === group)![1], name = picked[group] ?? list[0]!, most = MOST[name], amount = most === undefined ? 0 : amounts[name] ?? 1;
     const step = (by: number) => setAmounts({ ...amounts, [name]: next(amount, by, most!) });
     const act = (op: Op) => { if (!off) onOp(op); };
-    const warn = cautionOf(name), sides = isSwapped ? [1, 0] : [0, 1], disabled = off ? 'true' : undefined;
+    const warn = cautionOf(name), sides = [0, 1], disabled = off ? 'true' : undefined;
     const word = name === 'jump' ? p(amount > 0 ? 'jump-out' : 'jump-in', { n: Math.abs(amount) }) : name === 'pack' ? p(amount > 0 ? 'pack-more' : 'pack-less', { n: Math.abs(amount) }) : name === 'toe' ? p(amount > 0 ? 'toe-more' : 'toe-less', { n: Math.abs(amount) }) : '';
     const spot = (s: number, k: number, text: string) => (
         <button type="button" key={`${s}${k}`} class="spot" data-place={`${s}/${k}`} aria-disabled={disabled} onClick={() => act(opOf(name, s, k, amount))}><span class="visually">{p(`o-${name}` as Key)}{word === '' ? '' : `, ${word}`}: </span>{text}</button>
