@@ -17,7 +17,9 @@ const struct cli_option cli_common_options[] = {
 static void print_error(const struct cli *ctx, char *message)
 {
     message[text_clean(message, strlen(message), false)] = '\0';
-    if (ctx->verb != NULL)
+    if (ctx->tap != NULL)
+        text_printf(&ctx->tap->wrong, "%s%s", ctx->tap->wrong.size > 0 ? "\n" : "", message);
+    else if (ctx->verb != NULL)
         fprintf(stderr, "mendwright %s: %s\n", ctx->verb, message);
     else
         fprintf(stderr, "mendwright: %s\n", message);

@@ -8,10 +8,13 @@
 #define CLI_CLI_H
 
 #include "base/fault.h"
+#include "base/jsonw.h"
 #include "base/text.h"
 
 #include <stdbool.h>
 #include <stdio.h>
+
+struct study_notes;
 
 enum cli_exit {
     CLI_GOOD = 0,   /* done and good */
@@ -21,12 +24,23 @@ enum cli_exit {
     CLI_PERSON = 4  /* needs a person: uncertain or unknown */
 };
 
+/* Where an answer goes that no terminal shows (study_ask.h): what is said, piece by piece, and what is wrong. */
+struct cli_tap {
+    /* An array that is open. A verdict: {"kind": "verdict", "tone", "text"}; a paragraph: {"kind": "text", "text"}; a table:
+     * {"kind": "table", "align": "lr", "head": [...] (empty without one), "rows": [[...]]}. */
+    struct jsonw *said;
+    struct text wrong; /* a line each, without the verb before it */
+};
+
 struct cli {
     const char *verb;
-    struct text out; /* the answer, written to stdout by main */
-    bool is_json;    /* --json was given */
-    bool has_colour; /* stdout is a terminal, NO_COLOR is not set, TERM is not dumb */
-    int columns;     /* width of the terminal, 80 when unknown, 60..120 */
+    struct text out;     /* the answer, written to stdout by main */
+    bool is_json;        /* --json was given */
+    bool has_colour;     /* stdout is a terminal, NO_COLOR is not set, TERM is not dumb */
+    int columns;         /* width of the terminal, 80 when unknown, 60..120 */
+    struct cli_tap *tap; /* NULL: what is said goes into out, what is wrong to standard error */
+    const struct study_notes
+        *first_notes; /* of a study of a store: where its rows come from (study.h); NULL: none */
 };
 
 struct cli_option {

@@ -104,18 +104,12 @@ int study_cannot(const struct study_call *c, const struct fault *f)
         jsonw_object(&w, NULL);
         jsonw_string(&w, "cannot", f->message);
         jsonw_object_end(&w);
-    } else
+    }
+    if (study_is_said(c->ctx))
         cli_verdict(c->ctx, CLI_QUIET, "The data cannot answer: %s.", f->message);
     if (!c->ctx->is_json && c->plot.path != NULL)
         cli_say(c->ctx, 4, "Nothing is drawn: %s is not written.", c->plot.path);
     return CLI_PERSON;
-}
-
-static const struct study_notes *first_notes; /* where the rows come from; see study_with */
-
-void study_with(const struct study_notes *notes)
-{
-    first_notes = notes;
 }
 
 static bool add_notes(struct cli_table *t, const struct study_notes *notes, int kind)
@@ -134,9 +128,11 @@ static bool add_notes(struct cli_table *t, const struct study_notes *notes, int 
 void study_say_notes(struct cli *ctx, const struct study_notes *notes)
 {
     static const char *const heads[] = {"Assumed", "Checked", "Take care"};
+    if (ctx->tap != NULL)
+        return;
     for (int kind = STUDY_ASSUMED; kind <= STUDY_CAVEAT; kind++) {
         struct cli_table *t = cli_table_new("ll");
-        const bool has_first = add_notes(t, first_notes, kind);
+        const bool has_first = add_notes(t, ctx->first_notes, kind);
         if (add_notes(t, notes, kind) || has_first) {
             cli_say(ctx, 4, "%s:", heads[kind]);
             cli_table_print(t, ctx, 4);
@@ -155,10 +151,10 @@ static void put_notes(struct jsonw *w, const struct study_notes *notes)
     }
 }
 
-void study_put_notes(struct jsonw *w, const struct study_notes *notes)
+void study_put_notes(const struct cli *ctx, struct jsonw *w, const struct study_notes *notes)
 {
     jsonw_array(w, "assumptions");
-    put_notes(w, first_notes);
+    put_notes(w, ctx->first_notes);
     put_notes(w, notes);
     jsonw_array_end(w);
 }

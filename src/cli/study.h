@@ -16,11 +16,13 @@
 
 /* What was asked of the picture (cli/study_plot.h). */
 struct study_plot_order {
-    const char *path;     /* NULL: none */
-    const char *date;     /* NULL: none */
-    int format;           /* enum chart_format */
-    double width, height; /* points; 0: as the picture needs */
-    char unit[128];       /* room for what the times are in */
+    const char *path;       /* NULL: none */
+    const char *date;       /* NULL: none */
+    int format;             /* enum chart_format */
+    double width, height;   /* points; 0: as the picture needs */
+    char unit[128];         /* room for what the times are in */
+    struct text *svg, *png; /* into memory instead of the path, in both forms; NULL: the path */
+    struct fault *fault;    /* with svg: why there is no picture, which spoils no answer */
 };
 
 struct study_call {
@@ -32,6 +34,7 @@ struct study_call {
     struct study_watch watch; /* shows progress on a terminal; asks to stop after Ctrl-C */
     struct progress progress;
     struct study_plot_order plot;
+    char bulletin[STUDY_TEXT_MAX]; /* set by study_on_store: whose campaign it is of */
 };
 
 struct study_kind {
@@ -72,9 +75,11 @@ int study_read(struct study_call *c, const struct study_want *wants, size_t n_wa
     {"--rows", "FILE", "with --store: also write the rows that were used, as CSV", false}
 /* clang-format on */
 
-/* study_with: notes of where the rows come from; every later study_say_notes and study_put_notes says them first. Once a call of the
- * program; borrowed until its end. */
-void study_with(const struct study_notes *notes);
+/* study_is_said: whether the answer is wanted in words; JSON may be wanted beside them (cli_tap). */
+static inline bool study_is_said(const struct cli *ctx)
+{
+    return !ctx->is_json || ctx->tap != NULL;
+}
 
 /* ---- answers ------------------------------------------------------------------------------- */
 
@@ -84,10 +89,10 @@ void study_with(const struct study_notes *notes);
  * CLI_PERSON. Anything else is a fault on stderr: CLI_FAILED for ERR_IO, ERR_MEMORY and ERR_BUSY, else CLI_WRONG. */
 int study_cannot(const struct study_call *c, const struct fault *f);
 
-/* study_say_notes: what was assumed, checked and is a caveat, as a list with its heading; nothing when there are none.
- * study_put_notes: "assumptions": [{"kind","text"}]. */
+/* study_say_notes: what was assumed, checked and is a caveat, as a list with its heading; nothing when there are none, nor to a tap, which
+ * has them in the JSON. study_put_notes: "assumptions": [{"kind","text"}]. Both say first where the rows come from (ctx->first_notes). */
 void study_say_notes(struct cli *ctx, const struct study_notes *notes);
-void study_put_notes(struct jsonw *w, const struct study_notes *notes);
+void study_put_notes(const struct cli *ctx, struct jsonw *w, const struct study_notes *notes);
 
 /* study_figure: a number with `digits` that count and no needless zeros, never in exponents below 1e9: "12.3", "0.0042", "1250".
  * Not finite: "-". buf[CLI_AMOUNT_SIZE]; returns buf. study_p: a p-value: "0.032", "<0.0001". */
@@ -115,7 +120,14 @@ void study_put_interval(struct jsonw *w, const char *key, struct study_interval 
 int study_option_percent(const struct study_call *c, const char *name, double low, double high,
                          double *ret);
 
-/* The kinds, in the order in which they are listed; closed by NULL. */
+/* The kinds, in the order in which they are listed; closed by NULL. study_kind_find: "window"; NULL: none such. */
 extern const struct study_kind *const study_kinds[];
+const struct study_kind *study_kind_find(const char *word);
+
+/* study_on_rows: the study on rows that are there already, which stand for a file. study_on_store: on the store's rows; c->file names it.
+ * Both return an exit code as run does. */
+int study_on_rows(struct study_call *c, const struct study_kind *kind,
+                  const struct study_rows *rows);
+int study_on_store(struct study_call *c, const struct study_kind *kind, struct store *store);
 
 #endif

@@ -65,7 +65,7 @@ static void put_json(struct cli *ctx, const struct study_audit_order *o,
     jsonw_array_end(&w);
     if (o->found >= 0)
         put_found(&w, o, r);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -211,7 +211,7 @@ static int answer(struct study_call *c, const struct study_audit_order *o, struc
     }
     if (c->ctx->is_json)
         put_json(c->ctx, o, r);
-    else {
+    if (study_is_said(c->ctx)) {
         say_sentence(c->ctx, o, r);
         say_curve(c->ctx, o, r);
         study_say_notes(c->ctx, &r->notes);

@@ -72,7 +72,7 @@ static void put_json(struct cli *ctx, const struct study_table *t,
     for (size_t i = 0; i < c->n_groups; i++)
         put_group(&w, t, o, &c->groups[i]);
     jsonw_array_end(&w);
-    study_put_notes(&w, &c->notes);
+    study_put_notes(ctx, &w, &c->notes);
     jsonw_object_end(&w);
 }
 
@@ -224,7 +224,7 @@ static int run(struct study_call *c)
         code = r.n_short > 0 ? CLI_NO : CLI_GOOD;
         if (c->ctx->is_json)
             put_json(c->ctx, t, &k.order, &r);
-        else
+        if (study_is_said(c->ctx))
             say_text(c->ctx, t, &k.order, &r);
         code = draw(c, t, &k.order, &r, code);
     }

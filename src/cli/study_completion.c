@@ -45,7 +45,7 @@ static void put_json(struct cli *ctx, const struct study_completion_order *o,
         jsonw_object_end(&w);
     }
     jsonw_array_end(&w);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -144,7 +144,7 @@ static int run(struct study_call *c)
     else {
         if (c->ctx->is_json)
             put_json(c->ctx, &o, &r);
-        else
+        if (study_is_said(c->ctx))
             say_all(c->ctx, &o, &r);
         code = draw(c, t, &o, &r, code);
     }

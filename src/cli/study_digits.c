@@ -69,7 +69,7 @@ static void put_json(struct cli *ctx, const struct study_table *t,
     if (study_texts(t, DIGITS_SET) != NULL)
         put_copies(&w, t, d);
     jsonw_bool(&w, "partial", d->is_cut_short);
-    study_put_notes(&w, &d->notes);
+    study_put_notes(ctx, &w, &d->notes);
     jsonw_object_end(&w);
 }
 
@@ -238,7 +238,7 @@ static int run(struct study_call *c)
         code = d.n_flagged + d.n_copies == 0 ? CLI_GOOD : CLI_NO;
         if (c->ctx->is_json)
             put_json(c->ctx, t, &o, &d);
-        else
+        if (study_is_said(c->ctx))
             say_text(c->ctx, t, &o, &d);
         code = draw(c, t, &o, &d, code);
     }

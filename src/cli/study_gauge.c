@@ -64,7 +64,7 @@ static void put_json(struct cli *ctx, const struct study_gauge_order *o,
     jsonw_bool(&w, "pooled", g->is_pooled);
     study_put(&w, "confidence", o->confidence);
     put_anova(&w, &g->anova);
-    study_put_notes(&w, &g->notes);
+    study_put_notes(ctx, &w, &g->notes);
     jsonw_object_end(&w);
 }
 
@@ -218,7 +218,7 @@ static int run(struct study_call *c)
         code = g.percent_study <= most ? CLI_GOOD : CLI_NO;
         if (c->ctx->is_json)
             put_json(c->ctx, &o, &g);
-        else
+        if (study_is_said(c->ctx))
             say_text(c->ctx, &o, &g, code == CLI_GOOD);
         code = draw(c, t, &o, &g, code);
     }

@@ -38,7 +38,7 @@ static void put_json(struct cli *ctx, const struct study_held_order *o, const st
     study_put(&w, "at_most", o->at_most);
     put_side(&w, "repaired", &r->repaired);
     put_side(&w, "unrepaired", &r->others);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -123,7 +123,7 @@ static int run(struct study_call *c)
         code = codes[r.verdict];
         if (c->ctx->is_json)
             put_json(c->ctx, &o, &r);
-        else
+        if (study_is_said(c->ctx))
             say_all(c->ctx, &o, &r);
         code = draw(c, t, &o, &r, code);
     }

@@ -67,7 +67,7 @@ static void put_json(struct cli *ctx, const struct study_labour_order *o,
         jsonw_null(&w, "needed");
     study_put(&w, "standard_time", r->standard_min);
     put_allowance(&w, o, r);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -198,7 +198,7 @@ static int run(struct study_call *c)
         code = r.covers ? CLI_GOOD : CLI_NO;
         if (c->ctx->is_json)
             put_json(c->ctx, &o, &r);
-        else {
+        if (study_is_said(c->ctx)) {
             say_sentence(c->ctx, &o, &r);
             say_table(c->ctx, &o, &r);
             study_say_notes(c->ctx, &r.notes);

@@ -164,7 +164,7 @@ static void put_json(struct cli *ctx, const struct study_life_order *o, const st
     if (r->n_units > 0)
         put_mean(&w, r);
     jsonw_bool(&w, "stopped", r->is_stopped);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -414,7 +414,7 @@ static int run(struct study_call *c)
     else {
         if (c->ctx->is_json)
             put_json(c->ctx, &o, &r);
-        else
+        if (study_is_said(c->ctx))
             say_all(c->ctx, &o, &r);
         code = draw(c, t, &o, &r, code);
     }

@@ -113,11 +113,34 @@ struct study_chart_about study_plot_about(struct study_call *c, const char *time
                                       .time_unit = unit_of(c, time_column)};
 }
 
+/* Both forms, or neither and why. */
+static void into_memory(const struct study_plot_order *o, enum err made, struct study_chart *chart,
+                        const struct fault *f)
+{
+    struct fault fault = *f;
+    const double height = chart_height(&chart->chart, WIDTH);
+    enum err e = made;
+    if (e == ERR_OK)
+        e = chart_file(&chart->chart, CHART_SVG, WIDTH, height, o->svg, &fault);
+    if (e == ERR_OK)
+        e = chart_file(&chart->chart, CHART_PNG, WIDTH, height, o->png, &fault);
+    if (e != ERR_OK) {
+        text_clear(o->svg);
+        text_clear(o->png);
+        *o->fault = fault;
+    }
+}
+
 int study_plot_save(struct study_call *c, enum err made, struct study_chart *chart,
                     const struct fault *f, int code)
 {
     struct text file = {0};
     struct fault fault = *f;
+    if (c->plot.svg != NULL) {
+        into_memory(&c->plot, made, chart, f);
+        study_chart_done(chart);
+        return code;
+    }
     const double width = c->plot.width > 0 ? c->plot.width : WIDTH;
     const double height = c->plot.height > 0 ? c->plot.height : chart_height(&chart->chart, width);
     enum err e = made;

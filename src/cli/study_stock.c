@@ -38,7 +38,7 @@ static void put_lengths(struct cli *ctx, const struct study_stock *s)
         jsonw_int(&w, "waste_one_more_nm", s->waste_more_nm);
     else
         jsonw_null(&w, "waste_one_more_nm");
-    study_put_notes(&w, &s->notes);
+    study_put_notes(ctx, &w, &s->notes);
     jsonw_object_end(&w);
 }
 
@@ -106,7 +106,7 @@ static int run_lengths(struct study_call *c, const char *length)
     else {
         if (c->ctx->is_json)
             put_lengths(c->ctx, &s);
-        else
+        if (study_is_said(c->ctx))
             say_lengths(c->ctx, &s, unit);
         code = draw_lengths(c, t, unit, &s, code);
     }
@@ -140,7 +140,7 @@ static void put_kits(struct cli *ctx, const struct study_table *t, const struct 
         jsonw_object_end(&w);
     }
     jsonw_array_end(&w);
-    study_put_notes(&w, &s->notes);
+    study_put_notes(ctx, &w, &s->notes);
     jsonw_object_end(&w);
 }
 
@@ -236,7 +236,7 @@ static int run_kits(struct study_call *c, const char *kit)
     else {
         if (c->ctx->is_json)
             put_kits(c->ctx, t, &o, &s);
-        else
+        if (study_is_said(c->ctx))
             say_kits(c->ctx, t, &o, &s);
         code = draw_kits(c, t, &o, &s, code);
     }

@@ -119,7 +119,7 @@ static void put_json(struct cli *ctx, const struct study_window_order *o,
     jsonw_int(&w, "failed_all", r->failed);
     jsonw_int(&w, "seed", (int64_t)o->seed);
     jsonw_bool(&w, "stopped", r->is_stopped);
-    study_put_notes(&w, &r->notes);
+    study_put_notes(ctx, &w, &r->notes);
     jsonw_object_end(&w);
 }
 
@@ -269,7 +269,7 @@ static int answer(struct study_call *c, const struct study_table *t,
         code = r->n_runs > 0 && r->runs[0].is_found ? CLI_GOOD : CLI_NO;
         if (c->ctx->is_json)
             put_json(c->ctx, o, r);
-        else
+        if (study_is_said(c->ctx))
             say_all(c->ctx, o, r);
         code = draw(c, t, o, r, code);
     }

@@ -78,6 +78,20 @@ static void format(struct text *ret, const char *fmt, va_list ap)
     free(s);
 }
 
+/* ---- told to a tap ------------------------------------------------------------------------- */
+
+static void tap_text(struct cli *ctx, const char *kind, const char *tone, const struct text *t)
+{
+    struct jsonw *w = ctx->tap->said;
+    jsonw_object(w, NULL);
+    jsonw_string(w, "kind", kind);
+    if (tone != NULL)
+        jsonw_string(w, "tone", tone);
+    jsonw_string_n(w, "text", t->data != NULL ? t->data : "", t->size);
+    jsonw_object_end(w);
+    w->out->is_broken |= t->is_broken;
+}
+
 /* ---- wrapped text -------------------------------------------------------------------------- */
 
 static bool is_digit(char c)
@@ -171,7 +185,9 @@ void cli_say(struct cli *ctx, int indent, const char *fmt, ...)
     va_start(ap, fmt);
     format(&t, fmt, ap);
     va_end(ap);
-    if (t.data != NULL)
+    if (ctx->tap != NULL)
+        tap_text(ctx, "text", NULL, &t);
+    else if (t.data != NULL)
         wrap(ctx, CLI_PLAIN, t.data, t.size, indent > 0 ? (size_t)indent : 0, 0);
     ctx->out.is_broken |= t.is_broken;
     text_done(&t);
@@ -180,11 +196,17 @@ void cli_say(struct cli *ctx, int indent, const char *fmt, ...)
 void cli_verdict(struct cli *ctx, enum cli_tone tone, const char *fmt, ...)
 {
     static const char *const marks[] = {"", "[=] ", "[?] ", "[x] ", "[>] "};
+    static const char *const tones[] = {"plain", "strong", "quiet", "stop", "act"};
     struct text t = {0};
     va_list ap;
     va_start(ap, fmt);
     format(&t, fmt, ap);
     va_end(ap);
+    if (ctx->tap != NULL) {
+        tap_text(ctx, "verdict", tones[tone], &t);
+        text_done(&t);
+        return;
+    }
     const size_t mark = strlen(marks[tone]);
     tone_text(ctx, tone, marks[tone], mark);
     if (t.data != NULL)
@@ -447,10 +469,42 @@ static void print_stacked(const struct cli_table *t, struct cli *ctx, size_t fir
     text_done(&row);
 }
 
+static void tap_row(const struct cli_table *t, struct jsonw *w, const char *key, size_t first)
+{
+    jsonw_array(w, key);
+    for (size_t i = first; i < first + t->n_columns && i < t->n_cells; i++)
+        jsonw_string_n(w, NULL, t->cells[i].n > 0 ? t->text.data + t->cells[i].at : "",
+                       t->cells[i].n);
+    jsonw_array_end(w);
+}
+
+static void tap_table(const struct cli_table *t, struct jsonw *w)
+{
+    const size_t n_head = t->has_head ? t->n_columns : 0;
+    jsonw_object(w, NULL);
+    jsonw_string(w, "kind", "table");
+    jsonw_string(w, "align", t->align);
+    if (t->has_head)
+        tap_row(t, w, "head", 0);
+    else {
+        jsonw_array(w, "head");
+        jsonw_array_end(w);
+    }
+    jsonw_array(w, "rows");
+    for (size_t first = n_head; first < t->n_cells; first += t->n_columns)
+        tap_row(t, w, NULL, first);
+    jsonw_array_end(w);
+    jsonw_object_end(w);
+}
+
 void cli_table_print(struct cli_table *t, struct cli *ctx, int indent)
 {
     if (t == NULL || t->is_broken) {
         ctx->out.is_broken = true;
+        return;
+    }
+    if (ctx->tap != NULL) {
+        tap_table(t, ctx->tap->said);
         return;
     }
     const size_t blanks_before = indent > 0 ? (size_t)indent : 0;

@@ -3,6 +3,7 @@
 #include "base/jsonw.h"
 #include "base/pool.h"
 #include "cli/moment.h"
+#include "cli/study_ask.h"
 #include "cli/verbs.h"
 #include "proof/photo_apart.h"
 #include "serve/http.h"
@@ -206,7 +207,8 @@ static int run(struct cli *ctx, int argc, char **argv)
                                  .port = 8080,
                                  .connections_max = CONNECTIONS_MAX,
                                  .log_fd = cli_has(args, n, "--log") ? STDERR_FILENO : -1,
-                                 .now_ms = moment_now};
+                                 .now_ms = moment_now,
+                                 .study = study_ask_run};
     int code = prepare(&c, args, n);
     if (code == CLI_GOOD)
         code = serve(&c);

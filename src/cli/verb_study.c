@@ -43,6 +43,14 @@ static const struct cli_verb *const pages[] = {
 
 enum { KINDS_MAX = 32, SKIP = sizeof "study " - 1 };
 
+const struct study_kind *study_kind_find(const char *word)
+{
+    for (size_t i = 0; study_kinds[i] != NULL; i++)
+        if (strcmp(study_kinds[i]->page.name + SKIP, word) == 0)
+            return study_kinds[i];
+    return NULL;
+}
+
 /* ---- Ctrl-C -------------------------------------------------------------------------------- */
 
 static volatile sig_atomic_t is_stopped;
@@ -138,31 +146,35 @@ static int run_rows(struct study_call *c, const struct study_kind *kind,
     if (path != NULL &&
         save_file(path, rows->csv.data != NULL ? rows->csv.data : "", rows->csv.size, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
+    return study_on_rows(c, kind, rows);
+}
+
+int study_on_rows(struct study_call *c, const struct study_kind *kind,
+                  const struct study_rows *rows)
+{
     c->rows = rows;
-    study_with(&rows->notes);
+    c->ctx->first_notes = &rows->notes;
     const int code = kind->run(c);
-    study_with(NULL);
+    c->ctx->first_notes = NULL;
     c->rows = NULL;
     return code;
 }
 
-static int run_store(struct study_call *c, const struct study_kind *kind)
+int study_on_store(struct study_call *c, const struct study_kind *kind, struct store *store)
 {
     struct fault f = {0};
-    struct store *store = NULL;
     struct study_sites sites = {0};
     struct study_rows rows = {0};
     struct study_rows_order o;
     int code = read_rows_order(c, kind, &o);
     if (code != CLI_GOOD)
         return code;
-    c->file = study_option(c, "--store");
-    if (store_open(c->file, STORE_READ, &store, &f) != ERR_OK)
-        return cli_fault(c->ctx, &f);
     enum err e = study_sites_read(store, study_option(c, "--bulletin"), &c->watch, &sites, &f);
     if (e == ERR_OK)
         e = study_rows_make(store, &sites, &o, &c->watch, &rows, &f);
     progress_wipe(&c->progress);
+    if (sites.bulletin != NULL)
+        (void)snprintf(c->bulletin, sizeof c->bulletin, "%s", sites.bulletin->head.id);
     if (e == ERR_OK)
         code = run_rows(c, kind, &rows);
     else if (e == ERR_IMPOSSIBLE)
@@ -171,6 +183,17 @@ static int run_store(struct study_call *c, const struct study_kind *kind)
         code = cli_fault(c->ctx, &f) == CLI_FAILED || e == ERR_BUSY ? CLI_FAILED : CLI_WRONG;
     study_rows_done(&rows);
     study_sites_done(&sites);
+    return code;
+}
+
+static int run_store(struct study_call *c, const struct study_kind *kind)
+{
+    struct fault f = {0};
+    struct store *store = NULL;
+    c->file = study_option(c, "--store");
+    if (store_open(c->file, STORE_READ, &store, &f) != ERR_OK)
+        return cli_fault(c->ctx, &f);
+    const int code = study_on_store(c, kind, store);
     store_close(store);
     return code;
 }
@@ -180,10 +203,7 @@ static int run_study(struct cli *ctx, int argc, char **argv)
     struct cli_arg args[CLI_ARGS_MAX];
     struct study_call c = {.ctx = ctx, .args = args};
     const char *word = argc > 1 && argv[1][0] != '-' ? argv[1] : NULL;
-    const struct study_kind *kind = NULL;
-    for (size_t i = 0; word != NULL && study_kinds[i] != NULL; i++)
-        if (strcmp(study_kinds[i]->page.name + SKIP, word) == 0)
-            kind = study_kinds[i];
+    const struct study_kind *kind = word != NULL ? study_kind_find(word) : NULL;
     if (kind == NULL)
         return refuse_kind(ctx, word);
     ctx->verb = kind->page.name;

@@ -60,8 +60,8 @@ static void put_tiles(struct jsonw *w, const struct report_block *b)
 
 static void put_block(struct jsonw *w, const struct report_block *b)
 {
-    static const char *const kinds[] = {"sentence", "text",  "point", "heading", "small",
-                                        "notice",   "tiles", "table", "bars",    "chart"};
+    static const char *const kinds[] = {"sentence", "text",  "point", "heading", "small",  "notice",
+                                        "tiles",    "table", "bars",  "chart",   "picture"};
     jsonw_object(w, NULL);
     jsonw_string(w, "kind", kinds[b->kind]);
     switch (b->kind) {
@@ -150,6 +150,9 @@ static enum err make(struct report_run *r, struct jsonw *w, struct report_done *
     report_found(r);
     report_progress(r);
     report_work(r);
+    const enum err kept = report_kept(r);
+    if (kept != ERR_OK)
+        return kept;
     report_ground(r);
     fill_pages(r, &pages);
     if (r->arena.is_broken)

@@ -36,19 +36,35 @@ const char *report_say(struct report_run *r, const char *fmt, ...)
     return text;
 }
 
-void report_section(struct report_run *r, const char *id, const char *title, bool is_on_new_page)
+static void begin_section(struct report_run *r, const char *id, const char *title,
+                          bool is_on_new_page, struct report_block *blocks, size_t room)
 {
     assert(r->n_sections < REPORT_SECTIONS_MAX);
-    r->sections[r->n_sections] =
-        (struct report_section){id, title, is_on_new_page, 0, r->blocks[r->n_sections]};
-    r->n_sections++;
+    r->rooms[r->n_sections] = blocks;
+    r->room[r->n_sections] = room;
+    r->sections[r->n_sections++] = (struct report_section){id, title, is_on_new_page, 0, blocks};
+}
+
+void report_section(struct report_run *r, const char *id, const char *title, bool is_on_new_page)
+{
+    begin_section(r, id, title, is_on_new_page, r->blocks[r->n_sections], REPORT_BLOCKS_MAX);
+}
+
+void report_section_of(struct report_run *r, const char *id, const char *title, bool is_on_new_page,
+                       size_t room)
+{
+    struct report_block *blocks = arena_get(&r->arena, room * sizeof *blocks);
+    if (blocks != NULL)
+        begin_section(r, id, title, is_on_new_page, blocks, room);
+    else /* told at the end: the arena is broken */
+        report_section(r, id, title, is_on_new_page);
 }
 
 struct report_block *report_add(struct report_run *r, enum report_kind kind, const char *text)
 {
     struct report_section *s = &r->sections[r->n_sections - 1];
-    struct report_block *b = &r->blocks[r->n_sections - 1][s->n];
-    assert(s->n < REPORT_BLOCKS_MAX);
+    struct report_block *b = &r->rooms[r->n_sections - 1][s->n];
+    assert(s->n < r->room[r->n_sections - 1]);
     *b = (struct report_block){.kind = kind, .text = text};
     s->n++;
     return b;

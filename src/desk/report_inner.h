@@ -60,7 +60,10 @@ struct report_run {
 
     struct report_section sections[REPORT_SECTIONS_MAX];
     struct report_block blocks[REPORT_SECTIONS_MAX][REPORT_BLOCKS_MAX];
+    struct report_block *rooms[REPORT_SECTIONS_MAX]; /* where the blocks of each section go */
+    size_t room[REPORT_SECTIONS_MAX];
     size_t n_sections;
+    size_t n_kept; /* studies in the chapter of those kept */
     const char *verdict;
     enum report_tone tone;
 };
@@ -70,6 +73,9 @@ struct report_run {
 /* report_say: a text of the report's own; "" when memory ran out, which is told once at the end. */
 const char *report_say(struct report_run *r, const char *fmt, ...) PRINTF_LIKE(2, 3);
 void report_section(struct report_run *r, const char *id, const char *title, bool is_on_new_page);
+/* report_section_of: one of up to `room` blocks, more than REPORT_BLOCKS_MAX. */
+void report_section_of(struct report_run *r, const char *id, const char *title, bool is_on_new_page,
+                       size_t room);
 struct report_block *report_add(struct report_run *r, enum report_kind kind, const char *text);
 void report_put(struct report_run *r, enum report_kind kind, const char *fmt, ...)
     PRINTF_LIKE(3, 4);
@@ -123,6 +129,8 @@ void report_first(struct report_run *r);    /* report_first.c: the page at a gla
 void report_found(struct report_run *r);    /* report_found.c */
 void report_progress(struct report_run *r); /* report_progress.c: completion, money, kits */
 void report_work(struct report_run *r); /* report_work.c: readings, rulings, shops, did it hold */
+MUST_USE enum err
+report_kept(struct report_run *r); /* report_kept.c: what people kept; no section when nothing is */
 void report_ground(
     struct report_run *r); /* report_ground.c: what is uncertain, how it was worked out */
 

@@ -98,6 +98,9 @@ static void draw_block(struct paper *p, const struct report_block *b)
     case REPORT_CHART:
         draw_chart(p, b);
         break;
+    case REPORT_PICTURE:
+        report_picture(p, b);
+        break;
     }
 }
 

@@ -1,4 +1,4 @@
-/* report: a report on paper, made of plain blocks: texts, tiles, tables, bars, readings against limits, charts (draw/chart.h), notes.
+/* report: a report on paper, made of plain blocks: texts, tiles, tables, bars, readings against limits, charts (draw/chart.h), pictures, notes.
  * What is said and which figures stand where is the caller's; this folder lays it out: a first page at a glance, sections with
  * their heads in the table of contents, tables whose heads come again on every page, captions and sources beside what they belong
  * to, the page's number at its foot. Any text may be long or odd; nothing is drawn beyond the margins. */
@@ -57,18 +57,22 @@ enum report_kind {
     REPORT_TILES,
     REPORT_TABLE,
     REPORT_BARS,
-    REPORT_CHART
+    REPORT_CHART,
+    REPORT_PICTURE
 };
 struct report_block {
     enum report_kind kind;
-    const char *text; /* of texts; of a notice its words; of a table, bars: NULL */
+    const char *
+        text; /* of texts; of a notice its words; of a picture what it shows; of a table, bars: NULL */
     const char *word; /* of a notice */
     size_t n_tiles;
     const struct report_tile *tiles;
     struct report_table table;
     struct report_bars bars;
     const struct chart *chart;
-    double height; /* of a chart; 0: as it likes */
+    double height;       /* of a chart; 0: as it likes */
+    const char *picture; /* a PNG's bytes; one that cannot be read is left out, and said */
+    size_t picture_n;
 };
 
 struct report_section {

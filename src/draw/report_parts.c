@@ -2,6 +2,7 @@
 #include "draw/report_parts.h"
 
 #include <math.h>
+#include <string.h>
 
 #define PAD 7.0 /* between columns */
 enum { CELL_LINES = 8, HEAD_LINES = 3 };
@@ -144,6 +145,56 @@ void report_table(struct paper *p, const struct report_table *t)
     }
     paper_untag(p, "Table");
     p->y += 4;
+}
+
+/* ---- pictures ------------------------------------------------------------------------------ */
+
+struct bytes {
+    const char *at;
+    size_t n;
+};
+
+static cairo_status_t give(void *me, unsigned char *to, unsigned n)
+{
+    struct bytes *b = me;
+    if (n > b->n)
+        return CAIRO_STATUS_READ_ERROR;
+    memcpy(to, b->at, n);
+    b->at += n;
+    b->n -= n;
+    return CAIRO_STATUS_SUCCESS;
+}
+
+static void draw_surface(struct paper *p, cairo_surface_t *picture)
+{
+    const double width = cairo_image_surface_get_width(picture),
+                 height = cairo_image_surface_get_height(picture);
+    const double scale = fmin((p->right - p->left) / width, (p->bottom - p->top - 8) / height);
+    p->y += 4;
+    (void)paper_need(p, height * scale);
+    paper_tag(p, "Figure");
+    cairo_save(p->cr);
+    cairo_translate(p->cr, p->left, p->y);
+    cairo_scale(p->cr, scale, scale);
+    cairo_set_source_surface(p->cr, picture, 0, 0);
+    /* cairo 1.16 loses count of the open elements when something is painted inside one, but not when a shape is filled. */
+    cairo_rectangle(p->cr, 0, 0, width, height);
+    cairo_fill(p->cr);
+    cairo_restore(p->cr);
+    paper_untag(p, "Figure");
+    p->y += height * scale + 6;
+}
+
+void report_picture(struct paper *p, const struct report_block *b)
+{
+    struct bytes bytes = {b->picture, b->picture_n};
+    cairo_surface_t *picture = cairo_image_surface_create_from_png_stream(give, &bytes);
+    if (cairo_surface_status(picture) == CAIRO_STATUS_SUCCESS &&
+        cairo_image_surface_get_width(picture) > 0 && cairo_image_surface_get_height(picture) > 0)
+        draw_surface(p, picture);
+    else
+        paper_flow(p, PAPER_QUIET, p->left, p->right - p->left, "The picture cannot be read.");
+    cairo_surface_destroy(picture);
 }
 
 /* ---- bars ---------------------------------------------------------------------------------- */

@@ -8,6 +8,7 @@
 /* Each draws at p->y and leaves it below. */
 void report_tiles(struct paper *p, const struct report_block *block);
 void report_table(struct paper *p, const struct report_table *t);
+void report_picture(struct paper *p, const struct report_block *b);
 void report_bars(struct paper *p, const struct report_bars *b);
 
 #endif

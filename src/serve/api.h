@@ -98,6 +98,12 @@ void api_practice_begin(struct http_call *c);
 void api_practice_results(struct http_call *c);
 void api_practice_post(struct http_call *c);
 void api_practice_gauge(struct http_call *c);
+/* studies, and those kept for the report */
+void api_studies(struct http_call *c);
+void api_study_post(struct http_call *c);
+void api_kept_post(struct http_call *c);
+void api_kept_get(struct http_call *c);
+void api_kept_delete(struct http_call *c);
 /* campaign */
 void api_campaign(struct http_call *c);
 void api_news(struct http_call *c);

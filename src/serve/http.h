@@ -19,6 +19,7 @@
 #include "base/jsonw.h"
 #include "base/text.h"
 #include "desk/door.h"
+#include "desk/study_ask.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -50,6 +51,7 @@ struct http_settings {
     struct quota *quota;     /* borrowed; NULL: a shop may send what it likes */
     int log_fd;              /* -1: no log */
     int64_t (*now_ms)(void); /* the clock */
+    study_ask_do *study;     /* answers studies; NULL: none are answered here */
 };
 
 struct http;

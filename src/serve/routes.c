@@ -10,6 +10,7 @@ enum {
     DRAFT = 2 * 1024 * 1024, /* DRAWER_DRAFT_MAX and its escapes */
     RESULT = 256 * 1024,     /* SCHOOL_BODY_MAX */
     EVENTS = 512 * 1024,     /* of an open job, at once */
+    STUDY = 512 * 1024,      /* STUDY_ASK_ROWS_MAX and its escapes */
     PHOTO = 8 * 1024 * 1024  /* JOBS_PHOTO_MAX */
 };
 
@@ -92,6 +93,11 @@ const struct route routes[] = {
     {"GET", "/api/v1/practice/results", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_practice_results},
     {"POST", "/api/v1/practice/results", SIGNIN_TECHNICIAN, ROUTE_JSON, RESULT, api_practice_post},
     {"POST", "/api/v1/practice/gauge", SIGNIN_OWNER, ROUTE_JSON, DRAFT, api_practice_gauge},
+    {"GET", "/api/v1/studies", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_studies},
+    {"POST", "/api/v1/studies/{study}", SIGNIN_CLERK, ROUTE_JSON, STUDY, api_study_post},
+    {"POST", "/api/v1/kept-studies", SIGNIN_CLERK, ROUTE_JSON, SMALL, api_kept_post},
+    {"GET", "/api/v1/kept-studies/{kept}", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_kept_get},
+    {"DELETE", "/api/v1/kept-studies/{kept}", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_kept_delete},
     {"GET", "/api/v1/campaign", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_campaign},
     {"GET", "/api/v1/news", SIGNIN_CLERK, ROUTE_NO_BODY, 0, api_news},
 };

@@ -30,12 +30,13 @@ struct task {
     int64_t begun_ms, ended_ms;
     char what[40];
     uint64_t done, all;
-    struct text answer;
+    struct text answer, brief;
     struct fault fault;
 };
 
 struct tasks {
     char store[2048];
+    study_ask_do *study;
     struct signin_guard *guard;
     int64_t (*now_ms)(void);
     struct lane *lane;
@@ -53,6 +54,7 @@ static void forget(struct task *t)
     door_close(t->door);
     text_done(&t->body);
     text_done(&t->answer);
+    text_done(&t->brief);
     free(t);
 }
 
@@ -100,7 +102,8 @@ static void do_task(void *job)
 
 /* ---- the list ----------------------------------------------------------------------------------- */
 
-struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void))
+struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void),
+                        study_ask_do *study)
 {
     struct tasks *ts = calloc(1, sizeof *ts);
     if (ts == NULL || mtx_init(&ts->lock, mtx_plain) != thrd_success) {
@@ -109,6 +112,7 @@ struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (
     }
     snprintf(ts->store, sizeof ts->store, "%s", store);
     ts->guard = guard;
+    ts->study = study;
     ts->now_ms = now_ms;
     ts->lane = lane_new(1, TASKS_WAITING_MAX, do_task);
     if (ts->lane == NULL) {
@@ -261,6 +265,30 @@ bool tasks_stop(struct tasks *tasks, const char *id)
     return t != NULL;
 }
 
+bool tasks_answer(struct tasks *tasks, const char *id, const char *kind, struct text *ret)
+{
+    mtx_lock(&tasks->lock);
+    const struct task *t = find(tasks, id);
+    const bool is_there = t != NULL && t->state == DONE && strcmp(t->kind, kind) == 0;
+    if (is_there)
+        text_add(ret, t->answer.data, t->answer.size);
+    mtx_unlock(&tasks->lock);
+    return is_there;
+}
+
+void tasks_brief(struct tasks *tasks, const char *kind, const char *words, struct jsonw *w,
+                 const char *key)
+{
+    mtx_lock(&tasks->lock);
+    const struct task *t = tasks->newest;
+    while (t != NULL && (t->state != DONE || t->brief.size == 0 || strcmp(t->kind, kind) != 0 ||
+                         strcmp(t->words, words) != 0))
+        t = t->older;
+    if (t != NULL)
+        jsonw_raw(w, key, t->brief.data, t->brief.size);
+    mtx_unlock(&tasks->lock);
+}
+
 /* ---- for the work ------------------------------------------------------------------------------- */
 
 struct door *task_door(struct task *task, struct fault *reterr)
@@ -294,6 +322,25 @@ const char *task_person(const struct task *task)
 int64_t task_now_ms(const struct task *task)
 {
     return task->tasks->now_ms();
+}
+
+const char *task_store(const struct task *task)
+{
+    return task->tasks->store;
+}
+
+study_ask_do *task_study(const struct task *task)
+{
+    return task->tasks->study;
+}
+
+void task_brief(struct task *task, const struct text *json)
+{
+    if (json->is_broken || json->size > TASK_BRIEF_MAX)
+        return;
+    mtx_lock(&task->tasks->lock);
+    text_add(&task->brief, json->data, json->size);
+    mtx_unlock(&task->tasks->lock);
 }
 
 void task_step(void *me, const char *what, uint64_t done, uint64_t all)

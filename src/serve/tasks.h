@@ -7,6 +7,7 @@
 #include "base/fault.h"
 #include "base/jsonw.h"
 #include "base/text.h"
+#include "desk/study_ask.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -15,7 +16,8 @@ enum {
     TASK_ID_ROOM = 40,
     TASKS_WAITING_MAX = 8,
     TASKS_KEPT_MAX = 32,
-    TASK_ANSWER_MAX = 8 * 1024 * 1024
+    TASK_ANSWER_MAX = 8 * 1024 * 1024,
+    TASK_BRIEF_MAX = 2000 /* bytes */
 };
 
 struct door;
@@ -35,8 +37,9 @@ struct task_order {
     const char *words; /* the caller's, handed to run; NULL: none */
 };
 
-/* tasks_new: store: the folder. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
-struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void));
+/* tasks_new: store: the folder; study: answers studies, NULL: none are. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
+struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void),
+                        study_ask_do *study);
 void tasks_free(struct tasks *tasks);
 
 /* tasks_put: Errors: ERR_BUSY (enough are waiting), ERR_MEMORY, ERR_IO. */
@@ -53,6 +56,12 @@ bool tasks_is_of(struct tasks *tasks, const char *id, const char *person);
 /* tasks_stop: asks it to stop, which it does when it next says how far it is. false: there is none such. */
 bool tasks_stop(struct tasks *tasks, const char *id);
 
+/* tasks_answer: the answer of a task of that kind that is done, appended to ret; false: there is none. tasks_brief: the newest one of the kind, with these words,
+ * that left a brief and is done: its brief as the member `key` of an object that is open; nothing when there is none. */
+bool tasks_answer(struct tasks *tasks, const char *id, const char *kind, struct text *ret);
+void tasks_brief(struct tasks *tasks, const char *kind, const char *words, struct jsonw *w,
+                 const char *key);
+
 /* ---- for the work ---- */
 
 /* task_door: the task's own. NULL after reterr was set. */
@@ -62,6 +71,10 @@ const char *task_file(const struct task *task);
 const char *task_words(const struct task *task); /* "" when there are none */
 const char *task_person(const struct task *task);
 int64_t task_now_ms(const struct task *task);
+const char *task_store(const struct task *task); /* the folder, for what reads it alone */
+study_ask_do *task_study(const struct task *task);
+/* task_brief: a JSON object of at most TASK_BRIEF_MAX bytes, told by tasks_brief once the task is done; a longer one is left out. */
+void task_brief(struct task *task, const struct text *json);
 /* task_step: how far it is; me: the task, so that it can be handed on as a callback. task_is_stopped: whether it is to end. */
 void task_step(void *me, const char *what, uint64_t done, uint64_t all);
 bool task_is_stopped(const struct task *task);

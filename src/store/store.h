@@ -357,7 +357,8 @@ MUST_USE enum err store_photos(struct store *store, store_see_photo *see, void *
  * last one of its kind and name (and revision) holds. */
 enum { STORE_PAPER_MAX = 8 * 1024 * 1024 };
 struct store_paper {
-    const char *kind; /* required: "bulletin", "shops", "keys", "failures", "reserve", "stock" */
+    const char
+        *kind; /* required: "bulletin", "shops", "keys", "failures", "reserve", "stock", "study" */
     const char *name; /* required: the bulletin's id; else the caller's word */
     int64_t revision; /* STORE_UNKNOWN for kinds that have none */
     int64_t at_ms;    /* required: when it was put there */

@@ -38,6 +38,8 @@ PARTS = {
     'list': {'there': sha256(b'list'), 'not': 'a' * 64, 'shared': True},  # each person's own
     'file': {'there': 'units.csv', 'not': 'none.csv', 'shared': True},
     'person': {'there': 'nora', 'not': 'nobody-here', 'shared': True},
+    'study': {'there': 'held', 'not': 'none', 'shared': True},
+    'kept': {'not': 'held-2026-01-01T000000.000Z', 'shared': True},
     'key': {'there': 'c3' * 32, 'not': 'd4' * 32, 'shared': True},
     'job': {'there': next(e['id'] for e in EVENTS['events'] if e['type'] == 'opened'), 'not': '01KQS2CMMEFQ7X44TTBNMCV0A0'},
     'phone': {'there': '01KQS2CMMEFQ7X44TTBNMCV0B1', 'not': '01KQS2CMMEFQ7X44TTBNMCV0B2', 'shared': True},  # its own choice
@@ -358,6 +360,15 @@ def prepare(server):
     PARTS['claim']['there'], server.vin = a.json['claim'], a.json['vin']
     a = tech.send('POST', f'/api/v1/jobs/{PARTS["job"]["there"]}/events', EVENTS)
     assert a.status in (200, 201), a.text
+    # A study, with whatever it comes to, kept for the report.
+    clerk = people['clerk']
+    a = clerk.send('POST', '/api/v1/studies/held', {'options': {}})
+    assert a.status == 202, a.text
+    while clerk.get(f"/api/v1/tasks/{a.json['task']}").json['state'] in ('waiting', 'running'):
+        time.sleep(0.02)
+    a = clerk.send('POST', '/api/v1/kept-studies', {'task': a.json['task']})
+    assert a.status == 201, a.text
+    PARTS['kept']['there'] = a.json['kept']
     a = tech.send('PUT', f'/api/v1/jobs/{PARTS["job"]["there"]}/photos/{sha256(PHOTO)}', PHOTO, {'Content-Type': 'image/png'})
     assert a.status in (201, 204), a.text
     a = people['owner'].send('PUT', '/api/v1/practice/sets/exam-one', {'text': (ROOT / 'examples/practice/exam-one.yaml').read_text()})

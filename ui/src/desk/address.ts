@@ -2,14 +2,14 @@
 import { useHash } from '../view/hash';
 import type { Order } from './api';
 
-/** page: '' for the claims, else the name of another page (pages.tsx). */
+/** page: '' for the claims, else the name of another page (pages.tsx); what stands behind a further / is that page's business. */
 export interface Place extends Order { page: string; claim: string }
 const FILTERS = ['needs', 'verdict', 'findings', 'rule', 'bulletin', 'shop', 'vin', 'after'] as const;
 
 export function placeOf(hash: string): Place {
     const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?'), q = new URLSearchParams(query);
     const found = Object.fromEntries(FILTERS.map((name) => [name, q.get(name) ?? ''])) as Record<(typeof FILTERS)[number], string>;
-    return { ...found, page: /^[a-z]{1,20}$/.test(path) ? path : '', claim: /^K[0-9A-Z]{1,20}$/.test(path) ? path : '' };
+    return { ...found, page: /^[a-z]{1,20}(\/[a-z]{0,20})?$/.test(path) ? path.split('/')[0]! : '', claim: /^K[0-9A-Z]{1,20}$/.test(path) ? path : '' };
 }
 
 export function hashOf(place: Partial<Place>): string {

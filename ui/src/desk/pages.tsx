@@ -6,6 +6,7 @@ import { CampaignPage } from './campaign';
 import { PeoplePage } from './people';
 import { PracticePage } from './practice';
 import { ShopsPage } from './shops';
+import { StudiesPage } from './studies';
 import type { Key } from './text';
 import { UnitsPage } from './units';
 
@@ -16,6 +17,7 @@ export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PagePr
 export const PAGES: Readonly<Record<string, DeskPage>> = {
     bulletins: { title: 'bul', roles: ['owner'], Page: BulletinPage },
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
+    studies: { title: 'st', roles: ['clerk', 'owner'], Page: StudiesPage },
     units: { title: 'un', roles: ['clerk', 'owner'], Page: UnitsPage },
     people: { title: 'people', roles: ['owner'], Page: PeoplePage },
     practice: { title: 'practice', roles: ['owner'], Page: PracticePage },

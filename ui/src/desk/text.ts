@@ -4,6 +4,7 @@ import { first } from './text_first';
 import { units } from './text_units';
 import { people } from './text_people';
 import { practice } from './text_practice';
+import { studies } from './text_studies';
 
 export const en = {
     ...bulletin,
@@ -11,6 +12,7 @@ export const en = {
     ...units,
     ...people,
     ...practice,
+    ...studies,
     'app': 'Mendwright Desk', 'pages': 'Pages', 'claims': 'Claims', 'campaign': 'Campaign', 'failed': 'This page cannot go on: {detail}', 'unreachable': 'The server cannot be reached. Is there a connection?', 'again': 'Try again', 'loading': 'Looking…',
     // who
     'role-technician': 'technician', 'role-clerk': 'clerk', 'role-owner': 'owner', 'sign-out': 'Sign out', 'sign-in': 'Sign in', 'nobody': 'Nobody is signed in',

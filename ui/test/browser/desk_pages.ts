@@ -22,6 +22,8 @@ export const WALKED: readonly Walked[] = [
     { name: 'campaign', title: 'campaign', hash: () => 'campaign', wanted: '[data-figure="money.paid_minor"]', roles: DESK },
     { name: 'bulletins', title: 'bulletins', hash: () => 'bulletins', wanted: '.bulletins [data-begin="OV-26-03"]', roles: OWNER },
     { name: 'bulletins', title: 'a draft', hash: () => `bulletins?draft=${DRAFT}`, wanted: '.editor .cm-line', roles: OWNER },
+    { name: 'studies', title: 'studies', hash: () => 'studies', wanted: '.questions [data-study]', roles: DESK },
+    { name: 'studies', title: 'a study', hash: () => 'studies/labour', wanted: '.answer .sentence', roles: DESK },
     { name: 'units', title: 'units found', hash: (s) => `units?vin=${s.rulings[0]!.vin.slice(-6)}`, wanted: 'tr[data-vin]', roles: DESK },
     { name: 'people', title: 'people', hash: () => 'people', wanted: '.people [data-person]', roles: OWNER },
     { name: 'practice', title: 'practice', hash: () => 'practice', wanted: '.practice [data-set="first-steps"]', roles: OWNER },

@@ -13,6 +13,7 @@ const ROLES = ['owner', 'clerk', 'technician', 'nobody'] as const;
 const DOINGS: readonly { title: string; does: string; roles: readonly Role[] }[] = [
     { title: 'claims', does: '[data-act="rule-now"]', roles: ['clerk', 'owner'] },
     { title: 'a claim', does: '.acts button', roles: ['clerk', 'owner'] },
+    { title: 'a study', does: '[data-act="keep"]', roles: ['clerk', 'owner'] },
     { title: 'units found', does: '.bring input[type="file"]', roles: ['owner'] },
     { title: 'units found', does: '.give-out a', roles: ['owner'] },
 ];
@@ -21,11 +22,14 @@ const CALLS: readonly { title: string; path: (s: Served) => string; roles: reado
     { title: 'claims', path: () => 'claims?limit=5', roles: ['technician', 'clerk', 'owner'] },
     { title: 'a claim', path: (s) => `claims/${s.rulings[0]!.claim}`, roles: ['technician', 'clerk', 'owner'] },
     { title: 'campaign', path: () => 'campaign', roles: ['clerk', 'owner'] },
+    { title: 'studies', path: () => 'studies', roles: ['clerk', 'owner'] },
+    { title: 'a study', path: () => 'studies', roles: ['clerk', 'owner'] },
     { title: 'bulletins', path: () => 'drafts', roles: ['owner'] },
     { title: 'a draft', path: () => 'drafts/walked', roles: ['owner'] },
     { title: 'units found', path: () => 'export/units.csv', roles: ['owner'] },
     { title: 'people', path: () => 'people', roles: ['owner'] },
     { title: 'people', path: () => 'audit', roles: ['owner'] },
+    { title: 'practice', path: () => 'practice/results', roles: ['owner'] },
     { title: 'shops', path: () => 'shops', roles: ['owner'] },
 ];
 const titles = (list: readonly { title: string }[]): string[] => [...new Set(list.map((x) => x.title))];
