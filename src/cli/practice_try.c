@@ -244,7 +244,7 @@ static int run_try(struct cli *ctx, int argc, char **argv)
         code = refuse_exercise(ctx, file.set, words[1]);
     if (code == CLI_GOOD)
         code = read_ops(ctx, path, &ops);
-    if (code == CLI_GOOD)
+    if (code == CLI_GOOD && x != NULL)
         code = play(ctx, &file, x, ops.at, ops.n);
     replay_ops_done(&ops);
     practice_file_done(&file);

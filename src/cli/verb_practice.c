@@ -9,7 +9,7 @@ static const struct cli_verb *const kinds[] = {
     &practice_check_verb, &practice_list_verb, &practice_try_verb, &practice_solve_verb, NULL,
 };
 
-enum { SKIP = sizeof "practice " - 1, KINDS = sizeof kinds / sizeof *kinds - 1 };
+enum { SKIP = sizeof "practice " - 1, KINDS = 4 /* of them, without the closing NULL */ };
 
 static int run(struct cli *ctx, int argc, char **argv)
 {

@@ -20,11 +20,11 @@ enum err school_begin(struct classroom *c, const struct school_who *who, const c
     const struct exercise *x = e == ERR_OK ? exercise_find(s.set, exercise) : NULL;
     if (e == ERR_OK && x == NULL)
         e = fault_set(reterr, ERR_UNKNOWN, "the set has no exercise '%.60s'", exercise);
-    if (e == ERR_OK && !s.set->head.is_exam)
+    if (x != NULL && e == ERR_OK && !s.set->head.is_exam)
         e = fault_set(reterr, ERR_DOMAIN, "the set is no exam: there is nothing to begin");
-    if (e == ERR_OK)
+    if (x != NULL && e == ERR_OK)
         e = classroom_begin(c, s.sha256, x->id, who->person, who->now_ms, &began_ms, reterr);
-    if (e == ERR_OK) {
+    if (x != NULL && e == ERR_OK) {
         exercise_export_one(x, true, &out);
         jsonw_string(w, "set", s.set->head.id);
         jsonw_string(w, "sha256", s.sha256);
@@ -111,7 +111,7 @@ static bool read_moment(const char *s, int64_t *ret_ms)
 
 static enum err need_moment(struct taking *t, const char *key, int64_t *ret)
 {
-    char text[32];
+    char text[32] = "";
     if (need_text(t, key, text, sizeof text) != ERR_OK || !read_moment(text, ret))
         return refuse(t, key, ERR_TYPE,
                       "expected a moment in UTC (RFC 3339), as 2026-11-25T20:51:10Z");

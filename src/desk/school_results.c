@@ -45,7 +45,7 @@ static void *item_of(struct list *l, const char *key)
     }
     void *made = item(l, l->n++);
     memset(made, 0, l->size);
-    snprintf(made, 3 * CLASSROOM_NAME_ROOM, "%s", key);
+    snprintf(made, (size_t)3 * CLASSROOM_NAME_ROOM, "%s", key);
     return made;
 }
 
@@ -258,8 +258,9 @@ static bool gather(void *me, const char *set, const char *exercise, const char *
     struct read *last = g->n > 0 ? &g->at[g->n - 1] : NULL;
     if (reading->place < 0 || reading->place >= CORNERS)
         return true;
-    if (last == NULL || last->place != reading->place || strcmp(last->person, person) != 0 ||
-        strcmp(last->exercise, exercise) != 0 || strcmp(last->set, set) != 0) {
+    if (g->n == 0 || last == NULL || last->place != reading->place ||
+        strcmp(last->person, person) != 0 || strcmp(last->exercise, exercise) != 0 ||
+        strcmp(last->set, set) != 0) {
         if (g->n == g->room) {
             const size_t room = g->room > 0 ? 2 * g->room : 256;
             struct read *grown = realloc(g->at, room * sizeof *grown);
@@ -270,11 +271,12 @@ static bool gather(void *me, const char *set, const char *exercise, const char *
             g->at = grown;
             g->room = room;
         }
-        last = &g->at[g->n++];
-        *last = (struct read){.place = reading->place};
-        snprintf(last->set, sizeof last->set, "%s", set);
-        snprintf(last->exercise, sizeof last->exercise, "%s", exercise);
-        snprintf(last->person, sizeof last->person, "%s", person);
+        struct read *made = g->at + g->n++;
+        *made = (struct read){.place = reading->place};
+        snprintf(made->set, sizeof made->set, "%s", set);
+        snprintf(made->exercise, sizeof made->exercise, "%s", exercise);
+        snprintf(made->person, sizeof made->person, "%s", person);
+        last = made;
     }
     if (last->n < REPEATS)
         last->first[last->n] = reading->nano;

@@ -474,7 +474,7 @@ enum err classroom_copy(const char *from, const char *to, struct fault *reterr)
         err = classroom_open(to, &target, reterr);
     if (err == ERR_OK)
         err = db_snapshot(source, reterr);
-    if (err == ERR_OK) {
+    if (err == ERR_OK && target != NULL) {
         err = db_begin(target->db, reterr);
         if (err == ERR_OK)
             err = beside_finish(target->db, target->path, copy_all(source, target->db, reterr),
