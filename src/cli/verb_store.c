@@ -6,6 +6,7 @@
 #include "cli/store_keep.h"
 #include "cli/verbs.h"
 #include "desk/audit.h"
+#include "store/jobs.h"
 #include "store/store.h"
 
 #include <inttypes.h>
@@ -213,10 +214,12 @@ static int run_backup(struct call *c, struct store *s)
     struct fault f = {0};
     struct store_counts counts = {0};
     const char *dest = c->words[0];
-    int64_t n_people = 0;
-    const enum err err = c->with_people
-                             ? store_backup_with_people(s, dest, &c->step, &counts, &n_people, &f)
-                             : store_backup(s, dest, &c->step, &counts, &f);
+    int64_t n_people = 0, n_jobs = 0;
+    enum err err = c->with_people
+                       ? store_backup_with_people(s, dest, &c->step, &counts, &n_people, &f)
+                       : store_backup(s, dest, &c->step, &counts, &f);
+    if (err == ERR_OK)
+        err = jobs_count(dest, &n_jobs, &f);
     progress_wipe(&c->progress);
     if (err != ERR_OK)
         return cli_fault(c->ctx, &f);
@@ -226,12 +229,16 @@ static int run_backup(struct call *c, struct store *s)
         jsonw_object(&w, NULL);
         jsonw_string(&w, "path", dest);
         put_counts(&w, &counts);
+        jsonw_int(&w, "open_jobs", n_jobs);
         jsonw_int(&w, "people", n_people);
         jsonw_object_end(&w);
         return CLI_GOOD;
     }
     cli_verdict(c->ctx, CLI_STRONG, "Copied the store to %s.", dest);
     say_counts(c->ctx, &counts);
+    if (n_jobs > 0)
+        cli_say(c->ctx, 4, "With %" PRId64 " open job%s (jobs.db, for its owner alone to read).",
+                n_jobs, n_jobs == 1 ? "" : "s");
     if (c->with_people)
         cli_say(c->ctx, 4,
                 "With %" PRId64 " people and their password hashes (people.db, for its owner alone "
@@ -448,7 +455,8 @@ const struct cli_verb verb_store = {
         "verify "
         "--head tells later whether the log's end was cut off. rebuild makes the tables anew from "
         "the log. tidy removes files in photos/ that a crash left over. backup copies the store as "
-        "it is at one moment, while others go on writing; --with-people adds the people who may "
+        "it is at one moment, while others go on writing, and the open jobs; --with-people adds "
+        "the people who may "
         "come "
         "in, with their password hashes.\n"
         "\n"

@@ -194,6 +194,12 @@ enum err relay_tell(const struct relay_order *order, struct jsonw *w, char tag[R
     enum err err = find(order, &row, reterr);
     if (err != ERR_OK)
         return err;
+    /* Events are never taken away one by one, so this is another box than the phone knows: a backup that was put up again. */
+    if (order->after > row.n_events)
+        return fault_set(reterr, ERR_UNKNOWN,
+                         "%lld events are here, fewer than the %lld that you have seen; send all "
+                         "of yours again and ask from 0 on",
+                         (long long)row.n_events, (long long)order->after);
     snprintf(tag, RELAY_TAG_ROOM, "%llx.%llx.%llx.%llx.%llx.%s", (long long)order->after,
              (long long)row.n_events, (long long)row.n_photos, (long long)row.seen_ms,
              (long long)row.n_unclaimed, row.claim);

@@ -38,7 +38,8 @@ MUST_USE enum err relay_list(struct jobs *jobs, const char *shop, struct jsonw *
 /* relay_tell: one job: its head as in relay_list, claim with claim_by, claim_ms and unclaimed (events here that the claim does not hold),
  * "phones": [{phone, person, seen_ms}], "photos": [digests that are here], "events" after order->after, in the order in which they came,
  * each as it stands in events.json; "next": the after of the next call; "more": whether further ones wait. Writes nothing.
- * tag: changes whenever the answer does. Errors: ERR_UNKNOWN, the database's. */
+ * tag: changes whenever the answer does. Errors: ERR_UNKNOWN (also where order->after is beyond what is here: a backup was put up again, and
+ * the phone begins anew, as with a job that is not there), the database's. */
 MUST_USE enum err relay_tell(const struct relay_order *order, struct jsonw *w,
                              char tag[RELAY_TAG_ROOM], struct fault *reterr);
 

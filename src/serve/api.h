@@ -83,6 +83,7 @@ void api_people(struct http_call *c);
 void api_people_post(struct http_call *c);
 void api_person_put(struct http_call *c);
 void api_person_delete(struct http_call *c);
+void api_person_forget(struct http_call *c);
 void api_person_link(struct http_call *c);
 void api_audit(struct http_call *c);
 void api_shops(struct http_call *c);

@@ -102,6 +102,16 @@ void api_person_delete(struct http_call *c)
         c->status = 204;
 }
 
+/* Of somebody who was revoked; what they did stays, under a number. */
+void api_person_forget(struct http_call *c)
+{
+    struct fault f = {0};
+    if (signin_forget(c->door->signin, c->who.name, c->args[0], c->now_ms, &f) != ERR_OK)
+        http_problem_fault(c, &f);
+    else
+        c->status = 204;
+}
+
 /* Told once: only its digest is kept. */
 void api_person_link(struct http_call *c)
 {

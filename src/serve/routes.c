@@ -78,6 +78,7 @@ const struct route routes[] = {
     {"POST", "/api/v1/people", SIGNIN_OWNER, ROUTE_JSON, SMALL, api_people_post},
     {"PUT", "/api/v1/people/{person}", SIGNIN_OWNER, ROUTE_JSON, SMALL, api_person_put},
     {"DELETE", "/api/v1/people/{person}", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_person_delete},
+    {"DELETE", "/api/v1/people/{person}/name", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_person_forget},
     {"POST", "/api/v1/people/{person}/link", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_person_link},
     {"GET", "/api/v1/audit", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_audit},
     {"GET", "/api/v1/shops", SIGNIN_OWNER, ROUTE_NO_BODY, 0, api_shops},

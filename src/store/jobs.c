@@ -36,8 +36,8 @@ static const char schema[] =
     "  person TEXT NOT NULL, seen_ms INTEGER NOT NULL, PRIMARY KEY (job, phone)\n"
     ") STRICT, WITHOUT ROWID;\n";
 
-static const struct beside beside = {"jobs.db", "a box of open jobs", schema, APPLICATION, VERSION,
-                                     NULL};
+const struct beside jobs_beside = {"jobs.db", "a box of open jobs", schema, APPLICATION, VERSION,
+                                   NULL};
 
 #define ROW                                                                                        \
     "SELECT key, job, vin, bulletin, bulletin_sha256, revision, is_invented, opened_ms, "          \
@@ -55,7 +55,7 @@ enum err jobs_open(const char *store, struct jobs **ret, struct fault *reterr)
     *ret = NULL;
     if (j == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
-    const enum err err = beside_open(&beside, store, j->path, &j->db, reterr);
+    const enum err err = beside_open(&jobs_beside, store, j->path, &j->db, reterr);
     if (err != ERR_OK) {
         jobs_close(j);
         return err;

@@ -39,6 +39,12 @@ struct jobs;
 MUST_USE enum err jobs_open(const char *store, struct jobs **ret, struct fault *reterr);
 void jobs_close(struct jobs *jobs);
 
+/* jobs_copy: the whole box of the store in folder `from`, as it is at one moment while others go on writing, into the folder `to`, where only
+ * its owner may read it; nothing where `from` has none. jobs_count: how many jobs the box in a folder holds, 0 where there is none; nothing is
+ * made or changed. Errors: those of people_open. */
+MUST_USE enum err jobs_copy(const char *from, const char *to, struct fault *reterr);
+MUST_USE enum err jobs_count(const char *store, int64_t *ret_n, struct fault *reterr);
+
 struct jobs_head {
     char job[ULID_TEXT_SIZE + 1];
     char vin[JOBS_VIN_SIZE + 1], bulletin[JOBS_CODE_MAX + 1];

@@ -10,6 +10,9 @@ struct jobs {
     char path[FILES_PATH_MAX];
 };
 
+/* jobs.db, or what stands for it. */
+extern const struct beside jobs_beside;
+
 /* Room for n bytes more in a job and in its shop; ERR_LIMIT in words. Inside a transaction. */
 MUST_USE enum err jobs_room(struct jobs *j, const char *shop, const struct jobs_row *row, int64_t n,
                             struct fault *f);

@@ -2,6 +2,7 @@
 #include "store/classroom.h"
 #include "store/copy.h"
 #include "store/inner.h"
+#include "store/jobs.h"
 #include "store/people.h"
 
 #include <errno.h>
@@ -188,11 +189,13 @@ static enum err backup(struct store *store, const char *dest, const struct store
     }
     if (err == ERR_OK)
         err = fill(store, part, progress, ret, reterr);
+    if (err == ERR_OK)
+        err = jobs_copy(store->word, part, reterr);
     if (err == ERR_OK && n_people != NULL)
         err = people_copy(store->word, part, n_people, reterr);
     if (err == ERR_OK && n_people != NULL)
         err = classroom_copy(store->word, part, reterr);
-    if (err == ERR_OK && n_people != NULL)
+    if (err == ERR_OK)
         err = files_sync(part, reterr);
     if (err == ERR_OK)
         err = copy_give_name(part, name, reterr);

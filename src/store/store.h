@@ -477,7 +477,7 @@ MUST_USE enum err store_tidy(struct store *store, int64_t *ret_files, int64_t *r
 
 /* store_backup: a consistent copy at dest, which must not exist yet; others may go on writing. It
  * is built as dest.part and renamed when it is whole and on the disk; a broken-off one is gone on
- * with. store_backup_with_people: with the people who may come in as well (people_copy). *ret_people: how many. Errors:
+ * with. The open jobs (jobs_copy) come along, as they are a moment later. store_backup_with_people: with the people who may come in as well (people_copy). *ret_people: how many. Errors:
  * ERR_DUPLICATE (dest is there), ERR_IO, ERR_MEMORY. */
 MUST_USE enum err store_backup(struct store *store, const char *dest,
                                const struct store_progress *progress, struct store_counts *ret,

@@ -213,6 +213,9 @@ def check_restore(program, server, claim_count):
     """The machine is lost: what `store backup --with-people` made is put up elsewhere, and everybody who had a password comes in."""
     someone = server.enter('ines')
     assert someone.send('PUT', '/api/v1/session/password', {'password': PASSWORD}).status == 204
+    events = json.loads((ROOT / 'examples/jobs/ov-26-03-a/events.json').read_text())
+    job = next(e['id'] for e in events['events'] if e['type'] == 'opened')
+    assert someone.send('POST', f'/api/v1/jobs/{job}/events', {**events, 'events': events['events'][:7]}).status == 201
     server.call('people', 'link', 'otto', '--store', server.store)
     server.call('people', 'add', 'gone', '--role', 'clerk', '--store', server.store)
     server.call('people', 'revoke', 'gone', '--store', server.store)
@@ -227,9 +230,13 @@ def check_restore(program, server, claim_count):
     ok(stat.S_IMODE((copy / 'people.db').stat().st_mode) == 0o600, 'readable by the owner of the file alone')
     same = server.call('people', 'list', '--store', server.store, '--json') == server.call('people', 'list', '--store', copy, '--json')
     ok(same, 'names, roles, shops and who is revoked are the same')
+    ok(stat.S_IMODE((copy / 'jobs.db').stat().st_mode) == 0o600 and told['open_jobs'] == 1, 'the open jobs come along, for the owner of the file alone to read', str(told))
     db = sqlite3.connect(copy / 'people.db')
     ok(db.execute('SELECT (SELECT count(*) FROM sessions), (SELECT count(*) FROM links)').fetchone() == (0, 0), 'no session and no link is in the copy')
     db.close()
+    late = someone.send('POST', f'/api/v1/jobs/{job}/events', {**events, 'events': events['events'][7:9]})
+    seen = someone.get(f'/api/v1/jobs/{job}/events').json
+    ok(late.status == 200 and seen['next'] == 9, 'the phone goes on after the copy', late.text[:200])
     cookie = someone.cookie
     server.stop()
     again = Server(program)
@@ -244,6 +251,11 @@ def check_restore(program, server, claim_count):
         b = a.send('POST', '/api/v1/session', {'name': 'ines', 'password': PASSWORD})
         ok(b.status == 200 and b.json['shop'] == 'fern-mobile-2', 'the password does')
         ok(len(a.get('/api/v1/claims').json['claims']) == claim_count, 'and the claims are there')
+        path = f'/api/v1/jobs/{job}/events'
+        here = a.get(path).json['events']
+        ok([e['id'] for e in here] == [e['id'] for e in seen['events'][:7]], 'the open job is as it was when the copy was made')
+        ok(a.get(f'{path}?after=9').status == 404, 'a phone that has seen more is told to begin anew')
+        ok(a.send('POST', path, {**events, 'events': events['events'][:9]}).json['added'] == 2 and a.get(path).json['events'] == seen['events'], 'and what it sends again fills the gap')
         ok(json.loads(again.call('store', 'verify', '--store', again.store, '--json'))['ok'], 'the store is sound')
         ok(Someone(again).send('POST', '/api/v1/session', {'name': 'gone', 'password': PASSWORD}).status == 401, 'who was revoked stays out')
     finally:

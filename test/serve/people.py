@@ -178,8 +178,11 @@ def check_audit(server, ada):
 def check_forgotten(server, ada):
     server.call('people', 'forget', 'clara', '--store', server.store, codes=(2,))
     ok('clara' in [p['name'] for p in told(server, 'people', 'list')['people']], 'who may come in is not forgotten')
+    ok(is_problem(ada.send('DELETE', '/api/v1/people/clara/name'), 409), 'nor over HTTP: 409, as long as they may come in')
     ada.send('DELETE', '/api/v1/people/clara')
-    server.call('people', 'forget', 'clara', '--store', server.store)
+    ok(is_problem(ada.send('DELETE', '/api/v1/people/nobody-here/name'), 404), 'nobody of that name: 404')
+    gone = ada.send('DELETE', '/api/v1/people/clara/name')
+    ok(gone.status == 204 and is_problem(ada.send('DELETE', '/api/v1/people/clara/name'), 404), 'revoked, the owner forgets them; then there is nobody to forget', gone.text)
     text = ada.get('/api/v1/audit?limit=500').text + ada.get('/api/v1/people').text
     db = sqlite3.connect(f'file:{server.store}/people.db?mode=ro', uri=True)
     dump = '\n'.join(map(str, [row for t in ('people', 'links', 'sessions', 'acts') for row in db.execute(f'SELECT * FROM {t}')]))

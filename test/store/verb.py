@@ -105,7 +105,7 @@ def check_backup(desk):
     copy = desk.scratch / 'copy'
     code, told, err = desk.call('backup', str(copy))
     ok(code == 0 and told['claims'] == 30 and told['photos'] == 60, 'backup: exit 0', told, err)
-    ok(sorted(p.name for p in copy.iterdir()) == ['photos', 'store.db'], 'and holds the database and the photos alone',
+    ok(sorted(p.name for p in copy.iterdir()) == ['photos', 'store.db'], 'and holds the database and the photos alone, for no job is open',
        *copy.iterdir())
     code, told, _ = desk.call('verify', store=copy)
     ok(code == 0 and told['ok'] and told['claims'] == 30, 'the copy is whole')

@@ -74,6 +74,7 @@ function Changing({ p, d, leave }: { p: calls.Person; d: Doing; leave: () => voi
 function Row({ p, d }: { p: calls.Person; d: Doing }): JSX.Element {
     const [changing, set] = useState(false), isSelf = p.name === d.who.name;
     const makeLink = () => calls.link(d.who, p.name).then(d.told, d.fail), revoke = () => calls.revoke(d.who, p.name).then(() => d.did(t('ppl-was-revoked', { name: p.name })), d.fail);
+    const forget = () => calls.forget(d.who, p.name).then(() => d.did(t('ppl-was-forgotten')), d.fail);
     return (
         <tr class={p.revoked ? 'soft-text' : ''} data-person={p.name}>
             <th scope="row"><a href={`#/people?who=${encodeURIComponent(p.name)}`}>{p.name}</a>{isSelf && <span class="small"> {t('ppl-you')}</span>}</th>
@@ -85,6 +86,7 @@ function Row({ p, d }: { p: calls.Person; d: Doing }): JSX.Element {
                         {!p.revoked && <button type="button" data-act="link" aria-label={`${t('ppl-link')}: ${p.name}`} onClick={makeLink}>{t('ppl-link')}</button>}
                         {!isSelf && <button type="button" data-act="change" aria-label={`${t(p.revoked ? 'ppl-let-in' : 'ppl-change')}: ${p.name}`} onClick={() => set(true)}>{t(p.revoked ? 'ppl-let-in' : 'ppl-change')}</button>}
                         {!isSelf && !p.revoked && <Sure ask={t('ppl-revoke-sure', { name: p.name })} yes={t('ppl-revoke-yes')} first={t('ppl-revoke')} act="revoke" label={`${t('ppl-revoke')}: ${p.name}`} go={revoke} />}
+                        {p.revoked && <Sure ask={t('ppl-forget-sure', { name: p.name })} yes={t('ppl-forget-yes')} first={t('ppl-forget')} act="forget" label={`${t('ppl-forget')}: ${p.name}`} go={forget} />}
                     </span>
                 )}
             </td>

@@ -26,6 +26,8 @@ export const change = (who: Session, name: string, role: Role, shop: string): Pr
 export const link = (who: Session, name: string): Promise<Link> => read(call(`${at(name)}/link`, { method: 'POST', ...writing(who, null) }));
 export const revoke = async (who: Session, name: string): Promise<void> => void (await call(at(name), { method: 'DELETE', ...writing(who, null) }));
 
+export const forget = async (who: Session, name: string): Promise<void> => void (await call(`${at(name)}/name`, { method: 'DELETE', ...writing(who, null) }));
+
 export function acts(what: string, who: string, from: string): Promise<Acts> {
     const q = new URLSearchParams({ limit: '50' });
     for (const [name, value] of Object.entries({ what, who, from })) if (value !== '') q.set(name, value);

@@ -108,6 +108,19 @@ async function audited(page: Page, s: Served): Promise<void> {
     ok(page.url().endsWith(`#/${s.overruled}`), 'a word over the rules leads to its claim');
 }
 
+/** Who was revoked is forgotten, asked for once more; the acts stay under a number. */
+async function forgotten(page: Page, s: Served): Promise<void> {
+    await at(page, s, 'people', row('nora'));
+    same(await page.locator(`${row('ola')} [data-act="forget"]`).count() + await page.locator(`${row('ines')} [data-act="forget"]`).count(), 0, 'whoever may come in is not offered for forgetting');
+    await page.focus(`${row('nora')} [data-act="forget"]`);
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.activeElement?.getAttribute('data-act') === 'forget-yes');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction((r) => document.querySelector(r) === null, row('nora'));
+    await page.waitForSelector('[data-did="forgotten"]');
+    same([people(s)['nora'], await status(page), (await page.locator('.people').innerText()).includes('nora')], [undefined, 'Forgotten. What they did stays listed, under a number.', false], 'who was revoked is forgotten on the page, and their name is nowhere on it');
+}
+
 interface Told { shops: { shop: string; claims: number; rows: { kind: string; rate: string | null; from: string | null }[]; keys: string[] }[] }
 const shops = (s: Served): Told => s.call('store', 'shops', '--store', s.store)[0] as Told;
 async function isTold(page: Page, s: Served, what: string): Promise<void> {
@@ -191,6 +204,7 @@ await withPages(async (kit) => {
         await invited(ola.page, s, axe);
         await audited(ola.page, s);
         await changed(ola.page, s, axe);
+        await forgotten(ola.page, s);
         await ola.close();
         await looked(s, axe);
         same(broken, [], 'the content policy was never broken, nothing failed');
