@@ -529,6 +529,25 @@ enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms,
     return err;
 }
 
+enum err draft_page(const char *text, size_t n, bool on_letter, const char *step, int page,
+                    struct text *out, int *ret_page, int *ret_pages, struct fault *reterr)
+{
+    struct bulletin *b = load(text, n, reterr);
+    struct sheet_made made = {0};
+    if (b == NULL)
+        return reterr->code;
+    const struct sheet_order order = {.b = b,
+                                      .size = on_letter ? PAPER_LETTER : PAPER_A4,
+                                      .is_page = true,
+                                      .page = page,
+                                      .step = step};
+    const enum err err = sheet_make(&order, out, &made, reterr);
+    *ret_page = made.page;
+    *ret_pages = made.n_pages;
+    bulletin_free(b);
+    return err;
+}
+
 /* Whether b may follow what holds. */
 static enum err may_follow(const struct bulletin *b, const struct bulletin *holds, int64_t seen,
                            struct fault *f)

@@ -78,6 +78,11 @@ MUST_USE enum err draft_reference(struct text *out, char ret_sha256[65], struct 
 MUST_USE enum err draft_sheet(const char *text, size_t n, bool on_letter, int64_t now_ms,
                               struct text *out, struct fault *reterr);
 
+/* draft_page: one page of the same sheet as a PNG (sheet_order): the one on which the step begins, or where step is NULL that of this number.
+ * *ret_page: which one it is, of *ret_pages. Errors: as draft_sheet. */
+MUST_USE enum err draft_page(const char *text, size_t n, bool on_letter, const char *step, int page,
+                             struct text *out, int *ret_page, int *ret_pages, struct fault *reterr);
+
 /* draft_foresee: "id", "revision" and draft_tell_whatif. Errors: as draft_whatif; ERR_DOMAIN or ERR_SYNTAX: not sound, reterr is its first fault. */
 MUST_USE enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t now_ms,
                                 int n_threads, const struct known_progress *progress,

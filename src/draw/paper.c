@@ -101,6 +101,25 @@ enum err paper_open_png(struct paper *p, double width, double height, int pixels
     return begin(p);
 }
 
+static void blank(struct paper *p)
+{
+    cairo_set_source_rgb(p->cr, 1, 1, 1);
+    cairo_paint(p->cr);
+}
+
+enum err paper_open_page(struct paper *p, enum paper_size size, int page, double pixels)
+{
+    *p = (struct paper){.kind = PAPER_PNG, .size = size, .wanted = page};
+    lay(p, false);
+    p->surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(p->width * pixels),
+                                            (int)ceil(p->height * pixels));
+    cairo_surface_set_device_scale(p->surface, pixels, pixels);
+    const enum err err = begin(p);
+    if (err == ERR_OK)
+        blank(p);
+    return err;
+}
+
 static void foot(struct paper *p)
 {
     char page[48];
@@ -121,19 +140,26 @@ static void end_page(struct paper *p)
         return;
     if (!p->has_no_foot)
         foot(p);
-    cairo_show_page(p->cr);
+    if (p->kind == PAPER_PDF) {
+        cairo_show_page(p->cr);
+    } else { /* one surface for all pages: the wanted one is written out as it stands */
+        if (p->page == p->wanted &&
+            cairo_surface_write_to_png_stream(p->surface, take, p) != CAIRO_STATUS_SUCCESS)
+            p->is_broken = true;
+        blank(p);
+    }
     p->is_page_open = false;
 }
 
 enum err paper_close(struct paper *p)
 {
-    if (p->kind == PAPER_PDF)
+    if (p->kind == PAPER_PDF || p->wanted > 0)
         end_page(p);
     if (p->layout != NULL)
         g_object_unref(p->layout);
     const bool is_good = p->cr != NULL && cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(p->cr);
-    if (is_good && p->kind == PAPER_PNG &&
+    if (is_good && p->kind == PAPER_PNG && p->wanted == 0 &&
         cairo_surface_write_to_png_stream(p->surface, take, p) != CAIRO_STATUS_SUCCESS)
         p->is_broken = true;
     cairo_surface_finish(p->surface);
@@ -149,7 +175,8 @@ void paper_page(struct paper *p, bool is_landscape)
 {
     end_page(p);
     lay(p, is_landscape);
-    cairo_pdf_surface_set_size(p->surface, p->width, p->height);
+    if (p->kind == PAPER_PDF)
+        cairo_pdf_surface_set_size(p->surface, p->width, p->height);
     p->is_page_open = true;
     p->page++;
     p->y = p->top;

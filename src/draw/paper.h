@@ -56,6 +56,7 @@ struct paper {
     double width, height, left, right, top, bottom; /* of the page as it lies */
     double y;                                       /* where the next thing goes */
     int page, n_pages; /* this one, from 1; in all, 0 in the first pass when it is not known */
+    int wanted;        /* paper_open_page: this page becomes the PNG; else 0 */
     bool is_dry;       /* nothing is drawn or broken: only y moves */
     bool is_broken;    /* memory ran out */
     enum paper_size size;
@@ -76,6 +77,8 @@ MUST_USE enum err paper_open_svg(struct paper *p, double width, double height);
 /* paper_open_single: a PDF of one page of this size, without margins or foot. paper_open_png: pixels a point each way. */
 MUST_USE enum err paper_open_single(struct paper *p, double width, double height);
 MUST_USE enum err paper_open_png(struct paper *p, double width, double height, int pixels);
+/* paper_open_page: of the pages that are drawn, the one with this number (from 1) alone, as a PNG; an upright one. */
+MUST_USE enum err paper_open_page(struct paper *p, enum paper_size size, int page, double pixels);
 MUST_USE enum err paper_close(struct paper *p);
 
 /* paper_page: ends the page that is open, with its foot, and begins the next. */

@@ -239,16 +239,18 @@ static void draw_all(struct sheet *s)
     sheet_template(s);
 }
 
-/* One pass; *pages in: how many there will be (0: not known), out: how many there are. */
-static enum err pass(struct sheet *s, int *pages, struct text *out)
+/* One pass; *pages in: how many there will be (0: not known), out: how many there are. page: this one alone, as a PNG; 0: all, as a PDF. */
+static enum err pass(struct sheet *s, int *pages, int page, struct text *out)
 {
-    enum err e = paper_open(&s->p, s->o->size);
+    enum err e = page > 0 ? paper_open_page(&s->p, s->o->size, page, SHEET_PAGE_PIXELS)
+                          : paper_open(&s->p, s->o->size);
     s->p.n_pages = *pages;
     s->p.run_left = s->run_left.data;
     s->p.run_right = s->run_right.data;
     s->n_sections = s->n_template_pages = 0;
     if (e == ERR_OK) {
-        sheet_describe(s, sheet_word(s, W_SHEET));
+        if (page == 0)
+            sheet_describe(s, sheet_word(s, W_SHEET));
         draw_all(s);
     }
     const enum err closed = paper_close(&s->p);
@@ -258,6 +260,13 @@ static enum err pass(struct sheet *s, int *pages, struct text *out)
         text_add(out, s->p.out.data, s->p.out.size);
     text_done(&s->p.out);
     return e == ERR_OK && out != NULL && out->is_broken ? ERR_MEMORY : e;
+}
+
+/* The page that was asked for, after the first pass. */
+static int page_of(const struct sheet *s, int pages)
+{
+    const int page = s->o->step != NULL ? s->step_page : s->o->page;
+    return page < 1 ? 1 : page > pages ? pages : page;
 }
 
 enum err sheet_ready(struct fault *f)
@@ -305,11 +314,12 @@ enum err sheet_make(const struct sheet_order *order, struct text *out, struct sh
     s.code = code.data;
     e = code.is_broken || s.run_left.is_broken || s.run_right.is_broken ? ERR_MEMORY : ERR_OK;
     if (e == ERR_OK)
-        e = pass(&s, &pages, NULL);
+        e = pass(&s, &pages, 0, NULL);
+    const int page = order->is_page ? page_of(&s, pages) : 0;
     if (e == ERR_OK)
-        e = pass(&s, &pages, out);
+        e = pass(&s, &pages, page, out);
     if (e == ERR_OK)
-        *ret = (struct sheet_made){pages, s.n_template_pages};
+        *ret = (struct sheet_made){pages, s.n_template_pages, page};
     else
         (void)fault_set(reterr, e, "memory ran out while drawing");
     text_done(&code);

@@ -32,14 +32,22 @@ struct sheet_order {
     size_t n_stations;           /* 0: all */
     const struct sheet_cut *cuts;
     size_t n_cuts;
+    /* The whole as a PDF; or one page of it as a PNG: of this number, from 1 on; or the one on which the step of this id begins (NULL: by number).
+     * A number beyond the last: the last. An id of no step: the first. */
+    bool is_page;
+    int page;
+    const char *step;
     int64_t made_s; /* seconds since 1970-01-01T00:00Z, for the file's own date */
 };
 
 struct sheet_made {
     int n_pages, n_template_pages;
+    int page; /* the one that was drawn, where one was asked for */
 };
 
-/* sheet_make: the PDF appended to out. The same order gives the same bytes on one machine. Errors: ERR_UNKNOWN (no font; a station
+enum { SHEET_PAGE_PIXELS = 2 }; /* of a PNG, a point each way: 144 dpi */
+
+/* sheet_make: the PDF, or the PNG of a page, appended to out. The same order gives the same bytes on one machine. Errors: ERR_UNKNOWN (no font; a station
  * that is none), ERR_LIMIT (link longer than SHEET_LINK_MAX), ERR_MEMORY; reterr->message says it for people. */
 MUST_USE enum err sheet_make(const struct sheet_order *order, struct text *out,
                              struct sheet_made *ret, struct fault *reterr);

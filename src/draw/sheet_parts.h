@@ -15,6 +15,7 @@ struct sheet {
     const char *language;
     const char *code; /* what the QR says */
     int n_sections;
+    int step_page; /* on which the step that was asked for begins; 0: not met yet */
     int n_template_pages;
     bool
         has_marks; /* texts that the bulletin does not have in this language say which one they are in: sheet_text */

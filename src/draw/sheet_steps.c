@@ -264,6 +264,8 @@ void sheet_steps(struct sheet *s)
         const double doing = measure(s, step, DEPTH_TEXT), head = measure(s, step, DEPTH_HEAD) + 40;
         if (whole > paper_room(p) && !(paper_room(p) > page / 3 && doing <= paper_room(p)))
             paper_need(p, whole <= page ? whole : doing <= page ? doing : head <= page ? head : 90);
+        if (s->o->step != NULL && strcmp(s->o->step, step->id) == 0)
+            s->step_page = p->page;
         step_head(s, step, i + 1);
         cautions(s, step);
         step_doing(s, step);

@@ -8,6 +8,8 @@
 
 #include <string.h>
 
+enum { STEP_MAX = 64, PAGE_MAX = 500 };
+
 /* ---- the drawer --------------------------------------------------------------------------------- */
 
 void api_drafts(struct http_call *c)
@@ -161,6 +163,32 @@ static bool paper_of(struct http_call *c, struct json_doc *doc, bool *ret_letter
     return false;
 }
 
+/* One page as a picture: "page", a number, or "step", an id, says which. */
+static void put_page(struct http_call *c, json_node *root, const char *text, size_t n,
+                     bool on_letter)
+{
+    struct fault f = {0};
+    int made = 0, n_made = 0;
+    json_node *step = json_get(root, "step"), *page = json_get(root, "page");
+    const char *id = step != NULL ? api_text(c, root, "step", STEP_MAX) : NULL;
+    if (step != NULL && id == NULL)
+        return;
+    if (step == NULL &&
+        (json_kind(page) != JSON_INT || json_int(page) < 1 || json_int(page) > PAGE_MAX)) {
+        http_problem(c, 422, "refused", "expected \"page\" to be a whole number from 1 to %d",
+                     PAGE_MAX);
+        return;
+    }
+    if (draft_page(text, n, on_letter, id, step == NULL ? (int)json_int(page) : 0, &c->answer,
+                   &made, &n_made, &f) != ERR_OK) {
+        http_problem_fault(c, &f);
+        return;
+    }
+    c->type = "image/png";
+    http_add_header(c, "X-Mendwright-Page", "%d", made);
+    http_add_header(c, "X-Mendwright-Pages", "%d", n_made);
+}
+
 void api_bulletin_sheet(struct http_call *c)
 {
     size_t n = 0;
@@ -168,7 +196,11 @@ void api_bulletin_sheet(struct http_call *c)
     struct fault f = {0};
     struct json_doc *doc = api_body(c);
     const char *text = doc != NULL ? text_of(c, doc, &n) : NULL;
-    if (text != NULL && paper_of(c, doc, &on_letter)) {
+    const bool is_fine = text != NULL && paper_of(c, doc, &on_letter);
+    if (is_fine &&
+        (json_get(json_root(doc), "page") != NULL || json_get(json_root(doc), "step") != NULL)) {
+        put_page(c, json_root(doc), text, n, on_letter);
+    } else if (is_fine) {
         if (draft_sheet(text, n, on_letter, c->now_ms, &c->answer, &f) == ERR_OK)
             c->type = "application/pdf";
         else

@@ -12,6 +12,7 @@ import { AppContext, RelayContext, SenderContext, useApp } from './view/context'
 import { useHash } from './view/hash';
 import { Home, NoJob, Open, SettingsPage } from './view/home';
 import { JobPage } from './view/job';
+import { isLook, startLook } from './view/look';
 import { Hatch } from './view/parts';
 import { ScanPage } from './view/scan';
 import { Lazy } from './view/lazy';
@@ -68,6 +69,7 @@ async function start(): Promise<void> {
     const app = await App.start(core, await Db.open());
     const page = document.getElementById('page')!;
     page.textContent = '';
+    if (isLook()) return startLook(app, page);
     const sender = new Sender(app, location.origin), relay = new Relay(app, sender, location.origin, BASE);
     sender.relay = relay;
     render(<AppContext.Provider value={app}><SenderContext.Provider value={sender}><RelayContext.Provider value={relay}><Hatch /><Screen /></RelayContext.Provider></SenderContext.Provider></AppContext.Provider>, page);

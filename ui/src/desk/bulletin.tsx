@@ -173,7 +173,7 @@ interface Desk { editor: Editor; keeper: Keeper }
 
 function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Element {
     const at = useRef<HTMLDivElement>(null), desk = useRef<Desk | null>(null), timer = useRef(0), [why, fail] = useState('');
-    const [path, setPath] = useState(''), [fields, setFields] = useState<readonly calls.FieldOf[]>([]);
+    const [at_, setAt] = useState({ path: '', item: -1 }), [fields, setFields] = useState<readonly calls.FieldOf[]>([]);
     const [state, setState] = useState<State>({ is: 'kept' }), [check, setCheck] = useState<calls.Check | null>(null), [looked, setLooked] = useState(''), [recovered, setRecovered] = useState<string | null>(null);
     const trouble = (e: unknown) => { if (e instanceof Trouble && e.status === 401) nobody(); else fail(words(e)); };
     const look = async () => {
@@ -199,7 +199,7 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
         const begin = async () => {
             const [{ edit }, kept] = await Promise.all([import('./editor'), calls.open(who, name)]), left = own.get(name);
             if (isOver || at.current === null) return;
-            const editor = edit(at.current, kept.text, t('bul-text'), typed, setPath);
+            const editor = edit(at.current, kept.text, t('bul-text'), typed, (path, item) => setAt({ path, item }));
             desk.current = { editor, keeper: new Keeper(who, name, kept.tag, () => editor.text(), setState) };
             if (left !== null && left !== kept.text) setRecovered(left);
             void look();
@@ -248,10 +248,10 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
             <div class="writing">
                 <section class="text-side" aria-label={t('bul-text')}>
                     <div class="editor" ref={at} />
-                    {fields.length > 0 && <AtCursor path={path} fields={fields} />}
+                    {fields.length > 0 && <AtCursor path={at_.path} fields={fields} />}
                     <div class="under"><Status state={state} theirs={() => void theirs().catch(trouble)} mine={() => void mine().catch(trouble)} /><p class="small">{t('bul-editor-leave')}</p></div>
                 </section>
-                <Panels who={who} check={check} text={looked} goTo={(f) => desk.current?.editor.goTo(f.line, f.column)} issued={() => void look()} />
+                <Panels who={who} check={check} text={looked} at={at_} goTo={(f) => desk.current?.editor.goTo(f.line, f.column)} issued={() => void look()} />
             </div>
         </div>
     );

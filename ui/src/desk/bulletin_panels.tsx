@@ -6,6 +6,7 @@ import { Db } from '../store/db';
 import type { Session } from './api';
 import * as calls from './draft';
 import { hashOf } from './address';
+import { At, Preview } from './preview';
 import { money } from './show';
 import { Key, t } from './text';
 
@@ -14,7 +15,7 @@ const TABS: readonly Tab[] = ['faults', 'changes', 'follow', 'show', 'issue'];
 const words = (e: unknown): string => (e instanceof Error ? e.message : String(e));
 const verdict = (v: calls.Was): string => t(v);
 
-export interface PanelsProps { who: Session; check: calls.Check | null; text: string; goTo: (f: calls.Fault) => void; issued: () => void }
+export interface PanelsProps { who: Session; check: calls.Check | null; text: string; at: At; goTo: (f: calls.Fault) => void; issued: () => void }
 
 /** Tabs by the pattern of ARIA: one stop for Tab, arrows between them. */
 export function Panels(p: PanelsProps): JSX.Element {
@@ -41,7 +42,7 @@ export function Panels(p: PanelsProps): JSX.Element {
                 {p.check === null ? <p class="small">{t('bul-checking')}</p>
                     : tab === 'faults' ? <Faults check={p.check} goTo={p.goTo} />
                         : tab === 'changes' ? <Changes check={p.check} />
-                            : tab === 'show' ? <Looks who={p.who} check={p.check} text={p.text} />
+                            : tab === 'show' ? <><Preview who={p.who} check={p.check} text={p.text} at={p.at} /><Looks who={p.who} check={p.check} text={p.text} /></>
                                 : tab === 'issue' ? <Issue key={p.text} {...p} check={p.check} /> : null}
                 <div hidden={tab !== 'follow' || p.check === null}>{p.check !== null && <Follow who={p.who} check={p.check} text={p.text} />}</div>
             </div>
@@ -201,13 +202,12 @@ function Looks({ who, check, text }: { who: Session; check: calls.Check; text: s
             say(words(e));
         }
     };
-    if (!check.valid) return <p>{t('bul-sound-first')}</p>;
+    if (!check.valid) return <></>;
     return (
         <>
-            <h2>{t('bul-sheet')}</h2>
+            <h2 class="later">{t('pre-take')}</h2>
             <p>{t('bul-sheet-why')}</p>
             <p class="row-of"><button type="button" data-act="a4" onClick={() => paper('a4')}>{t('bul-a4')}</button><button type="button" data-act="letter" onClick={() => paper('letter')}>{t('bul-letter')}</button></p>
-            <h2 class="later">{t('bul-bench')}</h2>
             <p>{t('bul-bench-why')}</p>
             <p class="row-of"><button type="button" data-act="bench" onClick={() => void bench()}>{t('bul-bench-put')}</button>{there && <span role="status">{t('bul-bench-there')} <a href="/bench/" target="_blank" rel="noopener">{t('bul-bench-open')}</a></span>}</p>
             {said !== '' && <p class="stop-text" role="alert">{said}</p>}

@@ -56,6 +56,11 @@ export const check = (who: Session, text: string, whole = false): Promise<Check>
 export const teachAt = (id: string, revision: number, kind: 'cards' | 'crib', language: string): string =>
     `/api/v1/bulletins/${encodeURIComponent(id)}/${revision}/${kind}.pdf?language=${language}${kind === 'cards' ? '&back=1' : ''}`;
 export const sheet = async (who: Session, text: string, paper: 'a4' | 'letter'): Promise<Blob> => (await call(who, 'POST', 'bulletins/sheet', { text, paper })).blob();
+/** The page of the sheet on which a step begins, as a picture; which of how many. step '': by its number. */
+export async function page(who: Session, text: string, step: string, number: number): Promise<{ png: Blob; page: number; pages: number }> {
+    const answer = await call(who, 'POST', 'bulletins/sheet', { text, ...(step === '' ? { page: number } : { step }) }), of = (name: string) => Number(answer.headers.get(name) ?? 0);
+    return { png: await answer.blob(), page: of('X-Mendwright-Page'), pages: of('X-Mendwright-Pages') };
+}
 export const issue = (who: Session, text: string, before: number): Promise<{ id: string; revision: number }> => json(call(who, 'POST', 'bulletins', { text, before }));
 
 const wait = (ms: number): Promise<void> => new Promise((go) => setTimeout(go, ms));

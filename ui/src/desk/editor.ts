@@ -49,29 +49,34 @@ const TONES = HighlightStyle.define([
     { tag: [tags.string, tags.content, tags.punctuation, tags.separator, tags.keyword, tags.meta, tags.typeName], color: 'var(--ink)' },
 ]);
 
-/** The keys that lead to a place, as the reference writes them: "kits[].pays[].for"; '' outside of every key. */
-function pathAt(state: EditorState): string {
+/** The keys that lead to a place, as the reference writes them: "kits[].pays[].for"; '' outside of every key; and which item of the outermost list, from
+ * 0; -1 outside of every list. */
+function pathAt(state: EditorState): [string, number] {
     const head = state.selection.main.head, row = state.doc.lineAt(head), first = row.from + (/^[\s-]*/.exec(row.text)?.[0].length ?? 0);
     const at = Math.min(Math.max(head, first), row.to), keys: string[] = [];
+    let item = -1;
     // On the last character of a line the tree's node ends there too.
     for (let node: SyntaxNode | null = (ensureSyntaxTree(state, at, PARSE_MS) ?? syntaxTree(state)).resolveInner(at, at === row.to ? -1 : 1); node !== null; node = node.parent) {
         if (node.name === 'Pair') {
             const key = node.getChild('Key');
             if (key !== null) keys.unshift(state.sliceDoc(key.from, key.to).trim());
+        } else if (node.name === 'Item') {
+            item = 0; // the outermost one is the last that is met
+            for (let before = node.prevSibling; before !== null; before = before.prevSibling) if (before.name === 'Item') item++;
         } else if ((node.name === 'BlockSequence' || node.name === 'FlowSequence') && node.parent !== null) keys.unshift('[]');
     }
-    return keys.join('.').replaceAll('.[]', '[]');
+    return [keys.join('.').replaceAll('.[]', '[]'), item];
 }
 
 /** `label`: what the field is called. `changed` is called after each change by hand, `moved` with the keys at the cursor when they may be others. */
-export function edit(at: HTMLElement, text: string, label: string, changed: () => void, moved: (path: string) => void): Editor {
+export function edit(at: HTMLElement, text: string, label: string, changed: () => void, moved: (path: string, item: number) => void): Editor {
     const root = at.shadowRoot ?? at.attachShadow({ mode: 'open' });
     const state = (content: string): EditorState => EditorState.create({
         doc: content,
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
-            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) moved(pathAt(u.state)); }),
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) moved(...pathAt(u.state)); }),
         ],
     });
     const view = new EditorView({ state: state(text), parent: root, root });
