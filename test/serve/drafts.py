@@ -5,7 +5,11 @@ usage: drafts.py PROGRAM
 What the check says is held against the command line; that of two who write at once one is told, by RFC 9110's conditional requests.
 """
 import json
+import re
+import struct
+import subprocess
 import sys
+import tempfile
 import threading
 import time
 
@@ -80,6 +84,21 @@ def check_sheet(owner):
     ok(a.status == 200 and a.headers['Content-Type'] == 'application/pdf' and a.bytes.startswith(b'%PDF-') and b'595.27' in a.bytes, 'the sheet, on A4', a.bytes[:200])
     ok(b.status == 200 and b'612 792' in b.bytes, 'and on Letter')
     ok(is_problem(owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'paper': 'a5'}), 422), 'no other paper')
+    # One page as a picture: which page a step stands on, how many there are and how large one is are poppler's word on the PDF.
+    with tempfile.NamedTemporaryFile(suffix='.pdf') as f:
+        f.write(a.bytes)
+        f.flush()
+        n = int(re.search(r'Pages:\s+(\d+)', subprocess.run(['pdfinfo', f.name], capture_output=True, text=True, check=True).stdout)[1])
+        at = [p for p in range(1, n + 1) if re.search(r'(?m)^\s*\d+\s+Cut the racks', subprocess.run(['pdftotext', '-layout', '-f', str(p), '-l', str(p), f.name, '-'], capture_output=True, text=True, check=True).stdout)]
+        page = owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'step': 'cut-racks'})
+        size = struct.unpack('>II', page.bytes[16:24])
+        # A4 is 210 x 297 mm (ISO 216): at 144 dots an inch 1190.6 x 1683.8.
+        ok(page.status == 200 and page.headers['Content-Type'] == 'image/png' and page.bytes.startswith(b'\x89PNG\r\n\x1a\n') and size == (1191, 1684), 'a page is a PNG of A4 at 144 dpi', str(size))
+        ok([int(page.headers['X-Mendwright-Page'])] == at and int(page.headers['X-Mendwright-Pages']) == n, 'the page on which the step begins, of as many as the PDF has', f"{page.headers['X-Mendwright-Page']} {at} {n}")
+    last, wrong = owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'page': 500}), owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, 'step': 'no-such-step'})
+    ok(int(last.headers['X-Mendwright-Page']) == n and int(wrong.headers['X-Mendwright-Page']) == 1, 'beyond the last page the last, for no step the first')
+    told = [owner.send('POST', '/api/v1/bulletins/sheet', {'text': R3, **bad}).status for bad in ({'page': 0}, {'page': 501}, {'page': 'x'}, {'step': ''}, {'step': 'x' * 65})]
+    ok(told == [422, 422, 422, 400, 400], 'no page 0, none above 500, no empty step and none of 65 letters', str(told))
     ok(is_problem(owner.send('POST', '/api/v1/bulletins/sheet', {'text': 'bulletin: 1'}), 422), 'none of what is not sound')
 
 

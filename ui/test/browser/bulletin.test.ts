@@ -146,6 +146,49 @@ async function keeping(page: Page, s: Served, text: string): Promise<void> {
     await kept(page);
 }
 
+/** The cursor on the line of that number, as somebody who looks for it. */
+async function goTo(page: Page, n: number): Promise<void> {
+    await page.locator(content).click();
+    await page.keyboard.press('Control+Home');
+    await page.keyboard.press('Control+Alt+g');
+    await page.keyboard.type(String(n));
+    await page.keyboard.press('Enter');
+}
+const stands = (page: Page, step: string, phase: string): Promise<unknown> => page.waitForSelector(`[data-preview="${step}"][data-phase="${phase}"]:has(.bench-frame[data-shown="shown ${step}"]):has([data-page][data-step="${step}"] img)`, { timeout: 60000 });
+
+/** Beside the text: the Bench's own screen of the step at the cursor, and the sheet's page; with faults in the text the last good one. */
+async function beside(page: Page, text: string, axe: string): Promise<void> {
+    const lines = text.split('\n'), line = (sought: RegExp, from = 0): number => { const n = lines.findIndex((l, i) => i >= from && sought.test(l)) + 1; if (n === 0) throw new Error(`no line ${sought}`); return n; }, cut = line(/^ {2}- id: cut-racks$/);
+    await tab(page, 'show');
+    await goTo(page, cut);
+    await stands(page, 'cut-racks', 'do');
+    const frame = page.frameLocator('.bench-frame');
+    ok((await frame.locator('h1').innerText()) === 'Cut the racks' && (await frame.locator('main').innerText()).includes('Keep the whole blade on the offcut'), 'the Bench shows the step at the cursor, in the draft\u2019s words', await frame.locator('main').innerText());
+    await goTo(page, line(/^ {4}cautions:/, cut) + 2);
+    await stands(page, 'cut-racks', 'cautions');
+    ok(await frame.locator('.caution').count() > 0, 'at its cautions, the cautions', await frame.locator('main').innerText());
+    ok(await page.locator('.paper-page').evaluate((i) => { const at = i as HTMLImageElement; return at.complete && Math.abs(at.naturalHeight / at.naturalWidth - 297 / 210) < 0.005; }), 'the page has the shape of A4 (ISO 216)');
+    same(await violations(page, axe), [], 'the preview: no violation that axe finds');
+    const before = Number(await page.locator('[data-page]').getAttribute('data-page'));
+    await page.click('[data-act="page-next"]');
+    await page.waitForSelector(`[data-page="${before + 1}"]`);
+    await goTo(page, line(/^points:/) + 1);
+    await page.waitForSelector('[data-phase="readings"] .bench-frame[data-shown^="shown"]', { timeout: 60000 });
+    await goTo(page, cut);
+    await stands(page, 'cut-racks', 'do');
+    await write(page, text.replace('en: Cut the racks\n', 'en: Saw the racks\n'));
+    await goTo(page, cut);
+    await frame.locator('h1', { hasText: 'Saw the racks' }).waitFor({ timeout: 60000 });
+    await stands(page, 'cut-racks', 'do');
+    same([await frame.locator('h1').innerText(), await page.locator('[data-good]').getAttribute('data-good')], ['Saw the racks', 'true'], 'it follows what is typed');
+    await write(page, text.replace('kerf: 1.6 mm', 'kerf: 1.6 kg'));
+    await page.waitForSelector('[data-good="false"].stop-text', { timeout: 60000 });
+    ok((await page.locator('[data-good]').innerText()).startsWith('The text has faults. This is the last text without any') && await page.locator('.bench-frame[data-shown^="shown"]').count() === 1, 'with a fault in the text the last good one stays, and that is said');
+    await write(page, text);
+    await page.waitForSelector('[data-good="true"]', { timeout: 60000 });
+    await kept(page);
+}
+
 async function shown(page: Page, s: Served): Promise<void> {
     await tab(page, 'show');
     const [down] = await Promise.all([page.waitForEvent('download'), page.click('[data-act="a4"]')]);
@@ -186,6 +229,7 @@ void withPages(async (kit: Kit) => {
         await faults(page, s, text);
         await different(page, s, text, axe);
         await keeping(page, s, text);
+        await beside(page, text, axe);
         await shown(page, s);
         await issue(page, s, text, axe);
         await olga.close();
