@@ -29,8 +29,6 @@ const CALLS: readonly { title: string; path: (s: Served) => string; roles: reado
     { title: 'units found', path: () => 'export/units.csv', roles: ['owner'] },
     { title: 'people', path: () => 'people', roles: ['owner'] },
     { title: 'people', path: () => 'audit', roles: ['owner'] },
-    { title: 'studies', path: () => 'studies', roles: ['clerk', 'owner'] },
-    { title: 'a study', path: () => 'studies', roles: ['clerk', 'owner'] },
     { title: 'practice', path: () => 'practice/results', roles: ['owner'] },
     { title: 'shops', path: () => 'shops', roles: ['owner'] },
 ];
