@@ -302,19 +302,11 @@ static void read_body(struct life *l, const char *bytes, size_t n)
 
 /* ---- answering -------------------------------------------------------------------------------------- */
 
-#define POLICY                                                                                     \
-    "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; "                 \
-    "img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; media-src 'self' blob:; "    \
-    "worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
-static const char policy[] = POLICY "frame-ancestors 'none'";
-/* The Desk shows the Bench in a frame, beside the draft of a bulletin; nobody else may. */
-const char http_policy_framing[] = POLICY "frame-src 'self'; frame-ancestors 'none'";
-const char http_policy_framed[] = POLICY "frame-ancestors 'self'";
-
 static void add_headers(const struct life *l, struct MHD_Response *r)
 {
     const struct http_call *c = &l->call;
-    MHD_add_response_header(r, "Content-Security-Policy", c->policy != NULL ? c->policy : policy);
+    MHD_add_response_header(r, "Content-Security-Policy",
+                            c->policy != NULL ? c->policy : http_policy);
     MHD_add_response_header(r, "X-Content-Type-Options", "nosniff");
     MHD_add_response_header(r, "X-Frame-Options",
                             c->policy == http_policy_framed ? "SAMEORIGIN" : "DENY");

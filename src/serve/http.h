@@ -96,8 +96,8 @@ struct http_call {
 /* http_query, http_header: NULL when there is none. Borrowed until the call is over. */
 const char *http_query(const struct http_call *c, const char *name);
 const char *http_header(const struct http_call *c, const char *name);
-/* For policy above: of a page that shows another of ours in a frame, and of that one. */
-extern const char http_policy_framing[], http_policy_framed[];
+/* For policy above: what holds without one; of a page that shows another of ours in a frame; and of that one (policy.c). */
+extern const char http_policy[], http_policy_framing[], http_policy_framed[];
 
 void http_add_header(struct http_call *c, const char *name, const char *fmt, ...) PRINTF_LIKE(3, 4);
 
