@@ -86,10 +86,11 @@ static void put_table(struct report_run *r, json_node *table)
 {
     json_node *rows = json_get(table, "rows");
     const size_t n = strnlen(text_of(table, "align"), REPORT_COLUMNS_MAX);
-    const size_t n_all = json_size(rows), n_rows = n_all < ROWS_SHOWN ? n_all : ROWS_SHOWN;
+    const size_t n_all = json_size(rows);
     struct report_rows t;
-    if (n == 0 || n_rows == 0)
+    if (n == 0 || n_all == 0)
         return;
+    const size_t n_rows = n_all < ROWS_SHOWN ? n_all : ROWS_SHOWN;
     const struct report_column *columns = columns_of(r, table, n, n_rows);
     if (columns == NULL)
         return;

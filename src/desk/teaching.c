@@ -64,6 +64,7 @@ enum err teaching_paper(struct store *store, const char *id, int64_t revision,
         all.b = b;
         all.picture = from_store;
         all.me = &from;
+        all.made_s = (int64_t)b->head.issued * 86400;
         e = teach_make(&all, out, ret, reterr);
     }
     bulletin_free(b);

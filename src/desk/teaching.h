@@ -10,8 +10,9 @@ struct store;
  * anything else (an SVG too) is TEACH_NO_PICTURE, and its words are printed. *bytes move into *ret, or are freed. */
 void teaching_picture(struct text *bytes, struct teach_picture *ret);
 
-/* teaching_paper: order->b, picture and me are filled in here; appended to out. tag: a digest of the bulletin that it is of. Errors:
- * ERR_UNKNOWN (no such bulletin; no font), teach_make's, the store's. */
+/* teaching_paper: order->b, picture, me and made_s are filled in here; appended to out. The file's own
+ * date is the day of issue, so that the same bulletin gives the same bytes whenever it is asked for. Errors: ERR_UNKNOWN (no such
+ * bulletin; no font), teach_make's, the store's. */
 MUST_USE enum err teaching_paper(struct store *store, const char *id, int64_t revision,
                                  const struct teach_order *order, struct text *out,
                                  struct teach_made *ret, struct fault *reterr);

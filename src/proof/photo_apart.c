@@ -33,8 +33,8 @@ static void end_helper(void)
         return;
     close(the.control);
     the.control = -1;
-    while (waitpid(the.helper, NULL, 0) < 0 && errno == EINTR)
-        continue;
+    while (waitpid(the.helper, NULL, 0) < 0 && errno == EINTR) {
+    }
 }
 
 static void set_up(void)

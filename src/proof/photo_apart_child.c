@@ -294,8 +294,8 @@ _Noreturn void photo_apart_help(int control)
                 live(fd, space);
             }
         } else
-            while (waitpid(order.pid, &reply.status, 0) < 0 && errno == EINTR)
-                continue;
+            while (waitpid(order.pid, &reply.status, 0) < 0 && errno == EINTR) {
+            }
         if (fd >= 0)
             close(fd);
         if (!photo_apart_send(control, &reply, sizeof reply))

@@ -37,7 +37,6 @@ static void give(struct http_call *c, enum teach_kind kind)
         .size = strcmp(paper, "letter") == 0 ? PAPER_LETTER : PAPER_A4,
         .per_page = per_page[0] == '2' ? 2 : 4,
         .has_back = back[0] == '1',
-        .made_s = c->now_ms / 1000,
     };
     text_clear(&c->answer);
     c->type = "application/pdf";
