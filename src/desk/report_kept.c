@@ -90,7 +90,9 @@ static void put_table(struct report_run *r, json_node *table)
     struct report_rows t;
     if (n == 0 || n_all == 0)
         return;
-    const size_t n_rows = n_all < ROWS_SHOWN ? n_all : ROWS_SHOWN;
+    size_t n_rows = n_all;
+    if (n_rows > ROWS_SHOWN)
+        n_rows = ROWS_SHOWN;
     const struct report_column *columns = columns_of(r, table, n, n_rows);
     if (columns == NULL)
         return;
