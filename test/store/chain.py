@@ -106,7 +106,7 @@ def check_files(db, folder):
 
 def check_marks(db):
     ok(db.execute('PRAGMA application_id').fetchone() == (0x4d575254,), 'application_id is "MWRT"')
-    ok(db.execute('PRAGMA user_version').fetchone() == (6,), 'user_version is 6')
+    ok(db.execute('PRAGMA user_version').fetchone() == (7,), 'user_version is 7')
     ok(db.execute('PRAGMA journal_mode').fetchone() == ('wal',), 'the journal is a write-ahead log')
     tables = db.execute("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' "
                         "AND name NOT LIKE 'sqlite_%'").fetchall()

@@ -113,6 +113,7 @@ def tally(folder):
         ('a time-out', [log('a', 'TIMEOUT', '')], ['a'], 1, '0 passed, 1 failed, 0 skipped'),
         ('a plan that does not fit', [log('a', 'ERROR', 'ok 1\n1..2\n')], ['a'], 1, '1 passed, 1 failed, 0 skipped'),
         ('a test that did not run', [good], ['a', 'b'], 1, '2 passed, 1 failed, 1 skipped'),
+        ('two tests of one name', [good], ['a', 'a'], 1, '2 passed, 1 failed, 1 skipped'),
         ('known breakage', [log('a', 'OK', 'not ok 1 # TODO later\n1..1\n')], ['a'], 0, '0 passed, 0 failed, 1 skipped'),
         ('nothing at all ran', [], [], 1, '0 passed, 1 failed, 0 skipped'),
     ]
