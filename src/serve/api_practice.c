@@ -39,21 +39,29 @@ static const char *text_of(struct http_call *c, struct json_doc *doc, const char
     return text;
 }
 
-void api_practice_check(struct http_call *c)
+/* What `work` says of the text in that member. */
+static void answer_text(struct http_call *c, const char *member, size_t most,
+                        enum err (*work)(const char *text, size_t n, struct jsonw *w,
+                                         struct fault *reterr))
 {
     size_t n = 0;
     struct jsonw w;
     struct fault f = {0};
     struct json_doc *doc = api_body(c);
-    const char *text = text_of(c, doc, "text", EXERCISE_SIZE_MAX, &n);
+    const char *text = text_of(c, doc, member, most, &n);
     if (text != NULL) {
         http_json(c, &w);
-        const enum err err = school_check(text, n, &w, &f);
+        const enum err err = work(text, n, &w, &f);
         http_json_end(&w);
         if (err != ERR_OK)
             http_problem_fault(c, &f);
     }
     json_free(doc);
+}
+
+void api_practice_check(struct http_call *c)
+{
+    answer_text(c, "text", EXERCISE_SIZE_MAX, school_check);
 }
 
 void api_practice_put(struct http_call *c)
@@ -125,17 +133,5 @@ void api_practice_post(struct http_call *c)
 
 void api_practice_gauge(struct http_call *c)
 {
-    size_t n = 0;
-    struct jsonw w;
-    struct fault f = {0};
-    struct json_doc *doc = api_body(c);
-    const char *text = text_of(c, doc, "csv", SCHOOL_CSV_MAX, &n);
-    if (text != NULL) {
-        http_json(c, &w);
-        const enum err err = school_gauge(text, n, &w, &f);
-        http_json_end(&w);
-        if (err != ERR_OK)
-            http_problem_fault(c, &f);
-    }
-    json_free(doc);
+    answer_text(c, "csv", SCHOOL_CSV_MAX, school_gauge);
 }
