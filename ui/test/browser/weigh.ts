@@ -1,6 +1,7 @@
 // weigh: what a page costs until it is of use: bytes that come over the wire (as they are packed there), and the time until what it is for stands
 // on the screen.
 import type { Page } from 'playwright-core';
+import { PATIENCE_MS } from './drive';
 
 export interface Weight { /** Of the pages themselves: HTML, scripts, styles, the core. */ pages: number; /** Of the answers of the interface. */ data: number; files: number }
 
@@ -29,12 +30,13 @@ export async function weigh(page: Page, url: string, wanted: string): Promise<We
 export async function firstUseful(page: Page, url: string, wanted: string): Promise<number> {
     await page.goto('about:blank');
     await page.goto(url, { waitUntil: 'commit' });
-    return page.evaluate((selector) => new Promise<number>((done) => {
+    return page.evaluate(([selector, patience]) => new Promise<number>((done, fail) => {
+        setTimeout(() => fail(new Error(`${selector} does not come`)), patience);
         // After the frame that has it was drawn: a task after its animation callback.
         const drawn = () => requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => done(performance.now()); c.port2.postMessage(0); });
         const is = () => { const e = document.querySelector(selector); return e !== null && e.getClientRects().length > 0; };
         if (is()) return drawn();
         const look = new MutationObserver(() => { if (is()) { look.disconnect(); drawn(); } });
-        look.observe(document, { childList: true, subtree: true, attributes: true, attributeFilter: ['class', 'hidden'] });
-    }), wanted);
+        look.observe(document, { childList: true, subtree: true, attributes: true });
+    }), [wanted, PATIENCE_MS] as const);
 }
