@@ -34,9 +34,10 @@ export async function firstUseful(page: Page, url: string, wanted: string): Prom
         setTimeout(() => fail(new Error(`${selector} does not come`)), patience);
         // After the frame that has it was drawn: a task after its animation callback.
         const drawn = () => requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => done(performance.now()); c.port2.postMessage(0); });
-        const is = () => { const e = document.querySelector(selector); return e !== null && e.getClientRects().length > 0; };
-        if (is()) return drawn();
-        const look = new MutationObserver(() => { if (is()) { look.disconnect(); drawn(); } });
-        look.observe(document, { childList: true, subtree: true, attributes: true });
+        // What stands in a shadow tree (the editor's text) is found by the last part of the selector in the tree of an element.
+        const last = selector.split(' ').pop()!, inShadow = (): Element | null => { for (const e of document.querySelectorAll('*')) { const found = e.shadowRoot?.querySelector(last); if (found) return found; } return null; };
+        const is = () => { const e = document.querySelector(selector) ?? inShadow(); return e !== null && e.getClientRects().length > 0; };
+        const look = () => (is() ? drawn() : requestAnimationFrame(look)); // each frame: nothing tells of changes in a shadow tree
+        look();
     }), [wanted, PATIENCE_MS] as const);
 }
