@@ -1,26 +1,23 @@
 // pages: the Desk's pages beside the claims. `#/NAME` shows the page of that name; the top of every page links to those that the person may see.
 import { JSX } from 'preact';
 import type { Role, Session } from './api';
-import { BulletinPage } from './bulletin';
 import { CampaignPage } from './campaign';
+import { later } from './later';
 import { PeoplePage } from './people';
-import { PracticePage } from './practice';
 import { ShopsPage } from './shops';
-import { StudiesPage } from './studies';
 import type { Key } from './text';
-import { UnitsPage } from './units';
 
 /** nobody: to be called when the server says that nobody is signed in any more. */
 export interface PageProps { who: Session; nobody: () => void }
 export interface DeskPage { title: Key; roles: readonly Role[]; Page: (p: PageProps) => JSX.Element }
 
 export const PAGES: Readonly<Record<string, DeskPage>> = {
-    bulletins: { title: 'bul', roles: ['owner'], Page: BulletinPage },
+    bulletins: { title: 'bul', roles: ['owner'], Page: later(async () => (await import('./bulletin')).BulletinPage) },
     campaign: { title: 'campaign', roles: ['clerk', 'owner'], Page: CampaignPage },
-    studies: { title: 'st', roles: ['clerk', 'owner'], Page: StudiesPage },
-    units: { title: 'un', roles: ['clerk', 'owner'], Page: UnitsPage },
+    studies: { title: 'st', roles: ['clerk', 'owner'], Page: later(async () => (await import('./studies')).StudiesPage) },
+    units: { title: 'un', roles: ['clerk', 'owner'], Page: later(async () => (await import('./units')).UnitsPage) },
     people: { title: 'people', roles: ['owner'], Page: PeoplePage },
-    practice: { title: 'practice', roles: ['owner'], Page: PracticePage },
+    practice: { title: 'practice', roles: ['owner'], Page: later(async () => (await import('./practice')).PracticePage) },
     shops: { title: 'shops', roles: ['owner'], Page: ShopsPage },
 };
 
