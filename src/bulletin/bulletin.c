@@ -5,7 +5,6 @@
 #include "bulletin/checks.h"
 #include "bulletin/schema.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -22,16 +21,6 @@ void bulletin_free(struct bulletin *b)
         return;
     arena_done(&owner->arena);
     free(owner);
-}
-
-static void complain_of_memory(struct fault_list *faults, const char *name)
-{
-    struct fault f = {0};
-    snprintf(f.file, sizeof f.file, "%s", name);
-    fault_set(&f, ERR_MEMORY, "memory ran out");
-    fault_list_add(faults, &f, false);
-    faults->is_out_of_memory = true;
-    faults->is_unreadable = true;
 }
 
 /* The language and the currency are needed to read the rest; where they are wrong the fault is
@@ -82,7 +71,7 @@ static void read_and_check(struct owner *owner, const char *text, size_t n, cons
     struct schema s = schema_for(root, &owner->arena, name, faults);
     schema_read(&s, schema_root(), root, &owner->bulletin);
     if (owner->arena.is_broken) {
-        complain_of_memory(faults, name);
+        fault_list_no_memory(faults, name);
         return;
     }
     if (faults->n_faults > 0)
@@ -98,7 +87,7 @@ struct bulletin *bulletin_load(const char *text, size_t n, const char *name,
 {
     struct owner *owner = calloc(1, sizeof *owner);
     if (owner == NULL) {
-        complain_of_memory(faults, name);
+        fault_list_no_memory(faults, name);
         return NULL;
     }
     read_and_check(owner, text, n, name, faults);
@@ -117,8 +106,7 @@ struct bulletin *bulletin_load_file(const char *path, struct fault_list *faults)
     if (file_read(path, BULLETIN_SIZE_MAX, &text, &f) == ERR_OK) {
         b = bulletin_load(text.data != NULL ? text.data : "", text.size, path, faults);
     } else {
-        fault_list_add(faults, &f, false);
-        faults->is_unreadable = true;
+        fault_list_unreadable(faults, &f);
     }
     text_done(&text);
     return b;

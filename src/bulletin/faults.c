@@ -2,6 +2,7 @@
  * fill the memory. */
 #include "bulletin/faults.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 
 /* Room is reserved once, when the first of a kind arrives. */
@@ -28,6 +29,21 @@ void fault_list_add(struct fault_list *list, const struct fault *f, bool is_warn
         add(&list->warnings, &list->n_warnings, &list->n_more_warnings, &list->is_out_of_memory, f);
     else
         add(&list->faults, &list->n_faults, &list->n_more_faults, &list->is_out_of_memory, f);
+}
+
+void fault_list_unreadable(struct fault_list *list, const struct fault *f)
+{
+    fault_list_add(list, f, false);
+    list->is_unreadable = true;
+}
+
+void fault_list_no_memory(struct fault_list *list, const char *name)
+{
+    struct fault f = {0};
+    snprintf(f.file, sizeof f.file, "%s", name);
+    fault_set(&f, ERR_MEMORY, "memory ran out");
+    fault_list_unreadable(list, &f);
+    list->is_out_of_memory = true;
 }
 
 static bool is_after(const struct fault *a, const struct fault *b)

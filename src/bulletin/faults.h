@@ -23,6 +23,10 @@ struct fault_list {
 /* fault_list_add: copies f. */
 void fault_list_add(struct fault_list *list, const struct fault *f, bool is_warning);
 
+/* fault_list_unreadable: a fault of the file as a whole: there is nothing to read. fault_list_no_memory: so for want of memory; name: the file's. */
+void fault_list_unreadable(struct fault_list *list, const struct fault *f);
+void fault_list_no_memory(struct fault_list *list, const char *name);
+
 /* fault_list_sort: by line, then column; equal places keep their order. */
 void fault_list_sort(struct fault_list *list);
 

@@ -68,10 +68,9 @@ static void complain(struct reader *r, enum err code, int line, int column, cons
     snprintf(f.file, sizeof f.file, "%s", r->name);
     snprintf(f.path, sizeof f.path, "%s", path);
     fault_set(&f, code, "%s", message);
-    fault_list_add(r->faults, &f, false);
+    fault_list_unreadable(r->faults, &f);
     if (r->err == ERR_OK)
         r->err = code;
-    r->faults->is_unreadable = true;
 }
 
 static void complain_at_mark(struct reader *r, enum err code, yaml_mark_t mark, const char *message)

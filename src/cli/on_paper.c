@@ -3,6 +3,7 @@
 
 #include "base/digest.h"
 #include "base/save.h"
+#include "cli/job.h"
 #include "draw/words.h"
 
 #include <stdlib.h>
@@ -50,7 +51,7 @@ int on_paper_take(const struct cli *ctx, const struct cli_arg *args, int n, cons
     return take_size(ctx, args, n, ret);
 }
 
-int on_paper_save(struct cli *ctx, const struct on_paper *paper, const struct text *pdf)
+static int save(struct cli *ctx, const struct on_paper *paper, const struct text *pdf)
 {
     struct fault f = {0};
     if (strcmp(paper->out, "-") == 0) {
@@ -69,8 +70,8 @@ const char *on_paper_name(const struct on_paper *paper)
     return paper->size == PAPER_A4 ? "A4" : "Letter";
 }
 
-int on_paper_json(const struct cli *ctx, const struct on_paper *paper, const struct bulletin *b,
-                  const struct text *pdf, struct jsonw *w)
+static int put_file(const struct cli *ctx, const struct on_paper *paper, const struct bulletin *b,
+                    const struct text *pdf, struct jsonw *w)
 {
     uint8_t sha256[DIGEST_SHA256_SIZE];
     char hex[2 * DIGEST_SHA256_SIZE + 1];
@@ -83,5 +84,31 @@ int on_paper_json(const struct cli *ctx, const struct on_paper *paper, const str
     jsonw_string(w, "words", words_language_tag(words_language(language)));
     jsonw_int(w, "bytes", (int64_t)pdf->size);
     jsonw_string(w, "sha256", hex);
+    return CLI_GOOD;
+}
+
+int on_paper_answer(struct cli *ctx, const struct on_paper *paper, const struct bulletin *b,
+                    const struct text *pdf, const void *me,
+                    void (*tell)(const void *me, struct jsonw *w),
+                    void (*say)(struct cli *ctx, const void *me))
+{
+    struct jsonw w;
+    int code = save(ctx, paper, pdf);
+    if (code != CLI_GOOD || strcmp(paper->out, "-") == 0)
+        return code;
+    if (!ctx->is_json) {
+        say(ctx, me);
+        return CLI_GOOD;
+    }
+    jsonw_start(&w, &ctx->out);
+    jsonw_object(&w, NULL);
+    job_json_head(&w, b);
+    jsonw_string(&w, "path", paper->out);
+    tell(me, &w);
+    code = put_file(ctx, paper, b, pdf, &w);
+    if (code != CLI_GOOD)
+        return code;
+    jsonw_object_end(&w);
+    text_putc(&ctx->out, '\n');
     return CLI_GOOD;
 }

@@ -20,12 +20,12 @@ struct on_paper {
 int on_paper_take(const struct cli *ctx, const struct cli_arg *args, int n, const char *like,
                   struct on_paper *ret);
 
-/* on_paper_save: the file, or onto standard output. CLI_GOOD, or CLI_FAILED after cli_fault. */
-int on_paper_save(struct cli *ctx, const struct on_paper *paper, const struct text *pdf);
-
-/* on_paper_json: members "paper", "language", "words", "bytes", "sha256". CLI_GOOD, or after cli_error. */
-int on_paper_json(const struct cli *ctx, const struct on_paper *paper, const struct bulletin *b,
-                  const struct text *pdf, struct jsonw *w);
+/* on_paper_answer: the file, or onto standard output and then nothing more; behind a file with --json one object: the bulletin's head, "path",
+ * what `tell` puts in, "paper", "language", "words", "bytes", "sha256"; else what `say` says. me is handed to both. An exit code. */
+int on_paper_answer(struct cli *ctx, const struct on_paper *paper, const struct bulletin *b,
+                    const struct text *pdf, const void *me,
+                    void (*tell)(const void *me, struct jsonw *w),
+                    void (*say)(struct cli *ctx, const void *me));
 
 const char *on_paper_name(const struct on_paper *paper); /* "A4", "Letter" */
 

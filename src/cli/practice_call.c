@@ -17,18 +17,12 @@ static int read_set(const char *path, bool with_proof, struct practice_file *ret
             fault_set(&f, e, "the digest could not be made");
     }
     if (e != ERR_OK) {
-        fault_list_add(&ret->faults, &f, false);
-        ret->faults.is_unreadable = true;
+        fault_list_unreadable(&ret->faults, &f);
         return e == ERR_MEMORY || e == ERR_IO ? CLI_FAILED : CLI_WRONG;
     }
     digest_hex(digest, sizeof digest, ret->sha256);
-    ret->set = exercise_set_load(bytes, ret->source.size, path, &ret->faults);
-    if (with_proof && ret->set != NULL && solve_prove(ret->set, path, &ret->faults) != ERR_OK)
-        ret->faults.is_out_of_memory = true;
-    if (ret->faults.n_faults > 0) {
-        exercise_set_free(ret->set);
-        ret->set = NULL;
-    }
+    ret->set =
+        (with_proof ? solve_load : exercise_set_load)(bytes, ret->source.size, path, &ret->faults);
     if (ret->faults.is_out_of_memory)
         return CLI_FAILED;
     if (ret->set != NULL)

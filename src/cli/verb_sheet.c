@@ -150,25 +150,16 @@ static int take_args(struct cli *ctx, struct sheet_job *job, const struct cli_ar
 
 /* ---- the answer ------------------------------------------------------------------------------- */
 
-static int say_json(struct cli *ctx, const struct sheet_job *job, const struct text *pdf)
+static void tell(const void *me, struct jsonw *w)
 {
-    struct jsonw w;
-    jsonw_start(&w, &ctx->out);
-    jsonw_object(&w, NULL);
-    job_json_head(&w, job->order.b);
-    jsonw_string(&w, "path", job->paper.out);
-    jsonw_int(&w, "pages", job->made.n_pages);
-    jsonw_int(&w, "template_pages", job->made.n_template_pages);
-    const int code = on_paper_json(ctx, &job->paper, job->order.b, pdf, &w);
-    if (code != CLI_GOOD)
-        return code;
-    jsonw_object_end(&w);
-    text_putc(&ctx->out, '\n');
-    return CLI_GOOD;
+    const struct sheet_job *job = me;
+    jsonw_int(w, "pages", job->made.n_pages);
+    jsonw_int(w, "template_pages", job->made.n_template_pages);
 }
 
-static void say_words(struct cli *ctx, const struct sheet_job *job)
+static void say(struct cli *ctx, const void *me)
 {
+    const struct sheet_job *job = me;
     const int rest = job->made.n_pages - job->made.n_template_pages;
     cli_verdict(ctx, CLI_STRONG, "%s: %d pages, %s.", job->paper.out, job->made.n_pages,
                 on_paper_name(&job->paper));
@@ -183,17 +174,6 @@ static void say_words(struct cli *ctx, const struct sheet_job *job)
                     "%s has the check digit %c; expected %c. Look at the plate once more.",
                     job->vin.vin, job->vin.check_found, job->vin.check_expected);
     job_foot(ctx, job->order.b);
-}
-
-static int save(struct cli *ctx, const struct sheet_job *job, const struct text *pdf)
-{
-    const int code = on_paper_save(ctx, &job->paper, pdf);
-    if (code != CLI_GOOD || strcmp(job->paper.out, "-") == 0)
-        return code;
-    if (ctx->is_json)
-        return say_json(ctx, job, pdf);
-    say_words(ctx, job);
-    return CLI_GOOD;
 }
 
 static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
@@ -211,7 +191,8 @@ static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
         (void)cli_fault(ctx, &f);
         code = CLI_FAILED;
     } else {
-        code = e != ERR_OK ? cli_fault(ctx, &f) : save(ctx, job, &pdf);
+        code = e != ERR_OK ? cli_fault(ctx, &f)
+                           : on_paper_answer(ctx, &job->paper, b, &pdf, job, tell, say);
     }
     text_done(&pdf);
     return code;

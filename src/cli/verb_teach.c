@@ -62,30 +62,21 @@ static int take_args(struct cli *ctx, struct teach_job *job, const struct cli_ar
 
 /* ---- the answer ------------------------------------------------------------------------------- */
 
-static int say_json(struct cli *ctx, const struct teach_job *job, const struct text *pdf)
+static void tell(const void *me, struct jsonw *w)
 {
-    struct jsonw w;
+    const struct teach_job *job = me;
     const bool is_crib = job->order.kind == TEACH_CRIB;
-    jsonw_start(&w, &ctx->out);
-    jsonw_object(&w, NULL);
-    job_json_head(&w, job->order.b);
-    jsonw_string(&w, "path", job->paper.out);
-    jsonw_string(&w, "kind", is_crib ? "crib" : "cards");
-    jsonw_int(&w, "pages", job->made.n_pages);
-    jsonw_int(&w, "cards", job->made.n_cards);
-    jsonw_int(&w, "pictures", job->made.n_pictures);
-    jsonw_int(&w, "other_language", (int64_t)job->made.n_other_language);
-    jsonw_double(&w, "body_pt", job->made.body_pt);
-    const int code = on_paper_json(ctx, &job->paper, job->order.b, pdf, &w);
-    if (code != CLI_GOOD)
-        return code;
-    jsonw_object_end(&w);
-    text_putc(&ctx->out, '\n');
-    return CLI_GOOD;
+    jsonw_string(w, "kind", is_crib ? "crib" : "cards");
+    jsonw_int(w, "pages", job->made.n_pages);
+    jsonw_int(w, "cards", job->made.n_cards);
+    jsonw_int(w, "pictures", job->made.n_pictures);
+    jsonw_int(w, "other_language", (int64_t)job->made.n_other_language);
+    jsonw_double(w, "body_pt", job->made.body_pt);
 }
 
-static void say_words(struct cli *ctx, const struct teach_job *job)
+static void say(struct cli *ctx, const void *me)
 {
+    const struct teach_job *job = me;
     if (job->order.kind == TEACH_CRIB)
         cli_verdict(ctx, CLI_STRONG, "%s: one page, %s, texts in %.1f pt.", job->paper.out,
                     on_paper_name(&job->paper), job->made.body_pt);
@@ -103,17 +94,6 @@ static void say_words(struct cli *ctx, const struct teach_job *job)
                     "%zu texts are not in the bulletin in that language; each is marked.",
                     job->made.n_other_language);
     job_foot(ctx, job->order.b);
-}
-
-static int answer(struct cli *ctx, const struct teach_job *job, const struct text *pdf)
-{
-    const int code = on_paper_save(ctx, &job->paper, pdf);
-    if (code != CLI_GOOD || strcmp(job->paper.out, "-") == 0)
-        return code;
-    if (ctx->is_json)
-        return say_json(ctx, job, pdf);
-    say_words(ctx, job);
-    return CLI_GOOD;
 }
 
 static int refuse(struct cli *ctx, enum err e, const struct fault *f)
@@ -135,7 +115,8 @@ static int run_with(struct cli *ctx, const struct bulletin *b, void *zeroed,
     if (code != CLI_GOOD)
         return code;
     const enum err e = teach_make(&job->order, &pdf, &job->made, &f);
-    code = e != ERR_OK ? refuse(ctx, e, &f) : answer(ctx, job, &pdf);
+    code = e != ERR_OK ? refuse(ctx, e, &f)
+                       : on_paper_answer(ctx, &job->paper, b, &pdf, job, tell, say);
     text_done(&pdf);
     return code;
 }

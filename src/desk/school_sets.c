@@ -194,22 +194,10 @@ enum err school_sets(struct classroom *c, const struct school_who *who, struct j
 
 /* ---- bringing in --------------------------------------------------------------------------- */
 
-static struct exercise_set *judge(const char *text, size_t n, struct fault_list *list)
-{
-    struct exercise_set *set = exercise_set_load(text, n, "", list);
-    if (set != NULL && solve_prove(set, "", list) != ERR_OK)
-        list->is_out_of_memory = true;
-    if (list->n_faults > 0 || list->is_out_of_memory) {
-        exercise_set_free(set);
-        return NULL;
-    }
-    return set;
-}
-
 enum err school_check(const char *text, size_t n, struct jsonw *w, struct fault *reterr)
 {
     struct fault_list list = {0};
-    struct exercise_set *set = judge(text, n, &list);
+    struct exercise_set *set = solve_load(text, n, "", &list);
     const bool is_broken = list.is_out_of_memory;
     jsonw_bool(w, "valid", set != NULL);
     jsonw_string(w, "set", set != NULL ? set->head.id : NULL);
@@ -242,7 +230,7 @@ enum err school_share(struct classroom *c, const struct school_who *who, const c
 {
     struct fault_list list = {0};
     struct classroom_set row = {.kept_ms = who->now_ms, .yaml = text, .n = n};
-    struct exercise_set *set = judge(text, n, &list);
+    struct exercise_set *set = solve_load(text, n, "", &list);
     enum err e = set == NULL ? first_of(&list, reterr) : check_id(set, id, reterr);
     if (e == ERR_OK)
         e = digest_of(text, n, row.sha256, reterr);

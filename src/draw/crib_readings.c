@@ -186,6 +186,19 @@ static void signed_figure(const struct bulletin_amount *change, char *buf, size_
                    amount_figure(size, change->unit, figure));
 }
 
+enum { FIGURE_ROOM = AMOUNT_SIZE + 4 };
+
+/* What one step of a changes at the point, and its figure; NULL: nothing. */
+static const struct bulletin_effect *figure_on(const struct bulletin_adjuster *a,
+                                               const struct bulletin_point *point,
+                                               char figure[FIGURE_ROOM])
+{
+    const struct bulletin_effect *effect = effect_on(a, point);
+    if (effect != NULL)
+        signed_figure(&effect->change, figure, FIGURE_ROOM);
+    return effect;
+}
+
 /* What one step is, how many there are, how long they take; once above the adjusters one after the other that are alike in
  * it. before: the one above; NULL for the first. */
 static void detail(struct sheet *s, const struct bulletin_adjuster *a,
@@ -218,11 +231,9 @@ static double matrix_row(struct sheet *s, const struct bulletin_adjuster *a,
     const double height = paper_text(p, PAPER_BODY, p->left, p->y, grid->name - 4, 0, PAPER_LEFT,
                                      sheet_text(s, &a->name));
     for (size_t i = 0; i < grid->n; i++) {
-        const struct bulletin_effect *effect = effect_on(a, grid->points[i]);
-        char figure[AMOUNT_SIZE + 4];
-        if (effect == NULL)
+        char figure[FIGURE_ROOM];
+        if (figure_on(a, grid->points[i], figure) == NULL)
             continue;
-        signed_figure(&effect->change, figure, sizeof figure);
         paper_line(p, PAPER_BODY, p->left + grid->name + (double)i * grid->cell, p->y, grid->cell,
                    PAPER_CENTRE, figure);
     }
@@ -260,14 +271,13 @@ static void list(struct sheet *s, const struct sheet_group *groups, size_t n_gro
     for (size_t i = 0; i < s->b->adjusters.n; i++) {
         struct text line = {0};
         detail(s, &all[i], i > 0 ? &all[i - 1] : NULL);
-        text_printf(&line, "%s:", sheet_text(s, &s->b->adjusters.at[i].name));
+        text_printf(&line, "%s:", sheet_text(s, &all[i].name));
         bool is_first = true;
         for (size_t k = 0; k < n; k++) {
-            const struct bulletin_effect *effect = effect_on(&s->b->adjusters.at[i], points[k]);
-            char figure[AMOUNT_SIZE + 4];
+            char figure[FIGURE_ROOM];
+            const struct bulletin_effect *effect = figure_on(&all[i], points[k], figure);
             if (effect == NULL)
                 continue;
-            signed_figure(&effect->change, figure, sizeof figure);
             text_printf(&line, "%s%d:\xC2\xA0%s", is_first ? " " : " \xC2\xB7 ",
                         crib_figure(s, groups, n_groups, points[k]), figure);
             is_first = false;
@@ -287,11 +297,9 @@ static bool lay_grid(struct sheet *s, const struct bulletin_point **points, size
     double widest = 12;
     for (size_t i = 0; i < s->b->adjusters.n; i++)
         for (size_t k = 0; k < n; k++) {
-            const struct bulletin_effect *effect = effect_on(&s->b->adjusters.at[i], points[k]);
-            char figure[AMOUNT_SIZE + 4];
-            if (effect == NULL)
+            char figure[FIGURE_ROOM];
+            if (figure_on(&s->b->adjusters.at[i], points[k], figure) == NULL)
                 continue;
-            signed_figure(&effect->change, figure, sizeof figure);
             widest = fmax(widest, paper_line_width(&s->p, PAPER_BODY, figure) + 1.5);
         }
     const double width = s->p.right - s->p.left;

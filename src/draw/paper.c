@@ -541,3 +541,27 @@ void paper_poly(struct paper *p, uint32_t colour, const double *xy, size_t n)
     cairo_close_path(p->cr);
     cairo_fill(p->cr);
 }
+
+/* ---- pictures ------------------------------------------------------------------------------- */
+
+struct bytes {
+    const char *at;
+    size_t n;
+};
+
+static cairo_status_t give(void *me, unsigned char *to, unsigned n)
+{
+    struct bytes *b = me;
+    if (n > b->n)
+        return CAIRO_STATUS_READ_ERROR;
+    memcpy(to, b->at, n);
+    b->at += n;
+    b->n -= n;
+    return CAIRO_STATUS_SUCCESS;
+}
+
+cairo_surface_t *paper_png(const char *bytes, size_t n)
+{
+    struct bytes b = {bytes, n};
+    return cairo_image_surface_create_from_png_stream(give, &b);
+}

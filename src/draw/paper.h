@@ -102,6 +102,9 @@ void paper_mark(struct paper *p, const char *text, const char *name);
 /* paper_link: the rectangle leads to the address. */
 void paper_link(struct paper *p, const char *uri, double x, double y, double width, double height);
 
+/* paper_png: a picture of bytes[0..n), the caller's to destroy; one that cannot be read has a status that says so. */
+cairo_surface_t *paper_png(const char *bytes, size_t n);
+
 /* ---- text ------------------------------------------------------------------------------------- */
 
 /* paper_text: text wrapped to width, its top left at x, y; at most n_lines (0: any), then an ellipsis. Returns its height. */

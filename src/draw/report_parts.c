@@ -149,22 +149,6 @@ void report_table(struct paper *p, const struct report_table *t)
 
 /* ---- pictures ------------------------------------------------------------------------------ */
 
-struct bytes {
-    const char *at;
-    size_t n;
-};
-
-static cairo_status_t give(void *me, unsigned char *to, unsigned n)
-{
-    struct bytes *b = me;
-    if (n > b->n)
-        return CAIRO_STATUS_READ_ERROR;
-    memcpy(to, b->at, n);
-    b->at += n;
-    b->n -= n;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 static void draw_surface(struct paper *p, cairo_surface_t *picture)
 {
     const double width = cairo_image_surface_get_width(picture),
@@ -187,8 +171,7 @@ static void draw_surface(struct paper *p, cairo_surface_t *picture)
 
 void report_picture(struct paper *p, const struct report_block *b)
 {
-    struct bytes bytes = {b->picture, b->picture_n};
-    cairo_surface_t *picture = cairo_image_surface_create_from_png_stream(give, &bytes);
+    cairo_surface_t *picture = paper_png(b->picture, b->picture_n);
     if (cairo_surface_status(picture) == CAIRO_STATUS_SUCCESS &&
         cairo_image_surface_get_width(picture) > 0 && cairo_image_surface_get_height(picture) > 0)
         draw_surface(p, picture);

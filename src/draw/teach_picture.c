@@ -5,22 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct reader {
-    const char *bytes;
-    size_t n;
-};
-
-static cairo_status_t read_some(void *me, unsigned char *to, unsigned n)
-{
-    struct reader *r = me;
-    if (n > r->n)
-        return CAIRO_STATUS_READ_ERROR;
-    memcpy(to, r->bytes, n);
-    r->bytes += n;
-    r->n -= n;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 /* Cairo keeps the copy until the file is written. The pixels of the surface are never looked at: the bytes stand for them. */
 static cairo_surface_t *of_jpeg(const struct teach_picture *picture)
 {
@@ -40,8 +24,7 @@ static cairo_surface_t *surface_of(const struct teach_picture *picture)
 {
     if (picture->kind == TEACH_JPEG)
         return of_jpeg(picture);
-    struct reader r = {picture->bytes.data, picture->bytes.size};
-    return cairo_image_surface_create_from_png_stream(read_some, &r);
+    return paper_png(picture->bytes.data, picture->bytes.size);
 }
 
 static bool is_sound(const struct teach_picture *picture)

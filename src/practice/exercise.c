@@ -25,15 +25,6 @@ void exercise_set_free(struct exercise_set *set)
     free(owner);
 }
 
-static void complain_of_memory(struct fault_list *faults, const char *name)
-{
-    struct fault f = {0};
-    snprintf(f.file, sizeof f.file, "%s", name);
-    fault_set(&f, ERR_MEMORY, "memory ran out");
-    fault_list_add(faults, &f, false);
-    faults->is_out_of_memory = faults->is_unreadable = true;
-}
-
 static void read_and_check(struct owner *owner, const char *text, size_t n, const char *name,
                            struct fault_list *faults)
 {
@@ -51,7 +42,7 @@ static void read_and_check(struct owner *owner, const char *text, size_t n, cons
         s.language = language->text;
     schema_read(&s, exercise_tables_root(), root, &owner->set);
     if (owner->arena.is_broken) {
-        complain_of_memory(faults, name);
+        fault_list_no_memory(faults, name);
         return;
     }
     if (faults->n_faults > 0)
@@ -65,7 +56,7 @@ struct exercise_set *exercise_set_load(const char *text, size_t n, const char *n
 {
     struct owner *owner = calloc(1, sizeof *owner);
     if (owner == NULL) {
-        complain_of_memory(faults, name);
+        fault_list_no_memory(faults, name);
         return NULL;
     }
     if (n > EXERCISE_SIZE_MAX) {
@@ -73,8 +64,7 @@ struct exercise_set *exercise_set_load(const char *text, size_t n, const char *n
         snprintf(f.file, sizeof f.file, "%s", name);
         fault_set(&f, ERR_LIMIT, "%zu bytes, a set of exercises has at most %d", n,
                   EXERCISE_SIZE_MAX);
-        fault_list_add(faults, &f, false);
-        faults->is_unreadable = true;
+        fault_list_unreadable(faults, &f);
     } else {
         read_and_check(owner, text, n, name, faults);
     }
@@ -93,8 +83,7 @@ struct exercise_set *exercise_set_load_file(const char *path, struct fault_list 
     if (file_read(path, EXERCISE_SIZE_MAX, &text, &f) == ERR_OK) {
         set = exercise_set_load(text.data != NULL ? text.data : "", text.size, path, faults);
     } else {
-        fault_list_add(faults, &f, false);
-        faults->is_unreadable = true;
+        fault_list_unreadable(faults, &f);
     }
     text_done(&text);
     return set;

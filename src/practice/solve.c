@@ -431,3 +431,15 @@ enum err solve_prove(const struct exercise_set *set, const char *name, struct fa
     fault_list_sort(faults);
     return e;
 }
+
+struct exercise_set *solve_load(const char *text, size_t n, const char *name,
+                                struct fault_list *faults)
+{
+    struct exercise_set *set = exercise_set_load(text, n, name, faults);
+    if (set != NULL && solve_prove(set, name, faults) != ERR_OK)
+        faults->is_out_of_memory = true;
+    if (faults->n_faults == 0 && !faults->is_out_of_memory)
+        return set;
+    exercise_set_free(set);
+    return NULL;
+}

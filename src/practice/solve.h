@@ -27,4 +27,9 @@ MUST_USE enum err solve_exercise(const struct exercise *x, struct solve *ret);
 MUST_USE enum err solve_prove(const struct exercise_set *set, const char *name,
                               struct fault_list *faults);
 
+/* solve_load: exercise_set_load, and every exercise of it proved. NULL when there is any fault, or memory ran out; freed by
+ * exercise_set_free. */
+struct exercise_set *solve_load(const char *text, size_t n, const char *name,
+                                struct fault_list *faults);
+
 #endif

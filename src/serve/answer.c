@@ -133,6 +133,14 @@ void http_problem_fault(struct http_call *c, const struct fault *f)
         problem(c, status, "refused", f->message, f);
 }
 
+void http_empty(struct http_call *c, enum err err, const struct fault *f)
+{
+    if (err != ERR_OK)
+        http_problem_fault(c, f);
+    else
+        c->status = 204;
+}
+
 /* ---- JSON ------------------------------------------------------------------------------------ */
 
 void http_json(struct http_call *c, struct jsonw *w)

@@ -81,10 +81,7 @@ void api_job_phone_put(struct http_call *c)
     struct fault f = {0};
     if (!order_of(c, &order))
         return;
-    if (relay_phone(&order, c->args[1], &f) != ERR_OK)
-        http_problem_fault(c, &f);
-    else
-        c->status = 204;
+    http_empty(c, relay_phone(&order, c->args[1], &f), &f);
 }
 
 void api_job_post(struct http_call *c)

@@ -96,20 +96,14 @@ void api_person_put(struct http_call *c)
 void api_person_delete(struct http_call *c)
 {
     struct fault f = {0};
-    if (signin_revoke(c->door->signin, c->who.name, c->args[0], c->now_ms, &f) != ERR_OK)
-        http_problem_fault(c, &f);
-    else
-        c->status = 204;
+    http_empty(c, signin_revoke(c->door->signin, c->who.name, c->args[0], c->now_ms, &f), &f);
 }
 
 /* Of somebody who was revoked; what they did stays, under a number. */
 void api_person_forget(struct http_call *c)
 {
     struct fault f = {0};
-    if (signin_forget(c->door->signin, c->who.name, c->args[0], c->now_ms, &f) != ERR_OK)
-        http_problem_fault(c, &f);
-    else
-        c->status = 204;
+    http_empty(c, signin_forget(c->door->signin, c->who.name, c->args[0], c->now_ms, &f), &f);
 }
 
 /* Told once: only its digest is kept. */

@@ -85,10 +85,7 @@ void api_practice_put(struct http_call *c)
 void api_practice_delete(struct http_call *c)
 {
     struct fault f = {0};
-    if (classroom_withdraw(c->door->classroom, c->args[0], &f) != ERR_OK)
-        http_problem_fault(c, &f);
-    else
-        c->status = 204;
+    http_empty(c, classroom_withdraw(c->door->classroom, c->args[0], &f), &f);
 }
 
 void api_practice_begin(struct http_call *c)

@@ -106,6 +106,8 @@ void http_add_header(struct http_call *c, const char *name, const char *fmt, ...
 void http_problem(struct http_call *c, int status, const char *kind, const char *fmt, ...)
     PRINTF_LIKE(4, 5);
 void http_problem_fault(struct http_call *c, const struct fault *f);
+/* http_empty: 204 when err is ERR_OK, else the fault's problem. */
+void http_empty(struct http_call *c, enum err err, const struct fault *f);
 
 /* http_problem_open: the same with further members, which the caller writes and ends by http_json_end (RFC 9457, 3.2). */
 void http_problem_open(struct http_call *c, struct jsonw *w, int status, const char *kind,

@@ -3,7 +3,6 @@
 
 #include "store/beside.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -64,11 +63,6 @@ void classroom_close(struct classroom *c)
         return;
     db_close(c->db);
     free(c);
-}
-
-static void take_text(const struct db_use *u, int i, char *ret, size_t room)
-{
-    snprintf(ret, room, "%s", db_col_text(u, i, NULL));
 }
 
 /* The one number of a query; values[n] are bound in order. */
@@ -170,9 +164,9 @@ enum err classroom_sets(struct classroom *c, classroom_see_set *see, void *me, s
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        take_text(&u, 0, set.id, sizeof set.id);
-        take_text(&u, 1, set.sha256, sizeof set.sha256);
-        take_text(&u, 2, set.by, sizeof set.by);
+        db_col_copy(&u, 0, set.id, sizeof set.id);
+        db_col_copy(&u, 1, set.sha256, sizeof set.sha256);
+        db_col_copy(&u, 2, set.by, sizeof set.by);
         set.kept_ms = db_col_int(&u, 3);
         set.yaml = db_col_text(&u, 4, &set.n);
         goes_on = see(me, &set);
@@ -330,12 +324,12 @@ static void take_result(const struct db_use *u, struct classroom_result *r)
                                    .cautions = db_col_int(u, 14),
                                    .right = db_col_int(u, 15),
                                    .questions = db_col_int(u, 16)};
-    take_text(u, 0, r->digest, sizeof r->digest);
-    take_text(u, 1, r->person, sizeof r->person);
-    take_text(u, 2, r->shop, sizeof r->shop);
-    take_text(u, 3, r->set, sizeof r->set);
-    take_text(u, 4, r->set_sha256, sizeof r->set_sha256);
-    take_text(u, 5, r->exercise, sizeof r->exercise);
+    db_col_copy(u, 0, r->digest, sizeof r->digest);
+    db_col_copy(u, 1, r->person, sizeof r->person);
+    db_col_copy(u, 2, r->shop, sizeof r->shop);
+    db_col_copy(u, 3, r->set, sizeof r->set);
+    db_col_copy(u, 4, r->set_sha256, sizeof r->set_sha256);
+    db_col_copy(u, 5, r->exercise, sizeof r->exercise);
     r->account = db_col_text(u, 17, &r->n_account);
 }
 
@@ -374,9 +368,9 @@ enum err classroom_readings(struct classroom *c, classroom_see_reading *see, voi
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        take_text(&u, 0, set, sizeof set);
-        take_text(&u, 1, exercise, sizeof exercise);
-        take_text(&u, 2, person, sizeof person);
+        db_col_copy(&u, 0, set, sizeof set);
+        db_col_copy(&u, 1, exercise, sizeof exercise);
+        db_col_copy(&u, 2, person, sizeof person);
         const struct classroom_reading reading = {(int32_t)db_col_int(&u, 3), db_col_int(&u, 4)};
         goes_on = see(me, set, exercise, person, &reading);
     }

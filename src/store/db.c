@@ -133,6 +133,11 @@ const char *db_col_text(const struct db_use *u, int i, size_t *ret_n)
     return u->db->ops->col_text(u, i, ret_n);
 }
 
+void db_col_copy(const struct db_use *u, int i, char *ret, size_t room)
+{
+    snprintf(ret, room, "%s", db_col_text(u, i, NULL));
+}
+
 const uint8_t *db_col_blob(const struct db_use *u, int i, size_t *ret_n)
 {
     return u->db->ops->col_blob(u, i, ret_n);

@@ -97,6 +97,8 @@ void db_rest(struct db_use *u);
 int64_t db_col_int(const struct db_use *u, int i);
 double db_col_real(const struct db_use *u, int i);
 const char *db_col_text(const struct db_use *u, int i, size_t *ret_n); /* ret_n may be NULL */
+/* The text into ret, cut to room and closed. */
+void db_col_copy(const struct db_use *u, int i, char *ret, size_t room);
 const uint8_t *db_col_blob(const struct db_use *u, int i, size_t *ret_n);
 bool db_col_is_null(const struct db_use *u, int i);
 bool db_col_is_int(const struct db_use *u, int i);

@@ -74,11 +74,6 @@ void jobs_close(struct jobs *jobs)
 
 /* ---- rows ---------------------------------------------------------------------------------------- */
 
-static void take_text(const struct db_use *u, int i, char *ret, size_t room)
-{
-    snprintf(ret, room, "%s", db_col_text(u, i, NULL));
-}
-
 /* The columns of ROW. */
 static void take_row(const struct db_use *u, struct jobs_row *ret)
 {
@@ -92,14 +87,14 @@ static void take_row(const struct db_use *u, struct jobs_row *ret)
                              .n_unclaimed = db_col_int(u, 15),
                              .n_phones = db_col_int(u, 16),
                              .seen_ms = db_col_int(u, 17)};
-    take_text(u, 1, ret->head.job, sizeof ret->head.job);
-    take_text(u, 2, ret->head.vin, sizeof ret->head.vin);
-    take_text(u, 3, ret->head.bulletin, sizeof ret->head.bulletin);
-    take_text(u, 4, ret->head.bulletin_sha256, sizeof ret->head.bulletin_sha256);
+    db_col_copy(u, 1, ret->head.job, sizeof ret->head.job);
+    db_col_copy(u, 2, ret->head.vin, sizeof ret->head.vin);
+    db_col_copy(u, 3, ret->head.bulletin, sizeof ret->head.bulletin);
+    db_col_copy(u, 4, ret->head.bulletin_sha256, sizeof ret->head.bulletin_sha256);
     ret->head.revision = db_col_int(u, 5);
     ret->head.is_invented = db_col_int(u, 6) != 0;
-    take_text(u, 10, ret->claim, sizeof ret->claim);
-    take_text(u, 11, ret->claim_by, sizeof ret->claim_by);
+    db_col_copy(u, 10, ret->claim, sizeof ret->claim);
+    db_col_copy(u, 11, ret->claim_by, sizeof ret->claim_by);
 }
 
 static enum err find(struct jobs *j, const char *shop, const char *job, struct jobs_row *ret,
@@ -341,7 +336,7 @@ enum err jobs_events(struct jobs *jobs, int64_t key, int64_t after, jobs_see_eve
         if (err != ERR_OK || !has_row)
             break;
         e.seq = db_col_int(&u, 0);
-        take_text(&u, 1, e.ulid, sizeof e.ulid);
+        db_col_copy(&u, 1, e.ulid, sizeof e.ulid);
         e.json = db_col_text(&u, 2, &e.n);
         goes_on = see(me, &e);
     }
@@ -420,8 +415,8 @@ enum err jobs_phones(struct jobs *jobs, int64_t key, jobs_see_phone *see, void *
         err = db_next(&u, &has_row, reterr);
         if (err != ERR_OK || !has_row)
             break;
-        take_text(&u, 0, one.phone, sizeof one.phone);
-        take_text(&u, 1, one.person, sizeof one.person);
+        db_col_copy(&u, 0, one.phone, sizeof one.phone);
+        db_col_copy(&u, 1, one.person, sizeof one.person);
         one.seen_ms = db_col_int(&u, 2);
         goes_on = see(me, &one);
     }
@@ -444,7 +439,7 @@ static enum err holder(struct jobs *j, const char *shop, const char *ulid,
     const enum err err = db_next(&u, &is_found, f);
     ret[0] = '\0';
     if (err == ERR_OK && is_found)
-        take_text(&u, 0, ret, ULID_TEXT_SIZE + 1);
+        db_col_copy(&u, 0, ret, ULID_TEXT_SIZE + 1);
     db_rest(&u);
     return err;
 }

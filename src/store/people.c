@@ -72,18 +72,13 @@ static enum err check(const char *what, const char *text, size_t max, bool may_b
     return ERR_OK;
 }
 
-static void take_text(const struct db_use *u, int i, char *ret, size_t room)
-{
-    snprintf(ret, room, "%s", db_col_text(u, i, NULL));
-}
-
 /* Columns name, role, shop, hash, made_ms, is_revoked from 0 on. */
 static void take_person(const struct db_use *u, struct person *ret)
 {
-    take_text(u, 0, ret->name, sizeof ret->name);
-    take_text(u, 1, ret->role, sizeof ret->role);
-    take_text(u, 2, ret->shop, sizeof ret->shop);
-    take_text(u, 3, ret->hash, sizeof ret->hash);
+    db_col_copy(u, 0, ret->name, sizeof ret->name);
+    db_col_copy(u, 1, ret->role, sizeof ret->role);
+    db_col_copy(u, 2, ret->shop, sizeof ret->shop);
+    db_col_copy(u, 3, ret->hash, sizeof ret->hash);
     ret->made_ms = db_col_int(u, 4);
     ret->is_revoked = db_col_int(u, 5) != 0;
 }

@@ -2,32 +2,25 @@
  * struct (fields.c), after the columns that place the row. */
 #include "store/schema.h"
 
+#define LOG_COLUMNS                                                                                \
+    "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"                                                \
+    "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"                                            \
+    "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"                                             \
+    "  type TEXT NOT NULL,\n"                                                                      \
+    "  json TEXT NOT NULL,\n"                                                                      \
+    "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"                                            \
+    "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
+
 /* Version 1 of the log. Never changed: later versions add to it in `steps` below. PostgreSQL's is cut into partitions by seq, made as the
  * log grows (db_log_room): it is only ever added to at its end, so that all but the last are still for good, to be frozen, moved and
  * backed up once. */
 static const char *const log_sql[DB_DIALECTS] = {
-    [DB_SQLITE] = "CREATE TABLE log (\n"
-                  "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
-                  "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
-                  "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
-                  "  type TEXT NOT NULL,\n"
-                  "  json TEXT NOT NULL,\n"
-                  "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
-                  "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
-                  ") STRICT;\n"
+    [DB_SQLITE] = "CREATE TABLE log (\n" LOG_COLUMNS ") STRICT;\n"
                   "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"
                   "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n"
                   "CREATE TRIGGER log_keeps_values BEFORE UPDATE ON log\n"
                   "BEGIN SELECT RAISE(ABORT, 'the log is only ever added to'); END;\n",
-    [DB_POSTGRESQL] = "CREATE TABLE log (\n"
-                      "  seq  INTEGER PRIMARY KEY CHECK (seq > 0),\n"
-                      "  ulid TEXT NOT NULL CHECK (length(ulid) = 26),\n"
-                      "  bag  BLOB NOT NULL CHECK (length(bag) = 32),\n"
-                      "  type TEXT NOT NULL,\n"
-                      "  json TEXT NOT NULL,\n"
-                      "  prev BLOB NOT NULL CHECK (length(prev) = 32),\n"
-                      "  hash BLOB NOT NULL CHECK (length(hash) = 32)\n"
-                      ") PARTITION BY RANGE (seq);\n"
+    [DB_POSTGRESQL] = "CREATE TABLE log (\n" LOG_COLUMNS ") PARTITION BY RANGE (seq);\n"
                       "CREATE FUNCTION log_keeps() RETURNS trigger LANGUAGE plpgsql AS\n"
                       "$$ BEGIN RAISE EXCEPTION 'the log is only ever added to'; END $$;\n"
                       "CREATE TRIGGER log_keeps_rows BEFORE DELETE ON log\n"

@@ -1,13 +1,14 @@
 // The owner's page on bulletins behind the program's own server: a draft begun, its faults at their lines, what is different and what would
 // follow as the command line tells them, kept through a closed window and against a second writer, shown on paper and on the Bench, issued.
 // usage: bulletin.test PAGES PROGRAM ROOT
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
+import { caller } from './call';
 import { DESK, PHONE, Phone, start } from './drive';
+import { violations } from './judge';
 import { Kit, withPages } from './kit';
 import { beginServing } from '../serve.mjs';
 
@@ -15,11 +16,7 @@ interface Served { url: string; store: string; folder: string; call(...words: st
 
 async function served(kit: Kit): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-bulletin-')), store = join(folder, 'store'), campaign = join(folder, 'campaign');
-    const call = (...words: string[]): any => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}${done.stdout}`);
-        return done.stdout.trim() === '' ? null : JSON.parse(done.stdout.trim().split('\n').pop()!);
-    };
+    const lines = caller(kit.program), call = (...words: string[]): any => lines(...words).pop() ?? null;
     call('demo', 'make', campaign, '--units', '30', '--seed', '7');
     call('store', 'init', '--store', store);
     for (const [what, file] of [['bulletin', 'bulletin.yaml'], ['shops', 'shops.csv'], ['keys', 'keys.txt']] as const) call('store', 'keep', what, join(campaign, file), '--store', store);
@@ -44,13 +41,6 @@ async function enter(s: Served, name: string, options: Parameters<typeof start>[
     await phone.page.click('#enter');
     await phone.page.waitForURL(/\/(desk|bench)\//);
     return phone;
-}
-async function violations(page: Page, source: string): Promise<string[]> {
-    await page.evaluate(source);
-    return page.evaluate(async () => {
-        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
-        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
-    });
 }
 
 const content = '.editor .cm-content';

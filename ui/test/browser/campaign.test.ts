@@ -8,7 +8,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
+import { caller } from './call';
 import { DESK, PHONE, Phone, start } from './drive';
+import { violations } from './judge';
 import { Kit, withPages } from './kit';
 import { beginServing } from '../serve.mjs';
 
@@ -18,11 +20,7 @@ interface Served { url: string; link(name: string): string; take(): void; campai
 /** The last bag is kept back until take(). */
 async function served(kit: Kit): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-campaign-')), store = join(folder, 'store'), campaign = join(folder, 'campaign');
-    const call = (...words: string[]): any[] => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}${done.stdout}`);
-        return done.stdout.trim() === '' ? [] : done.stdout.trim().split('\n').map((line) => JSON.parse(line));
-    };
+    const call = caller(kit.program);
     const put = (name: string, text: string): string => { writeFileSync(join(folder, name), text); return join(folder, name); };
     call('demo', 'make', campaign, '--units', UNITS, '--seed', SEED, '--faulty', '50');
     call('store', 'init', '--store', store);
@@ -162,14 +160,6 @@ async function roles(s: Served): Promise<void> {
     same(await page.evaluate(() => [document.querySelectorAll('div.campaign').length, document.querySelectorAll('header.top nav a[href="#/campaign"]').length]), [0, 0], 'a technician is shown claims instead, and no way there');
     same(await page.evaluate(async () => [(await fetch('/api/v1/campaign')).status, (await fetch('/api/v1/news')).status]), [403, 403], 'and the calls are refused');
     await close();
-}
-
-async function violations(page: Page, source: string): Promise<string[]> {
-    await page.evaluate(source);
-    return page.evaluate(async () => {
-        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
-        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
-    });
 }
 
 async function access(s: Served, axe: string): Promise<void> {

@@ -1,12 +1,13 @@
 // desk_kit: what the tests of the Desk share: the program's own server over a small invented campaign that was taken in, ruled, overruled once and
 // settled; who comes in; what the pages say of themselves.
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
+import { caller } from './call';
 import { DESK, Phone, start } from './drive';
 import { Kit } from './kit';
+export { violations } from './judge';
 import { beginServing } from '../serve.mjs';
 
 export const EVENING = '2026-12-01T18:00:00Z', REASON = 'the invoice names another unit';
@@ -16,11 +17,7 @@ export interface Served { url: string; store: string; rulings: Ruled[]; overrule
 /** The last bag comes after the ruling, so one claim is not ruled yet; one is overruled; what is to be paid is paid. */
 export async function served(kit: Kit, units = '30', seed = '7', isSettled = true): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-desk-')), store = join(folder, 'store'), campaign = join(folder, 'campaign');
-    const call = (...words: string[]): any[] => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}${done.stdout}`);
-        return done.stdout.trim() === '' ? [] : done.stdout.trim().split('\n').map((line) => JSON.parse(line));
-    };
+    const call = caller(kit.program);
     call('demo', 'make', campaign, '--units', units, '--seed', seed, '--faulty', '70');
     call('store', 'init', '--store', store);
     for (const [what, file] of [['bulletin', 'bulletin.yaml'], ['shops', 'shops.csv'], ['keys', 'keys.txt']] as const) call('store', 'keep', what, join(campaign, file), '--store', store);
@@ -62,13 +59,6 @@ export async function at(page: Page, s: Served, hash: string): Promise<void> {
 export const rows = (page: Page): Promise<string[][]> => page.evaluate(() => [...document.querySelectorAll('tr[data-claim]')].map((r) => [...r.querySelectorAll('td')].map((c) => (c.textContent ?? '').trim().replaceAll('\u00a0', ' '))));
 export const ids = async (page: Page): Promise<string[]> => (await rows(page)).map((r) => r[1]!);
 export const focused = (page: Page): Promise<string> => page.evaluate(() => document.activeElement?.textContent ?? '');
-export async function violations(page: Page, source: string): Promise<string[]> {
-    await page.evaluate(source);
-    return page.evaluate(async () => {
-        const result = await (window as any).axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
-        return result.violations.map((v: any) => `${v.id}: ${v.nodes.slice(0, 3).map((n: any) => `${n.target} ${n.failureSummary.split('\n').slice(1, 3).join(' ')}`).join(' | ')}`);
-    });
-}
 
 export const WORDS: Record<string, string> = { pay: 'Pay', ask: 'Ask', hold: 'Hold', refuse: 'Refuse', unruled: 'Not ruled' };
 /** The euro has two decimals (ISO 4217, list one). */

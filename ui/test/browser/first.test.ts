@@ -10,6 +10,7 @@ import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { beginServing } from '../serve.mjs';
 import { ok, same } from '../tap.mjs';
+import { caller } from './call';
 import { at, broken, enter, euro, rows, Served, violations } from './desk_kit';
 import { DESK, PHONE, Phone, start, Technician } from './drive';
 import { Kit, VIN, withPages } from './kit';
@@ -23,11 +24,7 @@ interface First extends Served { folder: string; text: string }
 /** A store without anything but its owner, and the bulletin that is to be written. */
 async function empty(kit: Kit): Promise<First> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-first-')), store = join(folder, 'store');
-    const call = (...words: string[]): any[] => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}${done.stdout}`);
-        return done.stdout.trim() === '' ? [] : done.stdout.trim().split('\n').map((line) => JSON.parse(line));
-    };
+    const call = caller(kit.program);
     call('store', 'init', '--store', store);
     call('people', 'add', 'ola', '--role', 'owner', '--store', store);
     const own = await beginServing(kit.program, store, folder);

@@ -1,12 +1,12 @@
 // paint: the time to first useful paint of every page of the Desk and of the Bench on a store that is there already, and what each weighs: Debian's
 // Chromium on this machine, server and browser beside each other. No test: one line of JSON with what it measured (test/bench/paint.py
 // prints it). usage: paint PAGES PROGRAM ROOT STORE SHOP [ROUNDS]
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beginServing } from '../serve.mjs';
 import { end } from '../tap.mjs';
+import { caller } from './call';
 import { enter, Served } from './desk_kit';
 import { beginDraft, WALKED } from './desk_pages';
 import { DESK, opened, PHONE, Phone } from './drive';
@@ -17,11 +17,7 @@ interface Told { page: string; weight: Weight; cold_ms: number[]; warm_ms: numbe
 /** A phone in a yard: its processor, and a network of 1.6 Mbit/s with 150 ms there and back (the throughput and the delay are our choice, and said). */
 const SLOW = { rate: 4, network: { offline: false, latency: 150, downloadThroughput: 1.6e6 / 8, uploadThroughput: 0.75e6 / 8 } };
 
-const call = (...words: string[]): any[] => {
-    const done = spawnSync(program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-    if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}`);
-    return done.stdout.trim() === '' ? [] : done.stdout.trim().split('\n').map((l) => JSON.parse(l));
-};
+const call = caller(program);
 
 /** Without any cache; with what a browser keeps; and as a phone in a yard, without any cache. */
 async function measure(phone: Phone, title: string, url: string, wanted: string): Promise<Told> {

@@ -2,13 +2,13 @@
 // and whose order is by need; a gauge study of what they read and of a class measurement, as `study gauge` gives it; a set with a fault, put
 // right, shared, seen by a technician without its truth, withdrawn; who may not see the page; no violation that axe finds, light and dark, wide
 // and narrow, at 200 %. usage: practice_desk.test PAGES PROGRAM ROOT
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { beginServing } from '../serve.mjs';
 import { ok, same } from '../tap.mjs';
+import { caller } from './call';
 import { broken, enter, Served, violations } from './desk_kit';
 import { DESK, PHONE } from './drive';
 import { Kit, withPages } from './kit';
@@ -19,11 +19,7 @@ type Op = (number | string)[];
 
 async function begun(kit: Kit): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-practice-')), store = join(folder, 'store');
-    const call = (...words: string[]): any[] => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8', maxBuffer: 2 ** 26 });
-        if (![0, 1].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}`);
-        return done.stdout.trim() === '' ? [] : done.stdout.trim().split('\n').map((line) => JSON.parse(line));
-    };
+    const call = caller(kit.program, [0, 1]);
     call('store', 'init', '--store', store);
     for (const [name, role, shop] of [['ada', 'clerk', ''], ['ola', 'owner', ''], ['ines', 'technician', 'fern-mobile-2'], ['otto', 'technician', 'fern-mobile-2'], ['pia', 'technician', 'elsewhere-9']] as const)
         call('people', 'add', name, '--role', role, ...(shop === '' ? [] : ['--shop', shop]), '--store', store);

@@ -1,8 +1,8 @@
 // served: the program's own server over a store of its own, for the tests that need one behind the pages.
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { caller } from './call';
 import type { Kit } from './kit';
 import { beginServing } from '../serve.mjs';
 
@@ -11,11 +11,7 @@ export interface Served { folder: string; url: string; store: string; call(...wo
 /** A store with the first example's bulletin and these technicians (name: shop). */
 export async function served(kit: Pick<Kit, 'program' | 'root'>, people: Record<string, string> = { ines: 'fern-mobile-2' }): Promise<Served> {
     const folder = mkdtempSync(join(tmpdir(), 'mendwright-served-')), store = join(folder, 'store');
-    const call = (...words: string[]) => {
-        const done = spawnSync(kit.program, [...words, '--json'], { encoding: 'utf8' });
-        if (![0, 1, 4].includes(done.status ?? -1)) throw new Error(`${words.join(' ')}: ${done.status} ${done.stderr}`);
-        return done.stdout.trim() === '' ? null : done.stdout.trim().split('\n').map((line) => JSON.parse(line)).pop();
-    };
+    const lines = caller(kit.program), call = (...words: string[]): any => lines(...words).pop() ?? null;
     call('store', 'init', '--store', store);
     call('store', 'keep', 'bulletin', join(kit.root, 'examples/OV-26-03.yaml'), '--store', store);
     for (const [name, shop] of Object.entries(people)) call('people', 'add', name, '--role', 'technician', '--shop', shop, '--store', store);
