@@ -199,7 +199,7 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
         const begin = async () => {
             const [{ edit }, kept] = await Promise.all([import('./editor'), calls.open(who, name)]), left = own.get(name);
             if (isOver || at.current === null) return;
-            const editor = edit(at.current, kept.text, t('bul-text'), typed, (path, item) => setAt({ path, item }));
+            const editor = edit(at.current, kept.text, t('bul-text'), typed, (path, item) => setAt((was) => (was.path === path && was.item === item ? was : { path, item })));
             desk.current = { editor, keeper: new Keeper(who, name, kept.tag, () => editor.text(), setState) };
             if (left !== null && left !== kept.text) setRecovered(left);
             void look();

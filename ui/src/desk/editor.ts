@@ -76,7 +76,8 @@ export function edit(at: HTMLElement, text: string, label: string, changed: () =
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
-            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) moved(...pathAt(u.state)); }),
+            // The reader of the text works in slices: on a slow machine it comes to the cursor's line only after the cursor did.
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet || syntaxTree(u.startState) !== syntaxTree(u.state)) moved(...pathAt(u.state)); }),
         ],
     });
     const view = new EditorView({ state: state(text), parent: root, root });

@@ -1,7 +1,7 @@
 // preview: beside the text of a draft, what the technician will see of what stands at the cursor, by the Bench itself in a frame, and the page of
 // the job sheet on which it stands. It follows the text a moment later; while the text has faults the last good one stays, and that is said.
 import { JSX } from 'preact';
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { Bulletin } from '../bulletin/types';
 import { placesOf } from '../job/plan';
 import type { Looked, LookedPhase } from '../view/look';
@@ -39,7 +39,8 @@ const has = (b: Bulletin, step: string, phase: LookedPhase): boolean => {
 /** The Bench itself; it is sent what to show, and says when that stands. */
 function BenchFrame({ look, title }: { look: Looked; title: string }): JSX.Element {
     const frame = useRef<HTMLIFrameElement>(null), [ready, set] = useState(false), [shown, tell] = useState('');
-    useEffect(() => {
+    // Listened for before the frame can have loaded: an effect would begin later, and its first word might be missed.
+    useLayoutEffect(() => {
         const come = (e: MessageEvent) => {
             if (e.origin !== location.origin || e.source !== frame.current?.contentWindow) return;
             const told = e.data as { looked?: string; step?: string };

@@ -2,10 +2,17 @@
 import { join } from 'node:path';
 import { end, ok, skip } from '../tap.mjs';
 import { exported, serve, serveOwn } from '../serve.mjs';
-import { CHROMIUM, opened, rampOf, Unit, unitOf } from './drive';
+import type { Page } from 'playwright-core';
+import { CHROMIUM, opened, Phone, rampOf, Unit, unitOf } from './drive';
 
 export const VIN = 'ZZZFM24T5R0001234';
 export interface Kit { url: string; program: string; root: string; pages: string; state: { pages: string; requests: number; paths: string[]; lost?: number }; unit: () => Unit; ramp: () => Unit }
+
+/** What a browser shows when a test ends early, in words: who reads of it may never see that run again. */
+async function standing(phone: Phone): Promise<string> {
+    const one = async (page: Page) => `${page.url()}\n${(await page.evaluate(() => document.body.innerText)).slice(0, 1500)}`;
+    return (await Promise.all(phone.page.context().pages().map((p) => one(p).catch((e: unknown) => `${p.url()}: ${e}`)))).join('\n');
+}
 
 /** Runs a test with a server of the built pages; arguments: PAGES PROGRAM ROOT. own: behind the program's own server, in the tests' build the
  * sanitised one, which must have nothing to say at its end. */
@@ -17,7 +24,7 @@ export async function withPages(test: (kit: Kit) => Promise<void>, own = false):
     try {
         await test({ url: server.url, program, root, pages, state: server.state, unit: () => unitOf(bulletin), ramp: () => rampOf(second) });
     } catch (e) {
-        ok(false, 'the test came to its end', e instanceof Error ? e.stack : e);
+        ok(false, 'the test came to its end', `${e instanceof Error ? e.stack : e}\n${(await Promise.all(opened.map(standing))).join('\n')}`);
     } finally {
         const ended = await server.close() as { code: number; said: string } | undefined;
         if (own) ok(ended?.code === 0 && ended.said === '', 'the server that served the pages ends with 0 and has nothing to say', `${ended?.code} ${ended?.said.slice(0, 3000)}`);
