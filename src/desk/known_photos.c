@@ -1,7 +1,6 @@
 /* known_photos: owns how a claim's photos are held against earlier ones: the same bytes, then hashes, then the pictures. */
 #include "desk/known_inner.h"
 
-#include "base/file.h"
 #include "proof/photo_apart.h"
 
 #include <math.h>
@@ -192,29 +191,34 @@ void known_eyes_free(struct known_eyes *eyes)
     free(eyes);
 }
 
-/* A photo's picture; NULL when its file is not there or holds none. *keep stays where it is. */
-static const struct likeness_picture *look(const struct known *k, struct known_eyes *eyes,
-                                           const uint8_t sha256[STORE_DIGEST], const char *ext,
-                                           const struct likeness_picture *keep)
+/* *ret: a photo's picture; NULL when it is not there, is not what its name says, or holds none. *keep stays where it is. ERR_IO: that
+ * cannot be told now, so nothing may be concluded from it. */
+static enum err look(const struct known *k, struct known_eyes *eyes,
+                     const uint8_t sha256[STORE_DIGEST], const char *ext,
+                     const struct likeness_picture *keep, const struct likeness_picture **ret,
+                     struct fault *f)
 {
-    char path[1024];
-    struct fault ignored = {0};
     enum photo_fault fault = PHOTO_EMPTY;
+    *ret = NULL;
     for (size_t i = 0; i < CACHE; i++)
-        if (eyes->cache[i].is_used && memcmp(eyes->cache[i].sha256, sha256, STORE_DIGEST) == 0)
-            return eyes->cache[i].is_sound ? &eyes->cache[i].picture : NULL;
+        if (eyes->cache[i].is_used && memcmp(eyes->cache[i].sha256, sha256, STORE_DIGEST) == 0) {
+            *ret = eyes->cache[i].is_sound ? &eyes->cache[i].picture : NULL;
+            return ERR_OK;
+        }
+    const enum err err = store_photo_read(k->store, sha256, ext, PHOTO_BYTES_MAX, &eyes->file, f);
+    if (err == ERR_IO || err == ERR_MEMORY)
+        return err;
     struct seen_picture *to = &eyes->cache[eyes->next++ % CACHE];
     if (&to->picture == keep)
         to = &eyes->cache[eyes->next++ % CACHE];
-    text_clear(&eyes->file);
-    store_photo_path(k->store, sha256, ext, path, sizeof path);
     memcpy(to->sha256, sha256, STORE_DIGEST);
     to->is_used = true;
     to->is_sound =
-        file_read(path, PHOTO_BYTES_MAX, &eyes->file, &ignored) == ERR_OK &&
+        err == ERR_OK &&
         photo_apart_likeness(eyes->file.data, eyes->file.size, &fault, &to->picture) == ERR_OK &&
         fault == PHOTO_FINE;
-    return to->is_sound ? &to->picture : NULL;
+    *ret = to->is_sound ? &to->picture : NULL;
+    return ERR_OK;
 }
 
 /* ---- asking ------------------------------------------------------------------------------------ */
@@ -300,16 +304,20 @@ static bool has_same_bytes(const struct known *k, const struct known_claim *mine
 }
 
 /* The most alike of the candidates, if any is the same picture. */
-static bool decide(const struct asking *a, const struct store_photo *photo, struct known_eyes *eyes,
-                   struct rule_seen *ret)
+static enum err decide(const struct asking *a, const struct store_photo *photo,
+                       struct known_eyes *eyes, struct rule_seen *ret, bool *ret_found,
+                       struct fault *f)
 {
-    const struct likeness_picture *own =
-        a->n > 0 ? look(a->k, eyes, photo->sha256, photo->ext, NULL) : NULL;
+    const struct likeness_picture *own = NULL, *other = NULL;
+    enum err err = a->n > 0 ? look(a->k, eyes, photo->sha256, photo->ext, NULL, &own, f) : ERR_OK;
     bool is_found = false;
-    for (size_t i = 0; i < a->n; i++) {
+    for (size_t i = 0; i < a->n && err == ERR_OK; i++) {
         const struct candidate *c = &a->found[i];
-        const struct likeness_picture *other =
-            own != NULL ? look(a->k, eyes, c->photo->sha256, c->photo->ext, own) : NULL;
+        other = NULL;
+        if (own != NULL)
+            err = look(a->k, eyes, c->photo->sha256, c->photo->ext, own, &other, f);
+        if (err != ERR_OK)
+            break;
         struct rule_seen seen = {.claim = c->photo->claim->id,
                                  .name = c->photo->name,
                                  .is_mirrored = c->is_mirrored,
@@ -324,23 +332,23 @@ static bool decide(const struct asking *a, const struct store_photo *photo, stru
             *ret = seen;
         is_found = true;
     }
-    return is_found;
+    *ret_found = is_found;
+    return err;
 }
 
-static bool was_seen(const struct known *k, const struct known_claim *mine,
-                     const struct store_photo *photo, struct known_eyes *eyes,
-                     struct rule_seen *ret)
+static enum err was_seen(const struct known *k, const struct known_claim *mine,
+                         const struct store_photo *photo, struct known_eyes *eyes,
+                         struct rule_seen *ret, bool *ret_seen, struct fault *f)
 {
     struct photohash hash;
-    if (has_same_bytes(k, mine, photo, ret))
-        return true;
-    if (k->photos.n_hashes == 0 || !take_hash(photo, &hash))
-        return false;
+    *ret_seen = has_same_bytes(k, mine, photo, ret);
+    if (*ret_seen || k->photos.n_hashes == 0 || !take_hash(photo, &hash))
+        return ERR_OK;
     struct asking a = {.k = k, .mine = mine, .hash = &hash};
     /* The radius is within near's range: these cannot fail. */
     (void)!near_query(&k->photos.near, hash.dhash, PHOTOHASH_PERHAPS_BITS, take_near, &a);
     (void)!near_query(&k->photos.near, hash.dhash_mirror, PHOTOHASH_PERHAPS_BITS, take_near, &a);
-    return decide(&a, photo, eyes, ret);
+    return decide(&a, photo, eyes, ret, ret_seen, f);
 }
 
 enum err known_photos_of(const struct known *known, const struct known_claim *mine,
@@ -355,9 +363,13 @@ enum err known_photos_of(const struct known *known, const struct known_claim *mi
     struct rule_seen *seen = event_pool_get(pool, claim->n_photos * sizeof *seen);
     if (seen == NULL)
         return no_memory(reterr);
-    for (size_t i = 0; i < claim->n_photos; i++)
-        if (was_seen(known, mine, &claim->photos[i], eyes, &seen[*ret_n]))
+    enum err err = ERR_OK;
+    for (size_t i = 0; i < claim->n_photos && err == ERR_OK; i++) {
+        bool is_seen = false;
+        err = was_seen(known, mine, &claim->photos[i], eyes, &seen[*ret_n], &is_seen, reterr);
+        if (is_seen)
             seen[(*ret_n)++].photo = i;
+    }
     *ret = seen;
-    return ERR_OK;
+    return err;
 }

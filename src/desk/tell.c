@@ -176,7 +176,7 @@ static bool see_photos(void *me, const char *id, const struct store_claim *c)
 }
 
 enum err tell_photo(struct store *store, const char *claim, const char *shop, const char *sha256,
-                    char *path, size_t room, char ext[8], struct fault *reterr)
+                    struct text *ret, char ext[8], struct fault *reterr)
 {
     struct photo_of v = {.shop = shop};
     if (strlen(sha256) == 2 * (size_t)STORE_DIGEST &&
@@ -187,9 +187,8 @@ enum err tell_photo(struct store *store, const char *claim, const char *shop, co
     }
     if (!v.is_found)
         return fault_set(reterr, ERR_UNKNOWN, "there is no such photo in claim %.20s", claim);
-    store_photo_path(store, v.digest, v.ext, path, room);
     snprintf(ext, 8, "%s", v.ext);
-    return ERR_OK;
+    return store_photo_read(store, v.digest, v.ext, STORE_PHOTO_MAX, ret, reterr);
 }
 
 /* ---- bulletins --------------------------------------------------------------------------------------- */

@@ -79,9 +79,10 @@ MUST_USE enum err tell_bulletins(struct store *store, struct jsonw *w, struct fa
 MUST_USE enum err tell_bulletin(struct store *store, const char *id, int64_t revision, bool is_file,
                                 struct text *ret, char sha256[65], struct fault *reterr);
 
-/* tell_photo: where the photo `name` of a claim lies, and its kind ("jpg", "png" ...). ERR_UNKNOWN as tell_claim. */
+/* tell_photo: the bytes of the photo `sha256` of a claim into ret (the caller's), compared with their digest, and its kind ("jpg",
+ * "png" ...). ERR_UNKNOWN as tell_claim; else as store_photo_read. */
 MUST_USE enum err tell_photo(struct store *store, const char *claim, const char *shop,
-                             const char *sha256, char *path, size_t room, char ext[8],
+                             const char *sha256, struct text *ret, char ext[8],
                              struct fault *reterr);
 
 /* tell_currency: "currency" and "currency_digits", the digits after the point of an amount in it; null where it is not known to us, for then

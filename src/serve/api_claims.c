@@ -6,7 +6,6 @@
 #include "serve/shelf.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -197,16 +196,21 @@ static const char *type_of(const char *ext)
 
 void api_photo(struct http_call *c)
 {
-    char path[4096], ext[8];
+    char ext[8];
     struct fault f = {0};
-    if (tell_photo(c->door->store, c->args[0], own_shop(c), c->args[1], path, sizeof path, ext,
-                   &f) != ERR_OK) {
-        http_problem_fault(c, &f);
-        return;
-    }
-    c->answer_fd = open(path, O_RDONLY | O_CLOEXEC);
-    if (c->answer_fd < 0) {
-        http_problem(c, 503, "failed", "the photo cannot be read now");
+    const enum err err =
+        tell_photo(c->door->store, c->args[0], own_shop(c), c->args[1], &c->answer, ext, &f);
+    if (err != ERR_OK) {
+        text_clear(&c->answer); /* not one byte of a photo that is not what its name says */
+        if (err == ERR_UNKNOWN)
+            http_problem_fault(c, &f);
+        else if (err == ERR_DOMAIN || err == ERR_OPEN)
+            http_problem(
+                c, 503, "failed",
+                "the photo is missing or damaged at the server; whoever runs it sees more by "
+                "`store verify`");
+        else
+            http_problem(c, 503, "failed", "the photo cannot be read now");
         return;
     }
     http_etag(c, c->args[1]);

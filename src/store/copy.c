@@ -156,17 +156,15 @@ struct moving {
 };
 
 /* Photos first, and people: what the store's own tables name is there before they are. */
-static enum err move_rest(struct moving *m, const char *files, const char *to, struct fault *f)
+static enum err move_rest(struct moving *m, const char *files, const struct album *album,
+                          const char *to, struct fault *f)
 {
-    char path[FILES_PATH_MAX];
     enum err err = files_folder(files, f);
     if (err == ERR_OK)
-        err = files_join(files, "photos", path, f);
-    if (err == ERR_OK)
-        err = files_folder(path, f);
+        err = album_make(album, f);
     if (err == ERR_OK)
         err =
-            copy_photos(m->from, m->from->db, files, m->order->progress, m->ret->counts.photos, f);
+            copy_photos(m->from, m->from->db, album, m->order->progress, m->ret->counts.photos, f);
     if (err == ERR_OK && m->order->with_people)
         err = people_copy(m->from->word, to, &m->ret->n_people, f);
     if (err == ERR_OK && m->order->with_people)
@@ -179,10 +177,14 @@ static enum err to_folder(struct moving *m, const struct place *to, struct fault
     char part[FILES_PATH_MAX], path[FILES_PATH_MAX];
     struct stat st;
     struct db *db = NULL;
+    struct album *album = NULL;
     if (lstat(to->files, &st) == 0)
         return fault_set(f, ERR_DUPLICATE, "is there already; expected a new name for the copy");
     snprintf(part, sizeof part, "%.*s.part", FILES_PATH_MAX - 128, to->files);
-    enum err err = move_rest(m, part, part, f);
+    enum err err = album_folder(part, &album, f);
+    if (err == ERR_OK)
+        err = move_rest(m, part, album, part, f);
+    album_close(album);
     if (err == ERR_OK)
         err = files_join(part, store_file, path, f);
     if (err == ERR_OK) {
@@ -201,11 +203,15 @@ static enum err to_server(struct moving *m, const struct place *to, const char *
                           struct fault *f)
 {
     struct db *db = NULL;
+    struct album *album = NULL;
     enum err err = db_open(to->db, DB_CREATE, &db, f);
     if (err == ERR_OK)
         err = check_empty(db, f);
     if (err == ERR_OK)
-        err = move_rest(m, to->files, word, f);
+        err = album_open(to, &album, f);
+    if (err == ERR_OK)
+        err = move_rest(m, to->files, album, word, f);
+    album_close(album);
     if (err == ERR_OK)
         err = write_db(m->from, db, m->order->progress, &m->end, f);
     db_close(db);

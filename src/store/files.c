@@ -9,12 +9,15 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 enum {
     PIECE = 256 * 1024,
-    TRIES = 4,          /* when someone tidies the file away before it has its name */
-    PARTS_MAX = 1000000 /* names tried for a file under way */
+    TRIES = 4,           /* when someone tidies the file away before it has its name */
+    PARTS_MAX = 1000000, /* names tried for a file under way */
+    MACHINE_ROOM = 128,
+    ABANDONED_S = 24 * 60 * 60 /* a file under way of another machine, untouched for so long */
 };
 
 static const char part_name[] = "part-";
@@ -42,12 +45,19 @@ enum err files_join(const char *a, const char *b, char buf[FILES_PATH_MAX], stru
     return ERR_OK;
 }
 
-void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf,
-                size_t room)
+void files_name(const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf, size_t room)
 {
     char hex[DIGEST_HEX_ROOM];
     digest_hex(sha256, STORE_DIGEST, hex);
-    snprintf(buf, room, "%s/photos/%.2s/%s.%s", root, hex, hex + 2, ext);
+    snprintf(buf, room, "photos/%.2s/%s.%s", hex, hex + 2, ext);
+}
+
+void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf,
+                size_t room)
+{
+    char name[DIGEST_HEX_ROOM + 32];
+    files_name(sha256, ext, name, sizeof name);
+    snprintf(buf, room, "%s/%s", root, name);
 }
 
 enum err files_folder(const char *path, struct fault *reterr)
@@ -183,11 +193,24 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
     return ERR_OK;
 }
 
-/* A new file in photos/ with a name of this process. */
+/* This machine's name, so far as it can stand in a file's. */
+static void name_machine(char ret[MACHINE_ROOM])
+{
+    if (gethostname(ret, MACHINE_ROOM) != 0)
+        ret[0] = '\0';
+    ret[MACHINE_ROOM - 1] = '\0';
+    for (char *c = ret; *c != '\0'; c++)
+        if (*c == '/')
+            *c = '_';
+}
+
+/* A new file in photos/ with a name of this process on this machine. Two that are called the same still get two files. */
 static int open_part(const char *root, char *path, size_t room, struct fault *f)
 {
+    char machine[MACHINE_ROOM];
+    name_machine(machine);
     for (int i = 0; i < PARTS_MAX; i++) {
-        snprintf(path, room, "%s/photos/%s%ld-%d", root, part_name, (long)getpid(), i);
+        snprintf(path, room, "%s/photos/%s%ld-%d-%s", root, part_name, (long)getpid(), i, machine);
         const int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
         if (fd >= 0)
             return fd;
@@ -283,7 +306,12 @@ bool files_is_there(const char *root, const uint8_t sha256[STORE_DIGEST], const 
     char path[FILES_PATH_MAX];
     struct stat st;
     files_path(root, sha256, ext, path, sizeof path);
-    return stat(path, &st) == 0 && S_ISREG(st.st_mode) && st.st_size == bytes;
+    const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK);
+    const bool is_there =
+        fd >= 0 && fstat(fd, &st) == 0 && S_ISREG(st.st_mode) && st.st_size == bytes;
+    if (fd >= 0)
+        close(fd);
+    return is_there;
 }
 
 enum err files_check(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext,
@@ -331,25 +359,38 @@ static bool parse_name(const char *folder, const char *name, uint8_t sha256[STOR
     return strcmp(hex, back) == 0;
 }
 
-/* Whether the process that a file under way belongs to may still be there. */
-static bool is_alive(const char *name)
+/* Whether the process that a file under way belongs to may still be there: part-PID-N-MACHINE, or part-PID-N of a program that knew one
+ * machine only. */
+static bool is_alive(const char *name, const struct stat *st)
 {
-    const long pid = strtol(name + sizeof part_name - 1, NULL, 10);
-    return pid > 0 && (kill((pid_t)pid, 0) == 0 || errno != ESRCH);
+    char machine[MACHINE_ROOM];
+    char *end = NULL;
+    const long pid = strtol(name + sizeof part_name - 1, &end, 10);
+    if (pid <= 0 || *end != '-')
+        return false;
+    (void)strtol(end + 1, &end, 10);
+    name_machine(machine);
+    if (*end == '-' && strcmp(end + 1, machine) != 0) {
+        struct timespec now = {0};
+        clock_gettime(CLOCK_REALTIME, &now);
+        return now.tv_sec - st->st_mtime < ABANDONED_S;
+    }
+    return kill((pid_t)pid, 0) == 0 || errno != ESRCH;
 }
 
 static enum err see_file(const char *folder, const char *path, const char *name, files_see *see,
                          void *me, struct fault *f)
 {
     uint8_t sha256[STORE_DIGEST];
-    char ext[FILES_EXT_MAX] = "";
+    char ext[FILES_EXT_MAX] = "", told[FILES_LISTED_MAX];
     struct stat st;
     if (lstat(path, &st) != 0 || S_ISDIR(st.st_mode))
         return ERR_OK; /* gone in the meantime; or a folder of somebody else, not a leftover of ours */
     const bool is_photo = parse_name(folder, name, sha256, ext);
-    const bool is_part =
-        folder[0] == '\0' && strncmp(name, part_name, sizeof part_name - 1) == 0 && is_alive(name);
-    return see(me, path, is_photo ? sha256 : NULL, ext, st.st_size, is_part, f);
+    const bool is_part = folder[0] == '\0' && strncmp(name, part_name, sizeof part_name - 1) == 0 &&
+                         is_alive(name, &st);
+    snprintf(told, sizeof told, "photos/%s%s%s", folder, folder[0] != '\0' ? "/" : "", name);
+    return see(me, told, is_photo ? sha256 : NULL, ext, st.st_size, is_part, f);
 }
 
 static enum err walk(const char *path, const char *folder, files_see *see, void *me,

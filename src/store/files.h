@@ -5,25 +5,32 @@
 
 #include "store/store.h"
 
-enum { FILES_PATH_MAX = 4096, FILES_EXT_MAX = 8, FILES_HEAD = 12 /* bytes that tell the kind */ };
+enum {
+    FILES_PATH_MAX = 4096,
+    FILES_EXT_MAX = 8,
+    FILES_HEAD = 12 /* bytes that tell the kind */,
+    FILES_LISTED_MAX = 600 /* "photos/", two names of a folder's entries */
+};
 
 /* files_kind: the kind of picture, by its first n bytes (FILES_HEAD are enough): JPEG "jpg" (ITU-T T.81, SOI and a marker), PNG "png" (its
  * signature), HEIF "heic" (ISO/IEC 14496-12 "ftyp" with a HEIF brand); else "bin". So the same bytes always get the same name. */
 const char *files_kind(const uint8_t *head, size_t n);
 
-/* files_path: where the photo lies below root (the store's folder). */
+/* files_name: what a photo is called wherever photos lie: "photos/ab/cdef....EXT". files_path: the same below root (the store's folder). */
+void files_name(const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf, size_t room);
 void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext, char *buf,
                 size_t room);
 
 /* files_put: writes the photo's bytes to a file of its own, waits until they are on the disk,
- * renames it to its name, waits for the folder. Sets photo->ext (static) and photo->bytes. A file
+ * renames it to its name, waits for the folder. Several machines may do so in one shared folder. Sets photo->ext (static) and photo->bytes. A file
  * that is there already is replaced by the same bytes. *ret_new: it was not there. Errors:
  * ERR_DOMAIN (the bytes are not those of photo->sha256), ERR_LIMIT, ERR_EMPTY (no source, no
  * bytes), ERR_OPEN, ERR_IO, ERR_MEMORY; reterr->path is the photo's name. */
 MUST_USE enum err files_put(const char *root, struct store_photo *photo, bool *ret_new,
                             struct fault *reterr);
 
-/* Whether a file of that size lies there. */
+/* Whether a file of that size lies there. The file is opened for that: on a network's file system that is when a machine asks the server
+ * what is so now, instead of what it remembers (RFC 8881, 10.3.1: close-to-open). */
 bool files_is_there(const char *root, const uint8_t sha256[STORE_DIGEST], const char *ext,
                     int64_t bytes);
 
@@ -33,9 +40,9 @@ MUST_USE enum err files_check(const char *root, const uint8_t sha256[STORE_DIGES
                               int64_t bytes, struct fault *reterr);
 
 /* files_walk: every file in photos/ of the store at root. sha256 is NULL when its name is no
- * photo's; is_part: a file that a writer which still lives may be at. path is whole. see returns
- * ERR_OK to go on. */
-typedef enum err files_see(void *me, const char *path, const uint8_t *sha256, const char *ext,
+ * photo's; is_part: a file that a writer which still lives may be at: a process of this machine that is there, or one of another
+ * machine whose file was written to within the last day. name is that below root: "photos/...". see returns ERR_OK to go on. */
+typedef enum err files_see(void *me, const char *name, const uint8_t *sha256, const char *ext,
                            int64_t bytes, bool is_part, struct fault *reterr);
 MUST_USE enum err files_walk(const char *root, files_see *see, void *me, struct fault *reterr);
 

@@ -2,6 +2,7 @@
 #ifndef STORE_INNER_H
 #define STORE_INNER_H
 
+#include "store/album.h"
 #include "store/derive.h"
 #include "store/files.h"
 #include "store/place.h"
@@ -23,7 +24,8 @@ struct store {
         char id[STORE_CLAIM_SIZE + 1];
         int64_t seq, n_events;
     } last;                     /* the claim read last within this snapshot; seq 0: none */
-    char path[FILES_PATH_MAX];  /* the folder that photos/ lies in */
+    struct album *album;        /* where photos lie */
+    char path[FILES_PATH_MAX];  /* the folder that all other files lie in */
     char db_path[PLACE_ROOM];   /* for db_open */
     char shown[FAULT_FILE_MAX]; /* what messages call the store */
     char word[PLACE_ROOM];      /* as it was named */

@@ -130,6 +130,12 @@ const char *store_folder(const struct store *store)
     return store->path;
 }
 
+enum err store_photo_read(const struct store *store, const uint8_t sha256[STORE_DIGEST],
+                          const char *ext, size_t max, struct text *ret, struct fault *reterr)
+{
+    return store_named(store, album_read(store->album, sha256, ext, max, ret, reterr), reterr);
+}
+
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room)
 {
@@ -159,7 +165,7 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
         return err;
     if (digest_new(DIGEST_SHA256, &s->digest) != ERR_OK)
         return fault_set(f, ERR_MEMORY, "memory ran out");
-    return ERR_OK;
+    return album_open(&place, &s->album, f);
 }
 
 /* Brings an older store up to date. Another process may have done so in the meantime. */
@@ -244,6 +250,7 @@ void store_close(struct store *store)
         return;
     db_close(store->db);
     digest_free(store->digest);
+    album_close(store->album);
     scratch_done(&store->scratch);
     store_shops_free(store->shops);
     text_done(&store->json);
@@ -307,7 +314,6 @@ static enum err sync_all(const struct store *s, struct fault *f)
 
 static enum err make(struct store *s, bool *ret_made, struct fault *f)
 {
-    char path[FILES_PATH_MAX];
     struct stat st;
     enum err err = ERR_OK;
     if (stat(s->path, &st) != 0) {
@@ -322,9 +328,7 @@ static enum err make(struct store *s, bool *ret_made, struct fault *f)
     if (err == ERR_OK)
         err = make_tables(s, ret_made, f);
     if (err == ERR_OK)
-        err = files_join(s->path, "photos", path, f);
-    if (err == ERR_OK)
-        err = files_folder(path, f);
+        err = album_make(s->album, f);
     return err != ERR_OK ? err : sync_all(s, f);
 }
 

@@ -15,6 +15,7 @@
 
 #include "base/digest.h"
 #include "base/fault.h"
+#include "base/text.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -408,7 +409,7 @@ struct store_counts {
 };
 MUST_USE enum err store_count(struct store *store, struct store_counts *ret, struct fault *reterr);
 
-/* The folder that photos/ lies in, and whatever else a server keeps as files. Borrowed. */
+/* The folder of the store's files: photos/, and whatever else a server keeps as files. Borrowed. */
 const char *store_folder(const struct store *store);
 
 /* store_copy: everything at `from` as of one moment, at `to`, which must be new: a folder or a server's address each. The log is written entry by
@@ -428,7 +429,14 @@ struct store_copied {
 MUST_USE enum err store_copy(const char *from, const char *to, const struct store_copy_order *order,
                              struct store_copied *ret, struct fault *reterr);
 
-/* store_photo_path: where a photo's file lies, for reading. */
+/* store_photo_read: a photo's bytes, at most max, into ret (the caller's; cleared first), compared with its digest. Unlike everything else
+ * here it may be called by several threads at once. Errors: ERR_OPEN (it is missing), ERR_DOMAIN (other bytes), ERR_LIMIT, ERR_IO (it
+ * cannot be told now), ERR_MEMORY. */
+MUST_USE enum err store_photo_read(const struct store *store, const uint8_t sha256[STORE_DIGEST],
+                                   const char *ext, size_t max, struct text *ret,
+                                   struct fault *reterr);
+
+/* store_photo_path: where a photo's file lies when photos lie in the store's folder; for tests that damage it. */
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room);
 

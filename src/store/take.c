@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { TRIES = 4 }; /* when someone tidies a photo away before the claim names it */
 
@@ -157,18 +156,22 @@ static enum err put_photos(struct store *s, struct store_claim *c, struct files_
     enum err err = ERR_OK;
     for (size_t i = 0; i < c->n_photos && err == ERR_OK; i++) {
         bool is_new = false;
-        err = files_put(s->path, &c->photos[i], &is_new, f);
+        err = album_put(s->album, &c->photos[i], &is_new, f);
         made->is_new[i] |= is_new;
     }
     return err;
 }
 
-static bool are_photos_there(const struct store *s, const struct store_claim *c)
+static enum err are_photos_there(const struct store *s, const struct store_claim *c, bool *ret,
+                                 struct fault *f)
 {
-    for (size_t i = 0; i < c->n_photos; i++)
-        if (!files_is_there(s->path, c->photos[i].sha256, c->photos[i].ext, c->photos[i].bytes))
-            return false;
-    return true;
+    enum err err = ERR_OK;
+    *ret = true;
+    for (size_t i = 0; i < c->n_photos && err == ERR_OK && *ret; i++) {
+        const struct store_photo *p = &c->photos[i];
+        err = album_has(s->album, p->sha256, p->ext, p->bytes, ret, f);
+    }
+    return err;
 }
 
 /* After a failure: takes away the files that this call made and that no claim names. Under the
@@ -177,8 +180,8 @@ static bool are_photos_there(const struct store *s, const struct store_claim *c)
 static void take_back(struct store *s, const struct store_claim *c, const struct files_made *made)
 {
     struct fault unused = {0};
-    char path[FILES_PATH_MAX];
-    bool has_any = false;
+    char name[FILES_PATH_MAX];
+    bool has_any = false, is_gone = false;
     for (size_t i = 0; i < c->n_photos; i++)
         has_any |= made->is_new[i];
     if (!has_any || db_begin(s->db, &unused) != ERR_OK)
@@ -188,8 +191,8 @@ static void take_back(struct store *s, const struct store_claim *c, const struct
         struct db_use u = db_use(s->db, "SELECT 1 FROM photo_files WHERE sha256 = ?");
         db_blob(&u, c->photos[i].sha256, STORE_DIGEST);
         if (made->is_new[i] && db_next(&u, &is_named, &unused) == ERR_OK && !is_named) {
-            files_path(s->path, c->photos[i].sha256, c->photos[i].ext, path, sizeof path);
-            unlink(path);
+            files_name(c->photos[i].sha256, c->photos[i].ext, name, sizeof name);
+            (void)!album_remove(s->album, name, &is_gone, &unused);
         }
         db_rest(&u);
     }
@@ -242,10 +245,13 @@ static enum err append_claim(struct store *s, const struct store_claim *c, struc
 static enum err try_claim(struct store *s, const struct store_claim *c, const char *id,
                           bool *ret_already, bool *ret_gone, struct fault *f)
 {
+    bool are_there = true;
     enum err err = db_begin(s->db, f);
     if (err == ERR_OK)
         err = is_taken(s, c, id, ret_already, f);
-    *ret_gone = err == ERR_OK && !*ret_already && !are_photos_there(s, c);
+    if (err == ERR_OK && !*ret_already)
+        err = are_photos_there(s, c, &are_there, f);
+    *ret_gone = err == ERR_OK && !are_there;
     if (err == ERR_OK && !*ret_already && !*ret_gone) {
         err = append_claim(s, c, f);
         if (err == ERR_OK)

@@ -232,7 +232,7 @@ static enum err check_photos(struct look *l, struct fault *f)
     enum err err = store_number(l->store->db, "SELECT count(*) FROM photo_files", &n_all, f);
     for (uint64_t n = 0; err == ERR_OK; n++) {
         uint8_t sha256[STORE_DIGEST] = {0};
-        char path[FILES_PATH_MAX];
+        char name[FILES_PATH_MAX];
         struct fault why = {0};
         size_t size = 0;
         bool has_row = false;
@@ -243,10 +243,10 @@ static enum err check_photos(struct look *l, struct fault *f)
         if (size == STORE_DIGEST)
             memcpy(sha256, bytes, size);
         const char *ext = db_col_text(&u, 1, NULL);
-        err = files_check(l->store->path, sha256, ext, db_col_int(&u, 2), &why);
+        err = album_check(l->store->album, sha256, ext, db_col_int(&u, 2), &why);
         if (is_about_content(err)) {
-            files_path(l->store->path, sha256, ext, path, sizeof path);
-            found(l, "photo", path + strlen(l->store->path) + 1, "%s", why.message);
+            files_name(sha256, ext, name, sizeof name);
+            found(l, "photo", name, "%s", why.message);
             err = ERR_OK;
         } else if (err != ERR_OK)
             *f = why;
@@ -257,13 +257,13 @@ static enum err check_photos(struct look *l, struct fault *f)
     return err;
 }
 
-static enum err see_file(void *me, const char *path, const uint8_t *sha256, const char *ext,
+static enum err see_file(void *me, const char *name, const uint8_t *sha256, const char *ext,
                          int64_t bytes, bool is_part, struct fault *f)
 {
     struct look *l = me;
     bool is_named = false;
     enum err err = ERR_OK;
-    (void)path;
+    (void)name;
     if (sha256 != NULL) {
         struct db_use u =
             db_use(l->store->db, "SELECT 1 FROM photo_files WHERE sha256 = ? AND ext = ?");
@@ -310,7 +310,7 @@ static enum err look_at_all(struct look *l, struct fault *f)
     }
     if (err == ERR_OK)
         err = check_photos(l, f);
-    return err != ERR_OK ? err : files_walk(l->store->path, see_file, l, f);
+    return err != ERR_OK ? err : album_walk(l->store->album, see_file, l, f);
 }
 
 enum err store_verify(struct store *store, const uint8_t head[STORE_DIGEST],

@@ -1,7 +1,7 @@
 /* Taking invented claims into a store, for test/bench/run and test/store/chain.py.
  *
- * usage: bench_store --claims N [--photos|--from K] FOLDER   makes a store in FOLDER and takes N claims in; prints the seconds
- *                                                    that taking in took; with photos also keeps three papers, two of
+ * usage: bench_store --claims N [--photos] [--from K] FOLDER   makes a store in FOLDER and takes N claims in; prints the seconds
+ *                                                    that taking in took; with --photos alone also keeps three papers, two of
  *                                                    which hold, and three rows of a build list, two of which hold;
  *                                                    --from K takes claims K to K + N, so that several can write at once;
  *                                                    FOLDER may be any store's address
@@ -52,7 +52,8 @@ static void keep_papers(struct store *s)
         synth_bail("builds", &f);
 }
 
-static int take_all(const char *folder, unsigned first, unsigned n, bool is_with_photos)
+static int take_all(const char *folder, unsigned first, unsigned n, bool is_with_photos,
+                    bool has_papers)
 {
     struct synth *all = calloc(n, sizeof *all);
     struct store *s = NULL;
@@ -70,7 +71,7 @@ static int take_all(const char *folder, unsigned first, unsigned n, bool is_with
             synth_bail("take", &f);
     }
     const double end = now_s();
-    if (is_with_photos)
+    if (has_papers)
         keep_papers(s);
     store_close(s);
     printf("%.6f\n", end - start);
@@ -269,16 +270,17 @@ int main(int argc, char **argv)
         return read_bare(argv[2]);
     if (argc == 3 && strcmp(argv[1], "--sql") == 0)
         return print_sql(argv[2]);
-    const bool is_with_photos = argc == 5 && strcmp(argv[3], "--photos") == 0;
-    const bool is_from = argc == 6 && strcmp(argv[3], "--from") == 0;
+    const bool is_with_photos = (argc == 5 || argc == 7) && strcmp(argv[3], "--photos") == 0;
+    const bool is_from = argc >= 6 && strcmp(argv[argc - 3], "--from") == 0;
     const long n = argc >= 4 && strcmp(argv[1], "--claims") == 0 ? strtol(argv[2], NULL, 10) : 0;
-    const long first = is_from ? strtol(argv[4], NULL, 10) : 0;
+    const long first = is_from ? strtol(argv[argc - 2], NULL, 10) : 0;
     if (n < 1 || n > 1000000 || first < 0 || first > 100000000 || (argc == 5 && !is_with_photos) ||
-        (argc == 6 && !is_from) || argc > 6) {
-        fputs("usage: bench_store --claims N [--photos|--from K] FOLDER | bench_store "
+        (argc == 6 && !is_from) || (argc == 7 && !(is_from && is_with_photos)) || argc > 7) {
+        fputs("usage: bench_store --claims N [--photos] [--from K] FOLDER | bench_store "
               "--read|--bare|--sql FOLDER\n",
               stderr);
         return 2;
     }
-    return take_all(argv[argc - 1], (unsigned)first, (unsigned)n, is_with_photos);
+    return take_all(argv[argc - 1], (unsigned)first, (unsigned)n, is_with_photos,
+                    is_with_photos && !is_from);
 }

@@ -221,6 +221,14 @@ def check_claims(server, people, claim):
     ok('immutable' in p.headers['Cache-Control'], 'and may be kept for good')
     ok(is_problem(other.get(f'/api/v1/claims/{claim}/photos/{photo}'), 404), "not for another shop")
     ok(is_problem(tech.get(f'/api/v1/claims/{claim}/photos/{"0" * 64}'), 404) and is_problem(tech.get(f'/api/v1/claims/{claim}/photos/x'), 404), 'a photo that is not there: 404')
+    at = next((server.files / 'photos' / photo[:2]).glob(f'{photo[2:]}.*'))
+    right = at.read_bytes()
+    at.write_bytes(right[:-1] + bytes([right[-1] ^ 1]))
+    p = tech.get(f'/api/v1/claims/{claim}/photos/{photo}')
+    ok(is_problem(p, 503) and 'damaged' in p.json['detail'] and right[:64] not in p.bytes, 'one wrong byte on the disk: it is told, and nothing of the photo shown', p.text[:200])
+    at.unlink()
+    ok(is_problem(tech.get(f'/api/v1/claims/{claim}/photos/{photo}'), 503), 'its file is gone: the same')
+    at.write_bytes(right)
 
 
 def check_filters(server, people, claim):
