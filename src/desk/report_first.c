@@ -323,6 +323,8 @@ void report_first(struct report_run *r)
     say_shops(r);
     say_uncertain(r);
     say_next(r);
-    report_put(r, REPORT_SMALL, "%s Money in whole units of the currency; --json has it exact.",
+    report_put(r, REPORT_SMALL,
+               "%s Money in whole units of the currency; the figures to the last digit are in the "
+               "same report as data.",
                r->source);
 }

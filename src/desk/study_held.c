@@ -56,8 +56,8 @@ static void note_all(struct study_held *r)
                "Repaired and other units are alike but for the repair: the same builds, use and "
                "time of the year, and failures of both are reported alike.");
     study_note(&r->notes, STUDY_ASSUMED,
-               "Failures come at a constant rate; when units wear, compare like ages (study life "
-               "--entry).");
+               "Failures come at a constant rate; when units wear, compare like ages (a life study "
+               "with the age at which each unit came under watch).");
     if (mine > UNLIKE * theirs || theirs > UNLIKE * mine)
         study_note(
             &r->notes, STUDY_CAVEAT,

@@ -153,9 +153,10 @@ static void note_readings(const struct reading_run *w)
     if (w->n_refused > 0)
         study_note(notes, STUDY_CHECKED, "Left out: %zu claims that stand refused.", w->n_refused);
     if (w->n_unit > 0)
-        study_note(notes, STUDY_CHECKED,
-                   "Left out: %zu readings that are no amount of %s (--unit chooses).", w->n_unit,
-                   quantity_unit_name(w->run->o->unit));
+        study_note(
+            notes, STUDY_CHECKED,
+            "Left out: %zu readings that are no amount of %s; another unit can be asked for.",
+            w->n_unit, quantity_unit_name(w->run->o->unit));
 }
 
 /* ---- capability ---------------------------------------------------------------------------- */
@@ -215,7 +216,7 @@ enum err rows_digits(struct rows_run *run)
         return fault_set(
             run->f, ERR_IMPOSSIBLE,
             "no point of the bulletin is read by an instrument with a resolution in %s "
-            "(--unit chooses)",
+            "(another unit can be asked for)",
             quantity_unit_name(run->o->unit));
     rows_head(run->r, reading_head);
     const enum err e = read_claims(&w);

@@ -1,15 +1,15 @@
 // preview: beside the text of a draft, what the technician will see of what stands at the cursor, by the Bench itself in a frame, and the page of
 // the job sheet on which it stands. It follows the text a moment later; while the text has faults the last good one stays, and that is said.
 import { JSX } from 'preact';
-import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { Bulletin } from '../bulletin/types';
 import { placesOf } from '../job/plan';
 import type { Looked, LookedPhase } from '../view/look';
-import type { Session } from './api';
+import { Session, Trouble } from './api';
 import * as calls from './draft';
 import { Key, t } from './text';
 
-const FOLLOW_MS = 300;
+const FOLLOW_MS = 300, AGAIN_MS = 5000;
 export interface At { path: string; item: number }
 
 /** The step, and which of its screens, that a place in the text belongs to: of a point the step that reads it, of a photo the one that takes it, of kits
@@ -59,42 +59,50 @@ function BenchFrame({ look, title }: { look: Looked; title: string }): JSX.Eleme
     );
 }
 
-function Paper({ who, text, step }: { who: Session; text: string; step: string }): JSX.Element {
-    const [turned, turn] = useState(0), [seen, set] = useState<{ url: string; page: number; pages: number } | null>(null), [why, say] = useState('');
-    useEffect(() => turn(0), [step]);
+/** What `ask` answers, `after_ms` from now; null is no answer. The last one stands until there is another, and after a failure, which is told, it is
+ * asked again if the server was busy, or away. */
+function useAnswer<T>(ask: () => Promise<T | null>, after_ms: number, of: readonly unknown[]): [T | null, string] {
+    const [seen, set] = useState<T | null>(null), [why, say] = useState('');
     useEffect(() => {
-        let isLate = false;
-        calls.page(who, text, turned === 0 ? step : '', turned).then((got) => {
-            if (isLate) return;
+        let isLate = false, timer = 0;
+        const turn = () => void ask().then((got) => {
+            if (isLate || got === null) return;
             say('');
-            set({ url: URL.createObjectURL(got.png), page: got.page, pages: got.pages });
-        }, (e: unknown) => { if (!isLate) say(e instanceof Error ? e.message : String(e)); });
-        return () => { isLate = true; };
-    }, [text, step, turned]);
-    useEffect(() => () => { if (seen !== null) URL.revokeObjectURL(seen.url); }, [seen]);
+            set(() => got);
+        }, (e: unknown) => {
+            if (isLate) return;
+            say(e instanceof Error ? e.message : String(e));
+            if (!(e instanceof Trouble) || e.status === 0 || e.status === 429 || e.status >= 500) timer = window.setTimeout(turn, AGAIN_MS);
+        });
+        if (after_ms > 0) timer = window.setTimeout(turn, after_ms); else turn();
+        return () => { isLate = true; clearTimeout(timer); };
+    }, of);
+    return [seen, why];
+}
+
+function Paper({ who, text, step }: { who: Session; text: string; step: string }): JSX.Element {
+    const [turned, turn] = useState(0);
+    useEffect(() => turn(0), [step]);
+    const [seen, why] = useAnswer(async () => ({ ...await calls.page(who, text, turned === 0 ? step : '', turned), step }), 0, [text, step, turned]);
+    const url = useMemo(() => (seen === null ? '' : URL.createObjectURL(seen.png)), [seen]);
+    useEffect(() => () => URL.revokeObjectURL(url), [url]);
     if (seen === null) return <p class="small" role="status">{why === '' ? t('pre-drawing') : why}</p>;
     const at = { n: seen.page, m: seen.pages };
     return (
-        <div data-page={seen.page} data-step={step}>
+        <div data-page={seen.page} data-step={seen.step}>
             <p class="row-of"><button type="button" data-act="page-before" disabled={seen.page <= 1} onClick={() => turn(seen.page - 1)}>{t('pre-before')}</button><span class="small">{t('pre-page', at)}</span><button type="button" data-act="page-next" disabled={seen.page >= seen.pages} onClick={() => turn(seen.page + 1)}>{t('pre-next')}</button></p>
-            <img class="paper-page" src={seen.url} alt={t('pre-page-of', at)} />
+            <img class="paper-page" src={url} alt={t('pre-page-of', at)} />
             {why !== '' && <p class="stop-text" role="alert">{why}</p>}
         </div>
     );
 }
 
 export function Preview({ who, check, text, at }: { who: Session; check: calls.Check; text: string; at: At }): JSX.Element {
-    const [good, set] = useState<{ text: string; b: Bulletin } | null>(null), [why, say] = useState(''), [chosen, choose] = useState<{ of: string; phase: LookedPhase } | null>(null);
-    useEffect(() => {
-        if (!check.valid) return;
-        let isLate = false;
-        const timer = setTimeout(() => void calls.check(who, text, true).then((told) => {
-            if (isLate || told.bulletin === undefined) return;
-            say('');
-            set({ text, b: told.bulletin });
-        }, (e: unknown) => { if (!isLate) say(e instanceof Error ? e.message : String(e)); }), FOLLOW_MS);
-        return () => { isLate = true; clearTimeout(timer); };
-    }, [text, check.valid]);
+    const [chosen, choose] = useState<{ of: string; phase: LookedPhase } | null>(null);
+    const [good, why] = useAnswer(async () => {
+        const b = check.valid ? (await calls.check(who, text, true)).bulletin : undefined;
+        return b === undefined ? null : { text, b };
+    }, FOLLOW_MS, [text, check.valid]);
     if (good === null) return <p class="small" role="status">{why !== '' ? why : check.valid ? t('pre-drawing') : t('bul-sound-first')}</p>;
     const place = placeOf(good.b, at), of = `${place.step} ${place.phase}`, wanted = chosen !== null && chosen.of === of ? chosen.phase : place.phase, phase = has(good.b, place.step, wanted) ? wanted : 'do';
     const step = good.b.steps.find((s) => s.id === place.step), title = step === undefined ? '' : step.title[good.b.bulletin.language] ?? Object.values(step.title)[0] ?? step.id;

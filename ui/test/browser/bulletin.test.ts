@@ -172,11 +172,14 @@ async function beside(page: Page, text: string, axe: string): Promise<void> {
     await page.waitForSelector('[data-phase="readings"] .bench-frame[data-shown^="shown"]', { timeout: 60000 });
     await goTo(page, cut);
     await stands(page, 'cut-racks', 'do');
+    const busy: string[] = [];
+    await page.route('**/bulletins/sheet', (r) => { busy.push('sheet'); return r.fulfill({ status: 503, contentType: 'application/problem+json', body: '{"title":"busy","status":503,"detail":"too much is under way at once"}' }); }, { times: 1 });
     await write(page, text.replace('en: Cut the racks\n', 'en: Saw the racks\n'));
     await goTo(page, cut);
     await frame.locator('h1', { hasText: 'Saw the racks' }).waitFor({ timeout: 60000 });
     await stands(page, 'cut-racks', 'do');
     same([await frame.locator('h1').innerText(), await page.locator('[data-good]').getAttribute('data-good')], ['Saw the racks', 'true'], 'it follows what is typed');
+    same(busy, ['sheet'], 'and what the server was too busy for is asked for again');
     await write(page, text.replace('kerf: 1.6 mm', 'kerf: 1.6 kg'));
     await page.waitForSelector('[data-good="false"].stop-text', { timeout: 60000 });
     ok((await page.locator('[data-good]').innerText()).startsWith('The text has faults. This is the last text without any') && await page.locator('.bench-frame[data-shown^="shown"]').count() === 1, 'with a fault in the text the last good one stays, and that is said');
