@@ -1,5 +1,6 @@
 /* verb_serve: serves the pages and the store behind them until it is told to stop. */
 #include "base/file.h"
+#include "base/heap.h"
 #include "base/jsonw.h"
 #include "base/pool.h"
 #include "cli/moment.h"
@@ -106,6 +107,7 @@ static int serve(struct call *c)
     /* While there is one thread, and nothing of the store is in memory. */
     if (photo_apart_start() != ERR_OK)
         return cli_error(c->ctx, "no process can be made for reading photos");
+    heap_settle();
     if (http_start(&c->s, &http, &port, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
     say_start(c, port);

@@ -22,7 +22,6 @@ bool board_grow(void *array, size_t *room, size_t n, size_t size)
     void *more = realloc(*p, want * size);
     if (more == NULL)
         return false;
-    memset((char *)more + *room * size, 0, (want - *room) * size);
     *p = more;
     *room = want;
     return true;
@@ -44,6 +43,27 @@ uint32_t board_unit_of(struct board *b, const char *vin)
     return i;
 }
 
+struct board_sums board_sums(const struct board *b, uint32_t row)
+{
+    struct board_sums sums = {{0}};
+    if (row > 0)
+        memcpy(&sums, words_text(&b->sums, row - 1), sizeof sums);
+    return sums;
+}
+
+/* The row of these sums; false: no memory. */
+static bool put_sums(struct board *b, const struct board_sums *sums, uint32_t *ret_row)
+{
+    static const struct board_sums nothing;
+    *ret_row = 0;
+    if (memcmp(sums, &nothing, sizeof nothing) == 0)
+        return true;
+    const uint32_t i = words_put(&b->sums, (const char *)sums, sizeof *sums);
+    if (i != WORDS_NONE)
+        *ret_row = i + 1;
+    return i != WORDS_NONE;
+}
+
 int board_station(const struct board *b, const char *id, size_t n)
 {
     for (size_t i = 0; i < b->bulletin->scope.stations.n; i++)
@@ -59,7 +79,10 @@ struct reading_on {
     struct board *b;
     bool is_broken; /* memory ran out */
     size_t at;      /* the claim that rows are of, as they come in its order */
-    int64_t ruling; /* that awards are of */
+    /* the ruling that awards are of, its claim, and the claim's money by kind as far as it was read */
+    int64_t ruling;
+    struct board_claim *claim;
+    struct board_sums stands, paid, ruled;
     bool takes, is_rule;
 };
 
@@ -178,23 +201,24 @@ static bool see_reading(void *me, const struct since_reading *s)
     const int point = point_of(b->bulletin, s->point);
     if (c == NULL || point < 0)
         return true;
-    if (!board_grow(&b->readings, &b->readings_room, b->n_readings + 1, sizeof *b->readings)) {
+    if (!board_grow(&b->values_nano, &b->values_room, b->n_readings + 1, sizeof *b->values_nano) ||
+        !board_grow(&b->marks, &b->marks_room, b->n_readings + 1, sizeof *b->marks)) {
         r->is_broken = true;
         return false;
     }
     if (c->n_readings == 0)
         c->first_reading = (uint32_t)b->n_readings;
-    struct board_reading now = {s->value_nano, (uint16_t)point, s->is_after, true};
+    uint8_t now = (uint8_t)(point | BOARD_IS_FINAL | (s->is_after ? BOARD_IS_AFTER : 0));
     for (uint32_t i = c->first_reading; i < c->first_reading + c->n_readings; i++) {
-        struct board_reading *before = &b->readings[i];
-        if (before->point != point || !before->is_final)
+        uint8_t *before = &b->marks[i];
+        if ((*before & BOARD_POINT) != point || (*before & BOARD_IS_FINAL) == 0)
             continue;
-        if (before->is_after && !now.is_after)
-            now.is_final = false;
-        else
-            before->is_final = false;
+        uint8_t *gone =
+            (*before & BOARD_IS_AFTER) != 0 && (now & BOARD_IS_AFTER) == 0 ? &now : before;
+        *gone = (uint8_t)(*gone & ~BOARD_IS_FINAL);
     }
-    b->readings[b->n_readings++] = now;
+    b->marks[b->n_readings] = now;
+    b->values_nano[b->n_readings++] = s->value_nano;
     c->n_readings++;
     return !board_is_over(b);
 }
@@ -241,11 +265,25 @@ static bool is_foreign(const struct board *b, const char *currency)
     return currency != NULL && strcmp(currency, b->bulletin->head.currency) != 0;
 }
 
+/* All of a ruling was read. */
+static bool end_ruling(struct reading_on *r)
+{
+    struct board_claim *c = r->claim;
+    return c == NULL ||
+           (put_sums(r->b, &r->stands, &c->stands_kind) &&
+            put_sums(r->b, &r->paid, &c->paid_kind) && put_sums(r->b, &r->ruled, &c->ruled_kind));
+}
+
 /* The head of a ruling: what stands now. */
 static void begin_ruling(struct reading_on *r, struct board_claim *c, const struct since_award *a)
 {
     struct board_event *e = &r->b->events[r->b->n_events++];
     const uint8_t verdict = verdict_of(a->verdict);
+    r->claim = c;
+    r->ruling = a->seq;
+    r->stands = board_sums(r->b, c->stands_kind);
+    r->paid = board_sums(r->b, c->paid_kind);
+    r->ruled = board_sums(r->b, c->ruled_kind);
     *e = (struct board_event){.at_ms = a->at_ms, .kind = (uint8_t)a->kind, .verdict = verdict};
     if (is_foreign(r->b, a->currency))
         c->flags |= BOARD_IS_FOREIGN;
@@ -257,7 +295,7 @@ static void begin_ruling(struct reading_on *r, struct board_claim *c, const stru
         return;
     }
     if (r->is_rule) {
-        memset(c->ruled_kind, 0, sizeof c->ruled_kind);
+        r->ruled = (struct board_sums){{0}};
         c->flags = (uint8_t)((c->flags & ~BOARD_HAS_FINDINGS) | BOARD_IS_RULED |
                              (a->has_findings ? BOARD_HAS_FINDINGS : 0));
     }
@@ -269,29 +307,28 @@ static void begin_ruling(struct reading_on *r, struct board_claim *c, const stru
     c->verdict = verdict;
     c->stands_minor = stands;
     c->pays = 0;
-    memset(c->stands_kind, 0, sizeof c->stands_kind);
+    r->stands = (struct board_sums){{0}};
     /* A word taken back leaves none: what stands then is the rules'. */
     c->flags =
         (uint8_t)(store_is_word(a->kind) ? c->flags | BOARD_IS_WORD : c->flags & ~BOARD_IS_WORD);
 }
 
-static void add_award(const struct reading_on *r, struct board_claim *c,
-                      const struct since_award *a)
+static void add_award(struct reading_on *r, struct board_claim *c, const struct since_award *a)
 {
     size_t n = 0;
     const enum bulletin_pays kind = known_award_split(a->station, &n);
     const int station = n > 0 ? board_station(r->b, a->station, n) : -1;
     const uint8_t verdict = verdict_of(a->station_verdict);
     if (a->kind == STORE_PAID) {
-        c->paid_kind[kind] += a->station_minor;
+        r->paid.minor[kind] += a->station_minor;
         return;
     }
     board_mark(&c->worked, bit(station));
     if (r->is_rule && verdict != RULE_VERDICT_REFUSE)
-        c->ruled_kind[kind] += a->station_minor;
+        r->ruled.minor[kind] += a->station_minor;
     if (!r->takes || verdict != RULE_PAY || c->verdict != RULE_PAY)
         return;
-    c->stands_kind[kind] += a->station_minor;
+    r->stands.minor[kind] += a->station_minor;
     board_mark(&c->pays, bit(station));
 }
 
@@ -302,12 +339,11 @@ static bool see_award(void *me, const struct since_award *a)
     if (c == NULL)
         return true;
     if (a->seq != r->ruling) {
-        r->is_broken = !board_grow(&r->b->events, &r->b->events_room, r->b->n_events + 1,
-                                   sizeof *r->b->events);
+        r->is_broken = !end_ruling(r) || !board_grow(&r->b->events, &r->b->events_room,
+                                                     r->b->n_events + 1, sizeof *r->b->events);
         if (r->is_broken)
             return false;
         begin_ruling(r, c, a);
-        r->ruling = a->seq;
     }
     if (a->station != NULL)
         add_award(r, c, a);
@@ -318,7 +354,7 @@ enum err board_read_rulings(struct board *b, struct store *store, struct fault *
 {
     struct reading_on r = {.b = b};
     const enum err err = since_rulings(store, b->id, b->seq, see_award, &r, reterr);
-    return err == ERR_OK && r.is_broken ? no_memory(reterr) : err;
+    return err == ERR_OK && (r.is_broken || !end_ruling(&r)) ? no_memory(reterr) : err;
 }
 
 /* ---- the whole ----------------------------------------------------------------------------- */
@@ -332,9 +368,11 @@ void board_done(struct board *b)
     words_done(&b->shops);
     words_done(&b->jobs);
     words_done(&b->sets);
+    words_done(&b->sums);
     free(b->units);
     free(b->claims);
-    free(b->readings);
+    free(b->values_nano);
+    free(b->marks);
     free(b->events);
     free(b->runs);
     free(b->last_of_job);

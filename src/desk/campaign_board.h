@@ -1,7 +1,7 @@
 /* campaign_board: what a store says of one bulletin, held narrowly in memory so that it can be added up at once. Inside src/desk/campaign*.
  *
- * About 40 bytes a unit of the build list, 250 a claim and 16 a reading: for a million units and 200 000 claims of a dozen readings
- * some 130 MB. It is read once and then on from the place in the log where it was left; new rows of the build list or a new revision
+ * About 50 bytes a unit that is in scope, 300 a claim with what was entered for it, and 9 a reading: for 370 000 units and 200 000 claims
+ * of fifteen readings some 100 MB. It is read once and then on from the place in the log where it was left; new rows of the build list or a new revision
  * of the bulletin make it anew. */
 #ifndef DESK_CAMPAIGN_BOARD_H
 #define DESK_CAMPAIGN_BOARD_H
@@ -9,7 +9,7 @@
 #include "base/text.h"
 #include "bulletin/arena.h"
 #include "desk/campaign.h"
-#include "desk/campaign_words.h"
+#include "desk/words.h"
 
 #include <stdatomic.h>
 
@@ -41,16 +41,18 @@ struct board_claim {
     uint8_t
         kit[BULLETIN_STATIONS_MAX]; /* index and 1; 0: none, or one the bulletin does not have */
     int64_t stands_minor, paid_minor;
-    int64_t stands_kind[CAMPAIGN_KINDS], paid_kind[CAMPAIGN_KINDS];
-    int64_t ruled_kind
-        [CAMPAIGN_KINDS]; /* by the last ruling of the rules, stations that are not refused */
+    /* rows of sums; ruled: by the last ruling of the rules, stations that are not refused */
+    uint32_t stands_kind, paid_kind, ruled_kind;
 };
 
-struct board_reading {
-    int64_t value_nano;
-    uint16_t point;
-    uint8_t is_after, is_final;
+/* Money by kind. Many claims come to the same, so each different row is held once. */
+struct board_sums {
+    int64_t minor[CAMPAIGN_KINDS];
 };
+
+/* What a reading is beside its value, in one byte: its point, and these. */
+enum { BOARD_POINT = 63, BOARD_IS_AFTER = 64, BOARD_IS_FINAL = 128 };
+_Static_assert((int)BULLETIN_POINTS_MAX <= BOARD_POINT + 1, "a point has its place in the byte");
 
 /* What came, for the news: a claim, or what was entered for one. */
 enum { BOARD_CAME = UINT8_MAX }; /* a claim; else enum store_ruling_kind */
@@ -88,8 +90,10 @@ struct board {
     size_t units_room;
     struct board_claim *claims; /* by seq */
     size_t n_claims, claims_room;
-    struct board_reading *readings; /* by claim */
-    size_t n_readings, readings_room;
+    struct words sums;    /* struct board_sums each; row 0 is nothing at all and not among them */
+    int64_t *values_nano; /* of readings, by claim */
+    uint8_t *marks;       /* of the same */
+    size_t n_readings, values_room, marks_room;
     struct board_event *events;
     size_t n_events, events_room;
     struct board_run *runs; /* of whole runs of events */
@@ -129,6 +133,7 @@ static inline void board_mark(uint16_t *mask, uint16_t more)
 bool board_grow(void *array, size_t *room, size_t n, size_t size);
 uint32_t board_unit_of(struct board *b, const char *vin);           /* WORDS_NONE: no memory */
 int board_station(const struct board *b, const char *id, size_t n); /* -1: not the bulletin's */
+struct board_sums board_sums(const struct board *b, uint32_t row);
 
 /* board_sum_runs: adds up the runs that are whole by now; false: no memory. */
 bool board_sum_runs(struct board *b);

@@ -33,15 +33,15 @@ struct test {
 /* ---- adding up ----------------------------------------------------------------------------- */
 
 /* Which step of ten a reading ends on; -1 where it has none: a count, or an instrument that does not say. */
-static int step_of(const struct bulletin *b, const struct board_reading *r)
+static int step_of(const struct bulletin *b, int point, int64_t value_nano)
 {
-    const struct bulletin_point *p = &b->points.at[r->point];
+    const struct bulletin_point *p = &b->points.at[point];
     const struct bulletin_instrument *i = bulletin_instrument_find(b, p->instrument);
     if (i == NULL || !i->resolution.is_given || i->resolution.nano <= 0 ||
         i->resolution.dim == DIM_COUNT)
         return -1;
-    const int64_t step = i->resolution.nano, whole = r->value_nano / step;
-    if (whole * step != r->value_nano)
+    const int64_t step = i->resolution.nano, whole = value_nano / step;
+    if (whole * step != value_nano)
         return -1;
     return (int)((whole % STEPS + STEPS) % STEPS);
 }
@@ -53,7 +53,7 @@ static void add_claim(const struct board *b, const struct board_claim *c, struct
     t->sets += (c->flags & BOARD_HAS_SET) != 0;
     t->copies += (c->flags & BOARD_IS_COPY) != 0;
     for (uint32_t k = c->first_reading; k < c->first_reading + c->n_readings; k++) {
-        const int step = step_of(b->bulletin, &b->readings[k]);
+        const int step = step_of(b->bulletin, b->marks[k] & BOARD_POINT, b->values_nano[k]);
         if (step < 0)
             continue;
         t->readings++;

@@ -48,14 +48,15 @@ static void add_up(const struct board *b, struct cell *all, struct cell *by_shop
         if ((c->flags & BOARD_IS_REPLACED) != 0)
             continue;
         for (uint32_t k = c->first_reading; k < c->first_reading + c->n_readings; k++) {
-            const struct board_reading *r = &b->readings[k];
-            const struct bulletin_point *p = &b->bulletin->points.at[r->point];
-            const bool is_out = r->value_nano < low_of(p) || r->value_nano > high_of(p);
-            const double x = (double)r->value_nano / (double)quantity_unit_nano(unit_of(p));
-            if (!r->is_final)
+            const size_t point = b->marks[k] & BOARD_POINT;
+            const int64_t nano = b->values_nano[k];
+            const struct bulletin_point *p = &b->bulletin->points.at[point];
+            const bool is_out = nano < low_of(p) || nano > high_of(p);
+            const double x = (double)nano / (double)quantity_unit_nano(unit_of(p));
+            if ((b->marks[k] & BOARD_IS_FINAL) == 0)
                 continue;
-            add(&all[r->point], x, is_out);
-            add(&by_shop[c->shop * n + r->point], x, is_out);
+            add(&all[point], x, is_out);
+            add(&by_shop[c->shop * n + point], x, is_out);
         }
     }
 }

@@ -54,46 +54,56 @@ static void count_unit(const struct board_unit *u, struct campaign_count *units,
 
 /* ---- money --------------------------------------------------------------------------------- */
 
-static int64_t ruled_minor(const struct board_claim *c)
+/* A claim's money by kind. */
+struct kinds {
+    struct board_sums stands, paid, ruled;
+    int64_t ruled_minor; /* of all */
+};
+
+static struct kinds kinds_of(const struct board *b, const struct board_claim *c)
 {
-    int64_t sum = 0;
+    struct kinds kinds = {board_sums(b, c->stands_kind), board_sums(b, c->paid_kind),
+                          board_sums(b, c->ruled_kind), 0};
     for (int k = 0; k < CAMPAIGN_KINDS; k++)
-        sum += c->ruled_kind[k];
-    return sum;
+        kinds.ruled_minor += kinds.ruled.minor[k];
+    return kinds;
 }
 
-static void add_money(const struct board_claim *c, struct campaign_money *m)
+static void add_money(const struct board_claim *c, const struct kinds *kinds,
+                      struct campaign_money *m)
 {
     const int64_t open = c->stands_minor - c->paid_minor;
     m->stands_minor += c->stands_minor;
     m->paid_minor += c->paid_minor;
     m->promised_minor += open > 0 ? open : 0;
     m->owed_back_minor += open < 0 ? -open : 0;
-    m->asked_minor += c->verdict == RULE_VERDICT_ASK ? ruled_minor(c) : 0;
-    m->held_minor += c->verdict == RULE_VERDICT_HOLD ? ruled_minor(c) : 0;
-    m->refused_minor += c->verdict == RULE_VERDICT_REFUSE ? ruled_minor(c) : 0;
+    m->asked_minor += c->verdict == RULE_VERDICT_ASK ? kinds->ruled_minor : 0;
+    m->held_minor += c->verdict == RULE_VERDICT_HOLD ? kinds->ruled_minor : 0;
+    m->refused_minor += c->verdict == RULE_VERDICT_REFUSE ? kinds->ruled_minor : 0;
 }
 
 /* What awards tell by kind; the rest of the sum, if any, is the last kind's, so that the kinds add up to the whole. */
-static void add_kinds(const struct board_claim *c, struct campaign_money by_kind[CAMPAIGN_KINDS])
+static void add_kinds(const struct board_claim *c, const struct kinds *kinds,
+                      struct campaign_money by_kind[CAMPAIGN_KINDS])
 {
     int64_t stands_rest = c->stands_minor, paid_rest = c->paid_minor;
     for (int k = 0; k < CAMPAIGN_KINDS; k++) {
-        stands_rest -= c->stands_kind[k];
-        paid_rest -= c->paid_kind[k];
+        stands_rest -= kinds->stands.minor[k];
+        paid_rest -= kinds->paid.minor[k];
     }
     for (int k = 0; k < CAMPAIGN_KINDS; k++) {
         const bool is_last = k == CAMPAIGN_KINDS - 1;
-        const int64_t stands = c->stands_kind[k] + (is_last ? stands_rest : 0),
-                      paid = c->paid_kind[k] + (is_last ? paid_rest : 0), open = stands - paid;
+        const int64_t stands = kinds->stands.minor[k] + (is_last ? stands_rest : 0),
+                      paid = kinds->paid.minor[k] + (is_last ? paid_rest : 0), open = stands - paid,
+                      ruled = kinds->ruled.minor[k];
         struct campaign_money *m = &by_kind[k];
         m->stands_minor += stands;
         m->paid_minor += paid;
         m->promised_minor += open > 0 ? open : 0;
         m->owed_back_minor += open < 0 ? -open : 0;
-        m->asked_minor += c->verdict == RULE_VERDICT_ASK ? c->ruled_kind[k] : 0;
-        m->held_minor += c->verdict == RULE_VERDICT_HOLD ? c->ruled_kind[k] : 0;
-        m->refused_minor += c->verdict == RULE_VERDICT_REFUSE ? c->ruled_kind[k] : 0;
+        m->asked_minor += c->verdict == RULE_VERDICT_ASK ? ruled : 0;
+        m->held_minor += c->verdict == RULE_VERDICT_HOLD ? ruled : 0;
+        m->refused_minor += c->verdict == RULE_VERDICT_REFUSE ? ruled : 0;
     }
 }
 
@@ -132,9 +142,10 @@ void campaign_sum(struct board *b, struct board_answer *made)
         c->n_other_currency += (claim->flags & BOARD_IS_FOREIGN) != 0;
         if ((claim->flags & BOARD_IS_FOREIGN) != 0)
             continue;
-        add_money(claim, &c->money);
-        add_money(claim, &shop->money);
-        add_kinds(claim, c->by_kind);
+        const struct kinds kinds = kinds_of(b, claim);
+        add_money(claim, &kinds, &c->money);
+        add_money(claim, &kinds, &shop->money);
+        add_kinds(claim, &kinds, c->by_kind);
     }
     for (size_t i = 0; i < b->vins.n; i++)
         count_unit(&b->units[i], &c->units, &c->stations);

@@ -16,6 +16,26 @@ static const char *keep(struct known *k, const char *s)
     return s != NULL ? event_pool_text(k->pool, s, strlen(s)) : NULL;
 }
 
+/* A shop or a technician: the same text is kept once. */
+static const char *keep_name(struct known *k, const char *s)
+{
+    const size_t before = k->names.n;
+    const uint32_t i = s != NULL ? words_put(&k->names, s, strlen(s)) : WORDS_NONE;
+    if (i == WORDS_NONE)
+        return NULL;
+    if (k->names.n == before)
+        return k->name_at[i];
+    if (i >= k->names_room) {
+        const size_t room = 2 * k->names_room + 64;
+        const char **more = realloc(k->name_at, room * sizeof *more);
+        if (more == NULL)
+            return NULL;
+        k->name_at = more;
+        k->names_room = room;
+    }
+    return k->name_at[i] = keep(k, s);
+}
+
 static int compare_text(const char *a, const char *b)
 {
     return strcmp(a != NULL ? a : "", b != NULL ? b : "");
@@ -203,24 +223,29 @@ static bool keep_texts(struct known *k, struct known_claim *c)
 {
     const char *job = c->job, *shop = c->shop, *technician = c->technician;
     c->job = keep(k, job);
-    c->shop = keep(k, shop);
-    c->technician = keep(k, technician);
+    c->shop = keep_name(k, shop);
+    c->technician = keep_name(k, technician);
     c->vin = keep(k, c->vin);
     return (c->job != NULL || job == NULL) && (c->shop != NULL || shop == NULL) &&
            (c->technician != NULL || technician == NULL) && c->vin != NULL;
 }
 
+static bool make_room(struct known *k, size_t room)
+{
+    struct known_claim *more =
+        room < SIZE_MAX / sizeof *more ? realloc(k->claims, room * sizeof *more) : NULL;
+    if (more == NULL)
+        return false;
+    k->claims = more;
+    k->room = room;
+    return true;
+}
+
+/* Room was made for as many as the store counted; some may have come since. */
 static bool add_claim(struct known *k, const struct known_claim *c)
 {
-    if (k->n_claims == k->room) {
-        const size_t room = k->room > 0 ? 2 * k->room : 64;
-        struct known_claim *more =
-            room < SIZE_MAX / sizeof *more ? realloc(k->claims, room * sizeof *more) : NULL;
-        if (more == NULL)
-            return false;
-        k->claims = more;
-        k->room = room;
-    }
+    if (k->n_claims == k->room && !make_room(k, k->room + k->room / 8 + 64))
+        return false;
     k->claims[k->n_claims] = *c;
     return keep_texts(k, &k->claims[k->n_claims++]);
 }
@@ -243,7 +268,9 @@ static bool see_brief(void *me, const struct store_brief *b)
 
 static enum err fill_claims(struct filling *f, struct fault *reterr)
 {
-    const enum err err = store_briefs(f->k->store, see_brief, f, reterr);
+    f->is_out_of_memory = f->n_all < SIZE_MAX && !make_room(f->k, (size_t)f->n_all + 1);
+    const enum err err =
+        f->is_out_of_memory ? ERR_OK : store_briefs(f->k->store, see_brief, f, reterr);
     return err == ERR_OK && f->is_out_of_memory ? no_memory(reterr) : err;
 }
 
@@ -394,7 +421,7 @@ struct build_reader {
     bool is_out_of_memory;
 };
 
-static bool add_build(struct known *k, const struct store_build *b)
+static bool add_build(struct known *k, size_t unit, const struct store_build *b)
 {
     if (k->n_builds == k->builds_room) {
         const size_t room = k->builds_room > 0 ? 2 * k->builds_room : 64;
@@ -404,10 +431,12 @@ static bool add_build(struct known *k, const struct store_build *b)
         k->builds = more;
         k->builds_room = room;
     }
-    k->builds[k->n_builds++] = (struct known_build){
-        keep(k, b->vin), {keep(k, b->station), keep(k, b->label), "the build list"}};
-    const struct known_build *added = &k->builds[k->n_builds - 1];
-    return added->vin != NULL && added->label.station != NULL;
+    struct known_build *to = &k->builds[k->n_builds++];
+    *to = (struct known_build){(uint32_t)unit, words_put(&k->words, b->station, strlen(b->station)),
+                               WORDS_NONE};
+    if (b->label != NULL)
+        to->label = words_put(&k->words, b->label, strlen(b->label));
+    return to->station != WORDS_NONE && (to->label != WORDS_NONE || b->label == NULL);
 }
 
 static bool see_build(void *me, const struct store_build *b)
@@ -417,7 +446,7 @@ static bool see_build(void *me, const struct store_build *b)
     while (r->next < u->n && strcmp(u->at[r->next]->vin, b->vin) < 0)
         r->next++;
     if (r->next < u->n && strcmp(u->at[r->next]->vin, b->vin) == 0)
-        r->is_out_of_memory = !add_build(r->k, b);
+        r->is_out_of_memory = !add_build(r->k, r->next, b);
     return !r->is_out_of_memory && r->next < u->n;
 }
 
@@ -486,6 +515,9 @@ void known_close(struct known *known)
     free(known->last_ms);
     free(known->claims);
     free(known->builds);
+    words_done(&known->words);
+    words_done(&known->names);
+    free(known->name_at);
     event_pool_free(known->pool);
     free(known);
 }
@@ -538,18 +570,23 @@ static void find_shop(const struct known *k, const struct store_claim *c, struct
     ret->shop = &w->shop;
 }
 
+static const char *vin_of(const struct known *k, const struct known_build *b)
+{
+    return k->by_unit.at[b->unit]->vin;
+}
+
 /* The build list's rows of a unit. */
 static const struct known_build *find_builds(const struct known *k, const char *vin, size_t *ret_n)
 {
     size_t low = 0, high = k->n_builds, n = 0;
     while (low < high) { /* the first of this VIN */
         const size_t mid = low + (high - low) / 2;
-        if (strcmp(k->builds[mid].vin, vin) < 0)
+        if (strcmp(vin_of(k, &k->builds[mid]), vin) < 0)
             low = mid + 1;
         else
             high = mid;
     }
-    while (low + n < k->n_builds && strcmp(k->builds[low + n].vin, vin) == 0)
+    while (low + n < k->n_builds && strcmp(vin_of(k, &k->builds[low + n]), vin) == 0)
         n++;
     *ret_n = n;
     return k->builds != NULL ? &k->builds[low] : NULL;
@@ -592,8 +629,10 @@ static bool find_unit(const struct known *k, const struct known_claim *mine, str
     ret->has_builds = k->has_builds;
     ret->is_built = n_builds > 0;
     for (size_t i = 0; i < n_builds; i++)
-        if (builds[i].label.label != NULL)
-            labels[ret->n_labels++] = builds[i].label;
+        if (builds[i].label != WORDS_NONE)
+            labels[ret->n_labels++] =
+                (struct rule_label){words_text(&k->words, builds[i].station),
+                                    words_text(&k->words, builds[i].label), RULE_BUILD_LIST};
     for (size_t i = first; i < end; i++)
         if (list->at[i] != mine && list->at[i]->detail != NULL)
             add_other(list->at[i], mine, others, labels, ret);

@@ -5,10 +5,11 @@
 #include "core/near.h"
 #include "core/photohash.h"
 #include "desk/known.h"
+#include "desk/words.h"
 #include "proof/event_pool.h"
 #include "proof/keyring.h"
 
-/* A claim as far as others are held against it. Texts are in known's pool. */
+/* A claim as far as others are held against it. Texts are in known's pool; those of shops and technicians once each. */
 struct known_claim {
     char id[STORE_CLAIM_SIZE + 1];
     bool has_readings, is_refused;
@@ -54,10 +55,10 @@ struct known_photos {
     struct near near;
 };
 
-/* The build list's word on a unit, in the order of VINs. */
+/* The build list's word on a unit, in the order of VINs; a list of many units has few different words. */
 struct known_build {
-    const char *vin;
-    struct rule_label label; /* label NULL: not told */
+    uint32_t unit;           /* a claim of it: its place in by_unit */
+    uint32_t station, label; /* of words; label WORDS_NONE: not told */
 };
 
 struct known {
@@ -71,6 +72,10 @@ struct known {
     int64_t *last_ms; /* [by_technician.n]: the latest end of the same technician's up to here */
     struct known_build *builds;
     size_t n_builds, builds_room;
+    struct words words; /* of the build list */
+    struct words names; /* of shops and technicians, and where each lies in the pool */
+    const char **name_at;
+    size_t names_room;
     bool has_builds, has_ring;
     struct known_photos photos;
 };

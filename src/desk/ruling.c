@@ -10,7 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BATCH = 512, BATCHES = 3, THREADS_MAX = 16 };
+/* A claim with its events takes some 33 KB of memory while it is on its way, and three batches are. */
+enum { BATCH = 128, BATCHES = 3, THREADS_MAX = 16 };
 
 static enum err no_memory(struct fault *f)
 {

@@ -35,29 +35,34 @@ void event_pool_free(struct event_pool *pool)
     free(pool);
 }
 
-void *event_pool_get(struct event_pool *pool, size_t size)
+/* align: a power of two that blocks begin on. */
+static void *take(struct event_pool *pool, size_t size, size_t align)
 {
-    const size_t align = alignof(max_align_t);
     if (size > SIZE_MAX / 2)
         return NULL;
-    size = (size + align - 1) / align * align;
     struct block *block = pool->blocks;
-    if (block == NULL || block->room - block->used < size) {
+    size_t at = block != NULL ? (block->used + align - 1) / align * align : 0;
+    if (block == NULL || at > block->room || block->room - at < size) {
         const size_t room = size > BLOCK_ROOM ? size : BLOCK_ROOM;
         block = malloc(sizeof *block + room);
         if (block == NULL)
             return NULL;
         *block = (struct block){.next = pool->blocks, .room = room};
         pool->blocks = block;
+        at = 0;
     }
-    void *p = block->bytes + block->used;
-    block->used += size;
-    return p;
+    block->used = at + size;
+    return block->bytes + at;
+}
+
+void *event_pool_get(struct event_pool *pool, size_t size)
+{
+    return take(pool, size, alignof(max_align_t));
 }
 
 const char *event_pool_text(struct event_pool *pool, const char *s, size_t n)
 {
-    char *copy = n < SIZE_MAX ? event_pool_get(pool, n + 1) : NULL;
+    char *copy = n < SIZE_MAX ? take(pool, n + 1, 1) : NULL;
     if (copy == NULL)
         return NULL;
     if (n > 0)

@@ -12,7 +12,7 @@ void event_pool_free(struct event_pool *pool);
 /* event_pool_get: size bytes, aligned for any type; NULL when memory ran out. */
 void *event_pool_get(struct event_pool *pool, size_t size);
 
-/* event_pool_text: a NUL-terminated copy of s[0..n); NULL when memory ran out. */
+/* event_pool_text: a NUL-terminated copy of s[0..n), one beside the other; NULL when memory ran out. */
 const char *event_pool_text(struct event_pool *pool, const char *s, size_t n);
 
 #endif

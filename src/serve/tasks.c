@@ -1,6 +1,7 @@
 /* tasks: owns the thread that does long work, what waits for it, and what came of it. */
 #include "serve/tasks.h"
 
+#include "base/heap.h"
 #include "desk/door.h"
 #include "serve/lane.h"
 
@@ -97,6 +98,7 @@ static void do_task(void *job)
     text_done(&t->body);
     if (t->file[0] != '\0')
         (void)unlink(t->file);
+    heap_give_back();
     set_state(t, err == ERR_OK ? DONE : task_is_stopped(t) ? STOPPED : FAILED);
 }
 

@@ -1,6 +1,7 @@
 /* warm: owns the thread that reads ahead. */
 #include "serve/warm.h"
 
+#include "base/heap.h"
 #include "desk/campaign.h"
 #include "serve/doors.h"
 
@@ -24,6 +25,7 @@ static int read_ahead(void *me)
     if (campaign_warm(door->store, w->boards, w->now_ms, &ignored) != ERR_OK)
         ignored.message[0] = '\0';
     doors_give(w->doors, door);
+    heap_give_back();
     return 0;
 }
 

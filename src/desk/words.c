@@ -1,5 +1,5 @@
-/* campaign_words: owns the table in which texts are found again. */
-#include "desk/campaign_words.h"
+/* words: owns the table in which texts are found again. */
+#include "desk/words.h"
 
 #include <stdbool.h>
 #include <stdlib.h>

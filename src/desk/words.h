@@ -1,6 +1,6 @@
-/* campaign_words: texts that are held once each and told apart by a number: VINs, shops, jobs. Inside src/desk/campaign*. */
-#ifndef DESK_CAMPAIGN_WORDS_H
-#define DESK_CAMPAIGN_WORDS_H
+/* words: texts that are held once each and told apart by a number: VINs, shops, jobs, labels. Inside src/desk. */
+#ifndef DESK_WORDS_H
+#define DESK_WORDS_H
 
 #include <stddef.h>
 #include <stdint.h>
