@@ -125,6 +125,7 @@ void http_problem_fault(struct http_call *c, const struct fault *f)
     const int status = status_of(f->code);
     /* What failed inside names files of the server: that is for the log, not for whoever asked. */
     if (status == 500 || status == 503) {
+        snprintf(c->why, sizeof c->why, "%s", f->message);
         problem(c, status, "failed",
                 "the store could not be used; try again, or ask whoever runs the server", NULL);
         if (status == 503)

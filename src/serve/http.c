@@ -395,6 +395,8 @@ static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
     jsonw_int(&w, "bytes_in", (int64_t)l->n_in);
     jsonw_int(&w, "bytes_out", (int64_t)n_out);
     jsonw_int(&w, "micros", (int64_t)micros);
+    if (c->why[0] != '\0')
+        jsonw_string(&w, "why", c->why);
     jsonw_object_end(&w);
     text_puts(&line, "\n");
     if (!line.is_broken && write(fd, line.data, line.size) < 0)

@@ -73,8 +73,9 @@ struct http_call {
         [800]; /* or in this file (route->body is HTTP_FILE); removed afterwards unless a handler renames it */
     uint64_t file_size;
     int64_t now_ms;
-    char id[32];      /* of the call, in the log and in problems */
-    void *connection; /* http.c's */
+    char id[32];                 /* of the call, in the log and in problems */
+    char why[FAULT_MESSAGE_MAX]; /* what failed inside, for the log alone; "" */
+    void *connection;            /* http.c's */
 
     /* the answer */
     int status;       /* 0: 200 */

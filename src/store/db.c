@@ -207,6 +207,11 @@ void db_rollback(struct db *db)
     db->ops->rollback(db);
 }
 
+enum err db_confirm(struct db *db, struct fault *reterr)
+{
+    return db->ops->confirm != NULL ? db->ops->confirm(db, reterr) : ERR_OK;
+}
+
 enum err db_log_room(struct db *db, int64_t seq, struct fault *reterr)
 {
     return db->ops->log_room(db, seq, reterr);

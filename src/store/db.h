@@ -117,6 +117,11 @@ MUST_USE enum err db_snapshot(struct db *db, struct fault *reterr);
 MUST_USE enum err db_commit(struct db *db, struct fault *reterr);
 void db_rollback(struct db *db); /* nothing when there is none */
 
+/* db_confirm: outside a transaction: what is there to be read is as safe as a commit makes it. A server that waits for standbys may hold
+ * what the standbys have not got, when whoever wrote it was cut off while it waited: before anyone is told that something stands already,
+ * it is waited for again. db_commit does the same, also when nothing was written. */
+MUST_USE enum err db_confirm(struct db *db, struct fault *reterr);
+
 /* db_log_room: called before entry seq of the log is written, in the same transaction: PostgreSQL's log is cut into partitions by seq. */
 MUST_USE enum err db_log_room(struct db *db, int64_t seq, struct fault *reterr);
 

@@ -41,6 +41,7 @@ struct db_ops {
     enum err (*snapshot)(struct db *db, struct fault *f);
     enum err (*commit)(struct db *db, struct fault *f);
     void (*rollback)(struct db *db);
+    enum err (*confirm)(struct db *db, struct fault *f); /* NULL: nothing to do */
     enum err (*log_room)(struct db *db, int64_t seq, struct fault *f);
     enum err (*copy)(struct db *db, const char *path,
                      void (*step)(void *me, uint64_t done, uint64_t all), void *me,

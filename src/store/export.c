@@ -59,7 +59,9 @@ enum err store_export(struct store *store, enum export_table table, store_see_ce
                       struct fault *reterr)
 {
     struct export_cell cells[EXPORT_CELLS_MAX] = {{0}};
-    enum err err = store_look(store, reterr);
+    enum err err = db_confirm(store->db, reterr); /* money is moved by what is given out */
+    if (err == ERR_OK)
+        err = store_look(store, reterr);
     if (err != ERR_OK)
         return store_named(store, err, reterr);
     struct db_use u = db_use(store->db, queries[table]);

@@ -72,10 +72,9 @@ enum err store_keep(struct store *store, struct store_paper *paper, bool *ret_ne
     if (err == ERR_OK && paper->replaces != NULL && memcmp(held, paper->replaces, sizeof held) != 0)
         err = fault_set(reterr, ERR_ORDER, "has changed since it was looked at");
     if (err == ERR_OK && seq != 0) {
-        db_rollback(store->db);
         paper->seq = seq;
         *ret_new = false;
-        return ERR_OK;
+        return store_named(store, db_commit(store->db, reterr), reterr);
     }
     text_clear(&store->json);
     derive_paper_json(paper, &store->json);
@@ -205,10 +204,8 @@ enum err store_build_put(struct store *store, const struct store_build *builds, 
     if (err != ERR_OK)
         return store_named(store, err, reterr);
     err = are_known(store, builds, n, &is_known, reterr);
-    if (err == ERR_OK && is_known) {
-        db_rollback(store->db);
-        return ERR_OK;
-    }
+    if (err == ERR_OK && is_known)
+        return store_named(store, db_commit(store->db, reterr), reterr);
     text_clear(&store->json);
     derive_builds_json(builds, n, at_ms, &store->json);
     if (err == ERR_OK)

@@ -280,10 +280,8 @@ static enum err settle(struct store *s, const char *claim, const char *person, i
     enum err err = find_bag(s, claim, e.bag, f);
     if (err == ERR_OK && since_seq != 0)
         err = is_overtaken(s, &since, ret_is_late, f);
-    if (err == ERR_OK && *ret_is_late) {
-        db_rollback(s->db);
-        return ERR_OK;
-    }
+    if (err == ERR_OK && *ret_is_late)
+        return db_commit(s->db, f);
     s->n_looking = 1; /* in this transaction and not in one of its own */
     if (err == ERR_OK)
         err = store_rulings(s, claim, see_entry, a, f);
@@ -293,7 +291,10 @@ static enum err settle(struct store *s, const char *claim, const char *person, i
     if (err == ERR_OK && strlen(a->has_stands ? a->stands.currency : "") >= STORE_CURRENCY_ROOM)
         err = fault_set(f, ERR_LIMIT, "the currency %.40s is longer than %d bytes",
                         a->stands.currency, STORE_CURRENCY_ROOM - 1);
-    if (err != ERR_OK || *ret_amount == 0) {
+    if (err == ERR_OK && *ret_amount == 0)
+        return db_commit(s->db,
+                         f); /* so that what was paid already is no less sure than a payment */
+    if (err != ERR_OK) {
         db_rollback(s->db);
         return err;
     }

@@ -7,6 +7,7 @@
 #include "store/place.h"
 
 #include <inttypes.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,10 +21,14 @@ struct pg *pg_of(struct db *db)
 
 /* ---- connecting ---------------------------------------------------------------------------- */
 
-static void no_notice(void *me, const PGresult *result)
+/* Warnings are not for people here, but one: the server left off waiting for its standbys (someone told it to), and says COMMIT all the
+ * same. The function's name is PostgreSQL's (src/backend/replication/syncrep.c); the sentence would be in the server's language. */
+static void see_notice(void *me, const PGresult *result)
 {
-    (void)me;
-    (void)result;
+    struct pg *pg = me;
+    const char *from = PQresultErrorField(result, PG_DIAG_SOURCE_FUNCTION);
+    if (from != NULL && strcmp(from, "SyncRepWaitForLSN") == 0)
+        pg->is_alone = true;
 }
 
 static enum err check_server(struct pg *pg, struct fault *f)
@@ -44,7 +49,7 @@ static enum err check_server(struct pg *pg, struct fault *f)
 static enum err set_up(struct pg *pg, struct fault *f)
 {
     char sql[640];
-    PQsetNoticeReceiver(pg->conn, no_notice, NULL);
+    PQsetNoticeReceiver(pg->conn, see_notice, pg);
     enum err err = check_server(pg, f);
     if (err != ERR_OK)
         return err;
@@ -59,11 +64,41 @@ static enum err set_up(struct pg *pg, struct fault *f)
     return pg_exec(pg, sql, f);
 }
 
+static bool is_list(const PQconninfoOption *o)
+{
+    return (strcmp(o->keyword, "host") == 0 || strcmp(o->keyword, "hostaddr") == 0) &&
+           o->val != NULL && strchr(o->val, ',') != NULL;
+}
+
+/* Whether the address names more than one host. */
+static bool has_hosts(const char *uri)
+{
+    bool ret = false;
+    PQconninfoOption *all =
+        PQconninfoParse(uri, NULL); /* what is wrong with it, connecting tells */
+    for (const PQconninfoOption *o = all; o != NULL && o->keyword != NULL; o++)
+        ret |= is_list(o);
+    PQconninfoFree(all);
+    return ret;
+}
+
+/* What stands before the address is used where it says nothing else. Of several hosts the one is meant that takes what is written; a host
+ * that is gone without a word (its power, a cable) is noticed within a minute. */
 static enum err connect_to(struct pg *pg, struct fault *f)
 {
-    static const char *const keys[] = {"dbname", "fallback_application_name", "client_encoding",
-                                       "connect_timeout", NULL};
-    const char *const values[] = {pg->uri, "mendwright", "UTF8", "20", NULL};
+    static const char *const keys[] = {"connect_timeout",
+                                       "keepalives_idle",
+                                       "keepalives_interval",
+                                       "keepalives_count",
+                                       "tcp_user_timeout",
+                                       "target_session_attrs",
+                                       "dbname",
+                                       "fallback_application_name",
+                                       "client_encoding",
+                                       NULL};
+    const char *const values[] = {
+        "10",    "20",         "10",   "3", "30000", has_hosts(pg->uri) ? "primary" : "any",
+        pg->uri, "mendwright", "UTF8", NULL};
     pg->conn = PQconnectdbParams(keys, values, 1);
     if (pg->conn == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
@@ -74,10 +109,23 @@ static enum err connect_to(struct pg *pg, struct fault *f)
                      why);
 }
 
+/* Whether the connection still stands. A server that ended it said why first: that is read, and then the end that stands behind it. */
+static bool is_there(struct pg *pg)
+{
+    enum { MESSAGES_MAX = 16 };
+    for (int i = 0; i < MESSAGES_MAX && PQstatus(pg->conn) == CONNECTION_OK; i++) {
+        struct pollfd now = {.fd = PQsocket(pg->conn), .events = POLLIN};
+        if (PQconsumeInput(pg->conn) != 1 || PQstatus(pg->conn) != CONNECTION_OK)
+            return false;
+        if (poll(&now, 1, 0) <= 0)
+            return true;
+    }
+    return false;
+}
+
 enum err pg_ready(struct pg *pg, struct fault *f)
 {
-    if (PQstatus(pg->conn) == CONNECTION_OK && PQconsumeInput(pg->conn) == 1 &&
-        PQstatus(pg->conn) == CONNECTION_OK)
+    if (is_there(pg))
         return ERR_OK;
     pg_forget(pg);
     pg_rest_all(pg);
@@ -288,18 +336,51 @@ static enum err pg_snapshot(struct db *db, struct fault *f)
     return ERR_OK;
 }
 
+/* A commit waits for standbys only when it wrote, and then for all that was written before it. So that it waits in any case, something
+ * is: some bytes for the standbys that stand in no table. Nothing where nobody is waited for. */
+static const char to_standbys[] =
+    "SELECT CASE WHEN current_setting('synchronous_standby_names') <> '' AND NOT "
+    "pg_is_in_recovery() THEN pg_logical_emit_message(true, 'mendwright', '') END";
+
+static enum err say_alone(struct fault *f)
+{
+    return fault_set(f, ERR_IO,
+                     "the database server's standby does not answer: what was sent may stand or "
+                     "not; send it again, which changes nothing when it stands");
+}
+
+static enum err pg_confirm(struct db *db, struct fault *f)
+{
+    struct pg *pg = pg_of(db);
+    if (pg->is_in) /* its commit confirms */
+        return ERR_OK;
+    enum err err = pg_ready(pg, f);
+    pg->is_alone = false;
+    pg->waits = true;
+    if (err == ERR_OK)
+        err = pg_send(pg, to_standbys) ? pg_settle(pg, NULL, f) : pg_say(pg, NULL, f);
+    pg->waits = false;
+    return err == ERR_OK && pg->is_alone ? say_alone(f) : err;
+}
+
 static enum err pg_commit(struct db *db, struct fault *f)
 {
     struct pg *pg = pg_of(db);
     PGresult *r = NULL;
     pg_rest_all(pg);
-    enum err err = pg_send(pg, "COMMIT") ? pg_settle(pg, &r, f) : pg_say(pg, NULL, f);
+    pg->is_alone = false;
+    pg->waits = true;
+    enum err err = pg_send(pg, to_standbys) && pg_send(pg, "COMMIT") ? pg_settle(pg, &r, f)
+                                                                     : pg_say(pg, NULL, f);
+    pg->waits = false;
     /* After an error that nobody asked about it says ROLLBACK, and means it. */
     if (err == ERR_OK && strcmp(PQcmdStatus(r), "COMMIT") != 0)
         err = fault_set(f, ERR_IO, "the database took the whole change back; nothing was changed");
     PQclear(r);
     if (err == ERR_OK)
         pg->is_in = false;
+    if (err == ERR_OK && pg->is_alone)
+        return say_alone(f);
     else if (PQstatus(pg->conn) != CONNECTION_OK)
         err = fault_set(f, ERR_IO,
                         "the database server broke off while it was writing: what was sent may "
@@ -415,6 +496,7 @@ const struct db_ops db_pg = {
     .snapshot = pg_snapshot,
     .commit = pg_commit,
     .rollback = pg_rollback,
+    .confirm = pg_confirm,
     .log_room = pg_log_room,
     .copy = pg_copy,
     .check_file = pg_check_file,

@@ -45,6 +45,8 @@ struct pg {
     int64_t log_part; /* of a new store: entries of the log in one partition */
     enum db_mode mode;
     bool is_in, is_snapshot; /* in a transaction; one that reads only */
+    bool is_alone;           /* the server told that it left off waiting for its standbys */
+    bool waits;              /* for its standbys: after DB_BUSY_MS it is told to leave off */
     int64_t room_end;        /* the first entry of the log that has no partition; 0: not known */
     struct {
         struct pg_slot *slot;

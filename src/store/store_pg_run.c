@@ -2,6 +2,8 @@
 #include "store/pg_sql.h"
 #include "store/store_pg.h"
 
+#include <errno.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -37,6 +39,10 @@ enum err pg_say(struct pg *pg, const PGresult *result, struct fault *f)
         return say_gone(f, pg->conn != NULL ? PQerrorMessage(pg->conn) : "no connection");
     if (is_class(state, "57P") || is_class(state, "08") || is_class(state, "53300"))
         return say_gone(f, text);
+    if (is_class(state, "57014"))
+        return fault_set(f, ERR_IO,
+                         "the database server was told to leave off; nothing was changed; try "
+                         "again in a moment");
     if (is_class(state, "53100"))
         return fault_set(f, ERR_IO,
                          "there is no room left on the server's disk; nothing was changed");
@@ -79,11 +85,37 @@ static bool is_good(const PGresult *r)
     return status == PGRES_COMMAND_OK || status == PGRES_TUPLES_OK;
 }
 
+/* While the server waits for its standbys: no longer than for another writer. Then it is told to leave off, and says so. */
+static void hold(struct pg *pg)
+{
+    char unused[256];
+    while (pg->waits && PQisBusy(pg->conn) == 1) {
+        struct pollfd wait = {.fd = PQsocket(pg->conn), .events = POLLIN};
+        const int n = poll(&wait, 1, DB_BUSY_MS);
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n <= 0) {
+            PGcancel *cancel = PQgetCancel(pg->conn);
+            (void)PQcancel(cancel, unused, sizeof unused); /* NULL is fine; then it is waited for */
+            PQfreeCancel(cancel);
+            pg->waits = false;
+        } else if (PQconsumeInput(pg->conn) != 1) {
+            return; /* broken off, which the next call tells */
+        }
+    }
+}
+
+static PGresult *next_result(struct pg *pg)
+{
+    hold(pg);
+    return PQgetResult(pg->conn);
+}
+
 /* Every result of the one statement that stands first. */
 static PGresult *take_result(struct pg *pg)
 {
     PGresult *last = NULL, *r;
-    while ((r = PQgetResult(pg->conn)) != NULL) {
+    while ((r = next_result(pg)) != NULL) {
         PQclear(last);
         last = r;
         if (is_broken(pg))

@@ -294,6 +294,8 @@ enum err store_take(struct store *store, struct store_claim *claim, enum store_t
     err = take(store, claim, id, &is_already, &made, reterr);
     if (err != ERR_OK || is_already)
         take_back(store, claim, &made);
+    if (err == ERR_OK && is_already)
+        err = db_confirm(store->db, reterr);
     if (err != ERR_OK)
         return reterr->path[0] == '\0' ? store_named(store, err, reterr) : err;
     *ret_taken = is_already ? STORE_ALREADY : STORE_TAKEN;
