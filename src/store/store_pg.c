@@ -110,7 +110,7 @@ static enum err connect_to(struct pg *pg, struct fault *f)
 }
 
 /* Whether the connection still stands. A server that ended it said why first: that is read, and then the end that stands behind it. */
-static bool is_there(struct pg *pg)
+static bool still_stands(struct pg *pg)
 {
     enum { MESSAGES_MAX = 16 };
     for (int i = 0; i < MESSAGES_MAX && PQstatus(pg->conn) == CONNECTION_OK; i++) {
@@ -125,7 +125,7 @@ static bool is_there(struct pg *pg)
 
 enum err pg_ready(struct pg *pg, struct fault *f)
 {
-    if (is_there(pg))
+    if (still_stands(pg))
         return ERR_OK;
     pg_forget(pg);
     pg_rest_all(pg);
