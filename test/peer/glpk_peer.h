@@ -14,8 +14,8 @@ struct peer_plan {
 };
 
 /* peer_plan: the best plan whose touched set is none of excluded[n_excluded] (bit j = adjuster j).
- * guarded[n_points]: limits to work with (the contract's arithmetic, not a matter for the peer). limit_ms: time for each
- * program. */
+ * guarded[n_points]: limits to work with (the contract's arithmetic, not a matter for the peer). limit_ms: the processor's time
+ * for each program. */
 void peer_plan(const struct truing_problem *problem, const struct conform_limits *guarded,
                const uint32_t *excluded, size_t n_excluded, int limit_ms, struct peer_plan *ret);
 
