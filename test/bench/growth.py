@@ -52,7 +52,7 @@ def power(k):
 def draw(title, lines, beyond, across, up):
     """SVG of several laws. lines: (name, sizes, costs), each fitted. beyond: the size up to which they are drawn on, dashed, with the
     interval there. Measured points are filled; nothing beyond them has a point."""
-    inks = ('#1b6ca8', '#b3541e', '#3a7d34', '#7a3e9d', '#8c6d00', '#a3123f')
+    inks = ('#1b6ca8', '#b3541e', '#3a7d34', '#7a3e9d', '#8c6d00', '#a3123f', '#3b4a54')
     wide, high, left, top, right, bottom = 760, 470, 70, 46, 215, 54
     fits = [Fit(sizes, costs) for _, sizes, costs in lines]
     xs = decades(min(s for _, sizes, _ in lines for s in sizes), beyond)

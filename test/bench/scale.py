@@ -220,7 +220,7 @@ def amount(seconds):
 
 
 def hours(seconds):
-    return f'{seconds:.3g} s' if seconds < 600 else f'{seconds / 60:.3g} min' if seconds < 7200 else f'{seconds / 3600:.3g} h'
+    return amount(seconds) if seconds < 1 else f'{seconds:.3g} s' if seconds < 600 else f'{seconds / 60:.3g} min' if seconds < 7200 else f'{seconds / 3600:.3g} h'
 
 
 def law(rows, key, field='cpu_s'):
@@ -243,7 +243,7 @@ def each_of(row, key):
 
 
 def show_times(rows, far):
-    print('| processor time | of | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | exponent of the whole ± its error | 95 % | the whole at {far:.0e} units, if the law holds |')
+    print('| processor time | of | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | exponent of the whole ± its error | 95 % | the whole at {size_of(far)} units, if the law holds |')
     print('| --- | --- |' + ' ---: |' * (len(rows) + 3))
     for key in [*TOLD, *ASKED]:
         what, of = TOLD.get(key, (f'Desk: {key}', 'one'))
@@ -264,15 +264,16 @@ def line(rows, key, field):
 
 
 def show_memory(rows, far):
-    print('\n| memory at most, MB | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | a unit more | at {far:.0e} units, by the line through the last two |')
+    print('\n| memory at most, MB | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | a unit more | at {size_of(far)} units, by the line through the last two |')
     print('| --- |' + ' ---: |' * (len(rows) + 2))
     for key, field, what in MEMORY:
         start, slope = line(rows, key, field)
-        print(f'| {what} | ' + ' | '.join(f"{r['costs'][key][field]:.0f}" for r in rows) + f' | {slope * 1e6:.0f} B | {(start + slope * far) / 1000:.1f} GB |')
+        grown = f'{slope * 1e6:.0f} B | {(start + slope * far) / 1000:.1f} GB' if slope > 0 else 'none | as now'
+        print(f'| {what} | ' + ' | '.join(f"{r['costs'][key][field]:.0f}" for r in rows) + f' | {grown} |')
 
 
 def show_bytes(rows, postgresql, far):
-    print('\n| bytes in the store | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | exponent ± its error | 95 % | the whole at {far:.0e} units |')
+    print('\n| bytes in the store | ' + ' | '.join(f"{r['units']:,}" for r in rows) + f' | exponent ± its error | 95 % | the whole at {size_of(far)} units |')
     print('| --- |' + ' ---: |' * (len(rows) + 3))
     for key, each, name in (('claims in', 'claims', 'a claim, taken in'), ('ruled, all new', 'claims', 'a claim, ruled on'), ('units in', 'units', 'a unit of the build list, two stations')):
         fit = law(rows, key, 'bytes')
@@ -302,10 +303,10 @@ def show_need(rows, postgresql, far):
     call = max(law(rows, key).at(far) for key in ASKED)
     photos = claims * PHOTOS_A_CLAIM
     print(f"""
-{far:.0e} units, {claims:.0e} claims ({UNITS_A_CLAIM} units a claim, as measured)
+{size_of(far)} units, {size_of(claims)} claims ({UNITS_A_CLAIM} units a claim, as measured)
 | the log and its tables, SQLite | {gb:,.0f} GB | the laws of bytes |
 | the same in PostgreSQL | {gb * ratio:,.0f} GB | {ratio:.2f} times, measured at {', '.join(f"{p['units']:,}" for p in postgresql)} units |
-| entries of the log | {claims * ENTRIES_A_CLAIM:.2e} | {ENTRIES_A_CLAIM} a claim |
+| entries of the log | {size_of(claims * ENTRIES_A_CLAIM)} | {ENTRIES_A_CLAIM} a claim |
 | partitions of the log | {claims * ENTRIES_A_CLAIM / 1e6:,.0f}, or {claims * ENTRIES_A_CLAIM / 1e7:,.0f} | of 1 000 000 entries (the usual), or 10 000 000 |
 | photos' files | {photos * g['photo_mb'] / 1e6:,.0f} TB | {PHOTOS_A_CLAIM} a claim (the example job); guess: {g['photo_mb']} MB each |
 | claims a working day | {a_day:,.0f} | guess: {g['years']} years of {g['days']} days |
@@ -325,6 +326,10 @@ BOUNDS = (('one ruled', 'cpu_s', 10, '`rule --claim` takes 10 s'), ('ruled, the 
           ('board', 'rss_mb', 8000, 'a server needs 8 GB of memory'), ('ruled, again', 'rss_mb', 8000, 'ruling needs 8 GB of memory, photos not counted'))
 
 
+def size_of(units):
+    return 'beyond 1e15' if math.isinf(units) else f'{units:.1e}'.replace('e+0', 'e').replace('e+', 'e')
+
+
 def show_bounds(rows, far):
     print('\nat how many units a bound of ours is reached, by the law or line above; first what comes first')
     found = []
@@ -333,12 +338,12 @@ def show_bounds(rows, far):
             fit = law(rows, key)
             at = lambda f, bound=bound: next((10 ** (k / 50) for k in range(200, 751) if f(10 ** (k / 50)) >= bound), math.inf)  # noqa: E731
             spread = (at(lambda n, fit=fit: fit.between(n)[1]), at(lambda n, fit=fit: fit.between(n)[0]))
-            found.append((at(fit.at), why, f'{spread[0]:.1e} to {spread[1]:.1e}'))
+            found.append((at(fit.at), why, f'{size_of(spread[0])} to {size_of(spread[1])}'))
         else:
             start, slope = line(rows, key, field)
             found.append(((bound - start) / slope if slope > 0 else math.inf, why, 'a straight line through two: no interval'))
     for size, why, spread in sorted(found):
-        print(f'| {size:.1e} | {why} | {spread} |')
+        print(f'| {size_of(size)} | {why} | {spread} |')
 
 
 def show(options):
