@@ -13,6 +13,7 @@
 #include "desk/study.h"
 #include "desk/study_rows.h"
 #include "desk/study_table.h"
+#include "store/near.h"
 
 /* What was asked of the picture (cli/study_plot.h). */
 struct study_plot_order {
@@ -34,6 +35,7 @@ struct study_call {
     struct study_watch watch; /* shows progress on a terminal; asks to stop after Ctrl-C */
     struct progress progress;
     struct study_plot_order plot;
+    struct store_near near;        /* of a store: where it is read */
     char bulletin[STUDY_TEXT_MAX]; /* set by study_on_store: whose campaign it is of */
 };
 
@@ -68,6 +70,7 @@ int study_read(struct study_call *c, const struct study_want *wants, size_t n_wa
 /* clang-format off */
 #define STUDY_STORE_OPTIONS                                                                                          \
     {"--store", "FOLDER", "take the rows from a store of claims instead of a file; columns need not be named", false}, \
+    {"--read-from", "ADDRESS", "with a store in PostgreSQL: read from this standby, and say how far it is behind", false}, \
     {"--bulletin", "ID", "with --store: which campaign, where several are kept", false},                             \
     {"--variant", "ID", "with --store: stations of this variant alone", false},                                      \
     {"--notice", "DATE", "with --store: the day notice was given; the bulletin's day of issue", false},              \

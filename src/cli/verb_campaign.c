@@ -3,7 +3,9 @@
 #include "cli/moment.h"
 #include "cli/verbs.h"
 #include "desk/campaign.h"
+#include "store/near.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static int exit_of(enum campaign_verdict v)
@@ -45,6 +47,8 @@ static int run_verb(struct cli *ctx, int argc, char **argv);
 
 static const struct cli_option options[] = {
     {"--store", "FOLDER", "the store's folder", false},
+    {"--read-from", "ADDRESS",
+     "of a store in PostgreSQL: read from this standby, and say how far it is behind", false},
     {"--bulletin", "ID", "the campaign of this bulletin; else of the one that is kept", false},
     {"--since", "TIME", "tell what came since, such as 2026-03-05T09:14:00Z", false},
     {"--at", "TIME", "the desk's clock; else now", false},
@@ -102,8 +106,12 @@ static int run_verb(struct cli *ctx, int argc, char **argv)
         return cli_error(ctx, "--since '%.40s': expected " MOMENT_WANTED, since);
     if (at != NULL && !moment_read(at, &order.now_ms))
         return cli_error(ctx, "--at '%.40s': expected " MOMENT_WANTED, at);
-    if (store_open(path, STORE_READ, &store, &f) != ERR_OK)
+    struct store_near near;
+    char said[FAULT_MESSAGE_MAX + 100];
+    if (store_open_near(path, cli_value(args, n, "--read-from"), &store, &near, &f) != ERR_OK)
         return cli_fault(ctx, &f);
+    if (near.is_asked)
+        fprintf(stderr, "note: %s\n", store_near_say(&near, said, sizeof said));
     const int code = show(ctx, store, &order);
     store_close(store);
     return code;

@@ -5,7 +5,7 @@
 #include "cli/progress.h"
 #include "cli/verbs.h"
 #include "desk/report.h"
-#include "store/store.h"
+#include "store/near.h"
 
 #include <signal.h>
 #include <stdio.h>
@@ -31,7 +31,7 @@ static bool go_on(void *me, const char *what, uint64_t done, uint64_t all)
 
 struct call {
     struct cli *ctx;
-    const char *store, *out;
+    const char *store, *out, *from;
     struct report_order order;
 };
 
@@ -47,6 +47,7 @@ static int take_args(struct call *c, const struct cli_arg *args, int n)
     const char *paper = cli_value(args, n, "--paper"), *at = cli_value(args, n, "--at");
     c->store = cli_value(args, n, "--store");
     c->out = cli_value(args, n, "-o");
+    c->from = cli_value(args, n, "--read-from");
     c->order = (struct report_order){.bulletin = cli_value(args, n, "--bulletin"),
                                      .language = cli_value(args, n, "--lang"),
                                      .now_ms = moment_now()};
@@ -123,8 +124,12 @@ static int make(struct call *c)
     struct progress progress;
     const struct sigaction stop = {.sa_handler = on_stop, .sa_flags = (int)SA_RESETHAND};
     const struct study_watch watch = {go_on, &progress};
-    if (store_open(c->store, STORE_READ, &store, &f) != ERR_OK)
+    struct store_near near;
+    char said[FAULT_MESSAGE_MAX + 100];
+    if (store_open_near(c->store, c->from, &store, &near, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
+    if (near.is_asked)
+        fprintf(stderr, "note: %s\n", store_near_say(&near, said, sizeof said));
     struct jsonw w;
     if (c->ctx->is_json) {
         jsonw_start(&w, &c->ctx->out);
@@ -160,6 +165,8 @@ static int run_report(struct cli *ctx, int argc, char **argv)
 
 static const struct cli_option options[] = {
     {"--store", "FOLDER", "the store's folder", false},
+    {"--read-from", "ADDRESS",
+     "of a store in PostgreSQL: read from this standby, and say how far it is behind", false},
     {"-o", "FILE", "the PDF to write; - for standard output", false},
     {"--bulletin", "ID", "which campaign, where several are kept", false},
     {"--paper", "SIZE", "a4 or letter; a4", false},

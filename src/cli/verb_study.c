@@ -4,7 +4,6 @@
 #include "cli/study_plot.h"
 #include "cli/verbs.h"
 #include "core/date.h"
-#include "store/store.h"
 
 #include <assert.h>
 #include <signal.h>
@@ -160,6 +159,15 @@ int study_on_rows(struct study_call *c, const struct study_kind *kind,
     return code;
 }
 
+/* Where the rows were read stands with the other notes. */
+static void say_near(const struct store_near *near, struct study_notes *notes)
+{
+    char text[STUDY_TEXT_MAX];
+    if (near->is_asked && notes->n < STUDY_NOTES_MAX)
+        study_note(notes, near->is_used ? STUDY_CHECKED : STUDY_CAVEAT, "%s",
+                   store_near_say(near, text, sizeof text));
+}
+
 int study_on_store(struct study_call *c, const struct study_kind *kind, struct store *store)
 {
     struct fault f = {0};
@@ -173,6 +181,7 @@ int study_on_store(struct study_call *c, const struct study_kind *kind, struct s
     if (e == ERR_OK)
         e = study_rows_make(store, &sites, &o, &c->watch, &rows, &f);
     progress_wipe(&c->progress);
+    say_near(&c->near, &rows.notes);
     if (sites.bulletin != NULL)
         (void)snprintf(c->bulletin, sizeof c->bulletin, "%s", sites.bulletin->head.id);
     if (e == ERR_OK)
@@ -191,8 +200,11 @@ static int run_store(struct study_call *c, const struct study_kind *kind)
     struct fault f = {0};
     struct store *store = NULL;
     c->file = study_option(c, "--store");
-    if (store_open(c->file, STORE_READ, &store, &f) != ERR_OK)
+    if (store_open_near(c->file, study_option(c, "--read-from"), &store, &c->near, &f) != ERR_OK)
         return cli_fault(c->ctx, &f);
+    char said[STUDY_TEXT_MAX];
+    if (c->near.is_asked)
+        fprintf(stderr, "note: %s\n", store_near_say(&c->near, said, sizeof said));
     const int code = study_on_store(c, kind, store);
     store_close(store);
     return code;

@@ -223,3 +223,30 @@ enum err place_server(const char *db, char **ret_uri, char ret_schema[64], int64
     *ret_uri = strip(db);
     return *ret_uri != NULL ? ERR_OK : fault_set(reterr, ERR_MEMORY, "memory ran out");
 }
+
+/* Adds the store's option to the address where that has none of the name. */
+static bool take_over(const char *store, const char *name, char *buf, size_t room)
+{
+    size_t n = 0, unused = 0;
+    const char *value = option(store, name, &n);
+    const size_t used = strlen(buf);
+    if (value == NULL || option(buf, name, &unused) != NULL)
+        return true;
+    const int size = snprintf(buf + used, room - used, "%c%s=%.*s",
+                              strchr(buf, '?') != NULL ? '&' : '?', name, (int)n, value);
+    return size >= 0 && (size_t)size < room - used;
+}
+
+enum err place_near(const char *store, const char *from, char *buf, size_t room,
+                    struct fault *reterr)
+{
+    if (!place_is_server(store) || !place_is_server(from))
+        return fault_set(reterr, ERR_SYNTAX,
+                         "a standby is of a store in PostgreSQL; expected postgresql://... for "
+                         "both the store and --read-from");
+    const int size = snprintf(buf, room, "%s", from);
+    if (size < 0 || (size_t)size >= room || !take_over(store, "files", buf, room) ||
+        !take_over(store, "schema", buf, room))
+        return fault_set(reterr, ERR_LIMIT, "the standby's address is too long");
+    return ERR_OK;
+}

@@ -33,4 +33,9 @@ MUST_USE enum err place_find(const char *store, const char *name, struct place *
 MUST_USE enum err place_server(const char *db, char **ret_uri, char ret_schema[64],
                                int64_t *ret_log_part, struct fault *reterr);
 
+/* place_near: the address `from` of another server that holds the store at `store`: with the store's files= and schema= where it has none.
+ * Errors: ERR_SYNTAX (one of them is no server's address), ERR_LIMIT. */
+MUST_USE enum err place_near(const char *store, const char *from, char *buf, size_t room,
+                             struct fault *reterr);
+
 #endif

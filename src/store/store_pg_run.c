@@ -48,6 +48,10 @@ enum err pg_say(struct pg *pg, const PGresult *result, struct fault *f)
                          "there is no room left on the server's disk; nothing was changed");
     if (is_class(state, "53200"))
         return fault_set(f, ERR_MEMORY, "the database server's memory ran out");
+    if (is_class(state, "40001") && pg->is_snapshot)
+        return fault_set(f, ERR_IO,
+                         "the standby ended the reading to keep up with its primary; try again "
+                         "(hot_standby_feedback, max_standby_streaming_delay)");
     if (is_class(state, "55P03") || is_class(state, "40"))
         return fault_set(f, ERR_IO,
                          "another program has been writing to the store for %d s; try again later",
