@@ -152,6 +152,14 @@ def png(width, height, colour):
     return b'\x89PNG\r\n\x1a\n' + chunk(b'IHDR', struct.pack('>IIBBBBB', width, height, 8, 2, 0, 0, 0)) + chunk(b'IDAT', zlib.compress(rows)) + chunk(b'IEND', b'')
 
 
+def green_page(width, height):
+    """A PDF of one green page (ISO 32000-1, 7.5; readers find the objects without a table): poppler makes the JPEG of it, so that no other tool is needed."""
+    drawn = b'0 1 0 rg 0 0 %d %d re f' % (width, height)
+    return (b'%%PDF-1.4\n1 0 obj<</Type/Catalog/Pages 2 0 R>>endobj\n2 0 obj<</Type/Pages/Kids[3 0 R]/Count 1>>endobj\n'
+            b'3 0 obj<</Type/Page/Parent 2 0 R/MediaBox[0 0 %d %d]/Contents 4 0 R>>endobj\n4 0 obj<</Length %d>>stream\n%s\nendstream endobj\n'
+            b'trailer<</Root 1 0 R/Size 5>>\n' % (width, height, len(drawn), drawn))
+
+
 def share_of(path, colour):
     width, height, _, pixels = pixmap(path)
     near = sum(abs(r - colour[0]) + abs(g - colour[1]) + abs(b - colour[2]) < 60 for r, g, b in zip(pixels[::3], pixels[1::3], pixels[2::3]))
@@ -165,8 +173,8 @@ def check_pictures(folder):
         text = re.sub(rf'(  - id: {step}\n)', rf'\1{picture}', text)
     (folder / 'pictured.yaml').write_text(text, encoding='utf-8')
     (folder / 'magenta.png').write_bytes(png(300, 200, (255, 0, 255)))
-    (folder / 'source.ppm').write_bytes(b'P6 400 200 255\n' + bytes((0, 255, 0)) * 80000)
-    made = run('convert', folder / 'source.ppm', '-quality', '95', folder / 'green.jpg')
+    (folder / 'source.pdf').write_bytes(green_page(400, 200))
+    made = run('pdftoppm', '-jpeg', '-r', '72', '-singlefile', folder / 'source.pdf', folder / 'green')
     (folder / 'lines.svg').write_text('<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>')
     pdf = folder / 'pictured.pdf'
     done_ = teach(pdf, folder / 'pictured.yaml')
