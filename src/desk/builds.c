@@ -23,6 +23,7 @@ struct pass {
     const struct store_progress *step;
     const char *what;
     uint64_t before, all; /* bytes */
+    bool is_whole;        /* what is put is undone after a fault: there is no need to check first */
     struct builds_answer answer;
 };
 
@@ -167,7 +168,7 @@ static enum err put_source(const struct source *s, struct pass *p, struct fault 
     p->rows = calloc(STORE_BUILDS_AT_ONCE, sizeof *p->rows);
     p->builds = calloc(STORE_BUILDS_AT_ONCE, sizeof *p->builds);
     p->what = "putting";
-    p->before = p->all / 2;
+    p->before = p->is_whole ? 0 : p->all / 2;
     enum err e = p->rows != NULL && p->builds != NULL
                      ? open_source(s, &p->csv, f)
                      : fault_set(f, ERR_MEMORY, "memory ran out while reading the build list");
@@ -178,25 +179,33 @@ static enum err put_source(const struct source *s, struct pass *p, struct fault 
     return e;
 }
 
-/* Checked first, then put. */
-static enum err read_source(const struct source *s, struct pass *p, struct builds_answer *ret,
-                            struct fault *f)
+static enum err check_rows(const struct source *s, const struct pass *p, struct fault *f)
 {
-    p->what = "checking";
-    enum err e = open_source(s, &p->csv, f);
-    if (e == ERR_OK)
-        e = run_pass(p, f);
-    if (e == ERR_OK && p->answer.n_rows == 0) {
-        snprintf(f->file, sizeof f->file, "%s", s->path);
-        e = fault_set(f, ERR_EMPTY,
-                      "there is no unit in it; expected one or more lines below the first");
+    if (p->answer.n_rows > 0)
+        return ERR_OK;
+    snprintf(f->file, sizeof f->file, "%s", s->path);
+    return fault_set(f, ERR_EMPTY,
+                     "there is no unit in it; expected one or more lines below the first");
+}
+
+/* Checked first, then put; or both at once. */
+static enum err read_source(const struct source *s, struct pass *p, struct fault *f)
+{
+    enum err e = ERR_OK;
+    if (!p->is_whole) {
+        p->what = "checking";
+        e = open_source(s, &p->csv, f);
+        if (e == ERR_OK)
+            e = run_pass(p, f);
+        if (e == ERR_OK)
+            e = check_rows(s, p, f);
     }
     if (e == ERR_OK && p->put != NULL) {
         p->answer = (struct builds_answer){0};
         e = put_source(s, p, f);
     }
     if (e == ERR_OK)
-        *ret = p->answer;
+        e = check_rows(s, p, f);
     return e;
 }
 
@@ -206,8 +215,10 @@ enum err builds_read(const char *text, size_t n, const char *name, builds_put *p
     const struct source s = {name, n > 0 ? text : "", n};
     struct pass p = {.put = put, .me = me, .all = 2 * (uint64_t)n};
     struct fault f = {0};
-    const enum err e = read_source(&s, &p, ret, &f);
-    if (e != ERR_OK)
+    const enum err e = read_source(&s, &p, &f);
+    if (e == ERR_OK)
+        *ret = p.answer;
+    else
         *reterr = f;
     return e;
 }
@@ -223,6 +234,20 @@ static enum err put_batch(void *me, const struct store_build *rows, size_t n, st
 {
     const struct target *t = me;
     return store_build_put(t->store, rows, n, t->now_ms, f);
+}
+
+static enum err put_all(struct store *store, const struct source *s, struct pass *p,
+                        struct fault *f)
+{
+    struct fault ignored = {0};
+    const bool may_be_whole = p->all <= 2 * (uint64_t)BUILDS_WHOLE_MAX;
+    enum err e = store_builds_begin(store, may_be_whole, &p->is_whole, f);
+    if (e == ERR_OK)
+        e = read_source(s, p, f);
+    const enum err end = store_builds_end(store, e == ERR_OK, e == ERR_OK ? f : &ignored);
+    if (p->step != NULL && p->is_whole)
+        p->step->step(p->step->me, p->what, p->all, p->all);
+    return e != ERR_OK ? e : end;
 }
 
 enum err builds_take(struct store *store, const char *path, int64_t now_ms,
@@ -245,15 +270,11 @@ enum err builds_take(struct store *store, const char *path, int64_t now_ms,
         p.all = 2 * (uint64_t)whole.size;
     }
     if (e == ERR_OK)
-        e = store_bulk(store, true, &f);
-    const bool is_bulk = e == ERR_OK;
-    if (e == ERR_OK)
-        e = read_source(&s, &p, ret, &f);
-    struct fault ignored = {0};
-    if (is_bulk && store_bulk(store, false, &ignored) != ERR_OK && e == ERR_OK)
-        f = ignored, e = ignored.code;
+        e = put_all(store, &s, &p, &f);
     text_done(&whole);
-    if (e != ERR_OK)
+    if (e == ERR_OK)
+        *ret = p.answer;
+    else
         *reterr = f;
     return e;
 }

@@ -6,9 +6,11 @@
  * does; one of another length or with a character that no VIN has is refused, one whose check digit is wrong is taken and counted,
  * since not every country has it.
  *
- * The whole list is checked before the first row is put into the store: a list with a fault changes nothing. Rows are put in batches,
- * so a break-down on the way (disk full) leaves whole batches; putting the list again goes on from there. A file of any size is
- * streamed; what comes through a pipe is held in memory, at most BUILDS_PIPE_MAX bytes. */
+ * A list with a fault changes nothing. Into an SQLite store without a build list, a list of at most BUILDS_WHOLE_MAX bytes goes as one
+ * transaction, checked as it is read: after a fault or a break-down on the way nothing was changed. Others who would write to the store
+ * wait for it, hence the bound; who reads sees the store as it was. Else the whole list is checked before the first row is put, and
+ * rows are put in batches, so a break-down on the way (disk full) leaves whole batches; putting the list again goes on from there. A file
+ * of any size is streamed; what comes through a pipe is held in memory, at most BUILDS_PIPE_MAX bytes. */
 #ifndef DESK_BUILDS_H
 #define DESK_BUILDS_H
 
@@ -16,7 +18,12 @@
 #include "core/vin.h"
 #include "store/store.h"
 
-enum { BUILDS_LABEL_MAX = 120, BUILDS_STATION_ROOM = 49, BUILDS_PIPE_MAX = 256 * 1024 * 1024 };
+enum {
+    BUILDS_LABEL_MAX = 120,
+    BUILDS_STATION_ROOM = 49,
+    BUILDS_PIPE_MAX = 256 * 1024 * 1024,
+    BUILDS_WHOLE_MAX = 128 * 1024 * 1024 /* about 3.5 million rows */
+};
 
 struct builds_row {
     char vin[VIN_SIZE + 1], station[BUILDS_STATION_ROOM], label[BUILDS_LABEL_MAX + 1];
@@ -34,7 +41,8 @@ struct builds_answer {
     char first_bad_vin[18];
 };
 
-/* builds_take: path "-": standard input. step may be NULL; `all` are twice the file's bytes, since it is read twice. *ret is written
+/* builds_take: path "-": standard input. step may be NULL; `all` are twice the file's bytes, since it is read twice, or since making the
+ * indexes afterwards takes about as long again. *ret is written
  * on ERR_OK only. Errors: those of csv_open_file, csv_need and csv_next; with line, column and the column's name ERR_SYNTAX (VIN,
  * station), ERR_LIMIT and ERR_ENCODING (label); ERR_EMPTY (no row), those of store_build_put. */
 MUST_USE enum err builds_take(struct store *store, const char *path, int64_t now_ms,

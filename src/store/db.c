@@ -55,9 +55,9 @@ enum err db_count_objects(struct db *db, int64_t *ret, struct fault *reterr)
     return db->ops->count_objects(db, ret, reterr);
 }
 
-enum err db_bulk(struct db *db, bool is_bulk, struct fault *reterr)
+enum err db_bulk(struct db *db, enum db_bulk bulk, struct fault *reterr)
 {
-    return db->ops->bulk != NULL ? db->ops->bulk(db, is_bulk, reterr) : ERR_OK;
+    return db->ops->bulk != NULL ? db->ops->bulk(db, bulk, reterr) : ERR_OK;
 }
 
 /* ---- statements ---------------------------------------------------------------------------- */

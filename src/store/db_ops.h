@@ -16,7 +16,7 @@ struct db_ops {
                       struct fault *f);
     enum err (*mark)(struct db *db, int64_t application, int64_t version, struct fault *f);
     enum err (*count_objects)(struct db *db, int64_t *ret, struct fault *f);
-    enum err (*bulk)(struct db *db, bool is_bulk, struct fault *f); /* NULL: nothing to do */
+    enum err (*bulk)(struct db *db, enum db_bulk bulk, struct fault *f); /* NULL: nothing to do */
 
     /* is_many: db_use_many. */
     struct db_use (*use)(struct db *db, const char *sql, bool is_many);

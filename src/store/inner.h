@@ -30,6 +30,8 @@ struct store {
     char shown[FAULT_FILE_MAX]; /* what messages call the store */
     char word[PLACE_ROOM];      /* as it was named */
     bool is_server;
+    /* Whether store_builds_begin holds a transaction that all rows of a build list go into; BROKEN: it may only be rolled back. */
+    enum { FILLING_NOT, FILLING, FILLING_BROKEN } filling;
 };
 
 static const char store_file[] = "store.db";

@@ -1,4 +1,4 @@
-/* papers: owns the way of papers and of the build list onto the log and back. */
+/* papers: owns the way of papers onto the log and back. */
 #include "store/inner.h"
 
 #include <stdio.h>
@@ -164,93 +164,6 @@ enum err store_papers(struct store *store, const char *kind, const char *name, b
     }
     db_rest(&u);
     scratch_done(&scratch);
-    store_look_end(store);
-    return store_named(store, err, reterr);
-}
-
-/* ---- the build list ------------------------------------------------------------------------ */
-
-/* Whether every row stands in the list as it is. */
-static enum err are_known(struct store *s, const struct store_build *builds, size_t n, bool *ret,
-                          struct fault *f)
-{
-    enum err err = ERR_OK;
-    *ret = true;
-    for (size_t i = 0; i < n && *ret && err == ERR_OK; i++) {
-        const char *label = builds[i].label != NULL ? builds[i].label : "";
-        struct db_use u = db_use(s->db, "SELECT label FROM builds WHERE vin = ? AND station = ?");
-        db_text(&u, builds[i].vin);
-        db_text(&u, builds[i].station);
-        err = db_next(&u, ret, f);
-        *ret = err == ERR_OK && *ret && strcmp(db_col_text(&u, 0, NULL), label) == 0;
-        db_rest(&u);
-    }
-    return err;
-}
-
-enum err store_build_put(struct store *store, const struct store_build *builds, size_t n,
-                         int64_t at_ms, struct fault *reterr)
-{
-    struct log_entry e = {0}; /* of no bag */
-    struct log_end end;
-    bool is_known = false;
-    enum err err =
-        shape_check_list("builds", &shape_build, builds, n, STORE_BUILDS_AT_ONCE, reterr);
-    if (err != ERR_OK || n == 0)
-        return err;
-    err = store_writable(store, reterr);
-    if (err == ERR_OK)
-        err = db_begin(store->db, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    err = are_known(store, builds, n, &is_known, reterr);
-    if (err == ERR_OK && is_known)
-        return store_named(store, db_commit(store->db, reterr), reterr);
-    text_clear(&store->json);
-    derive_builds_json(builds, n, at_ms, &store->json);
-    if (err == ERR_OK)
-        err = log_find_end(store->db, &end, reterr);
-    if (err == ERR_OK)
-        err = store_append_log(store, &end, &e, LOG_BUILDS, at_ms, reterr);
-    if (err == ERR_OK)
-        err = derive_builds_rows(store->db, e.seq, builds, n, reterr);
-    if (err == ERR_OK)
-        err = db_commit(store->db, reterr);
-    else
-        db_rollback(store->db);
-    return store_named(store, err, reterr);
-}
-
-enum err store_bulk(struct store *store, bool is_bulk, struct fault *reterr)
-{
-    const enum err err = store_writable(store, reterr);
-    return store_named(store, err != ERR_OK ? err : db_bulk(store->db, is_bulk, reterr), reterr);
-}
-
-enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,
-                      struct fault *reterr)
-{
-    static const char all[] = "SELECT vin, station, label FROM builds ORDER BY vin, station";
-    static const char one[] =
-        "SELECT vin, station, label FROM builds WHERE vin = ? ORDER BY station";
-    enum err err = store_look(store, reterr);
-    if (err != ERR_OK)
-        return store_named(store, err, reterr);
-    struct db_use u = vin != NULL ? db_use(store->db, one) : db_use_many(store->db, all);
-    bool has_row = true, goes_on = true;
-    if (vin != NULL)
-        db_text(&u, vin);
-    while (goes_on) {
-        struct store_build b = {0};
-        err = db_next(&u, &has_row, reterr);
-        if (err != ERR_OK || !has_row)
-            break;
-        b.vin = db_col_text(&u, 0, NULL);
-        b.station = db_col_text(&u, 1, NULL);
-        b.label = db_col_is_null(&u, 2) ? NULL : db_col_text(&u, 2, NULL);
-        goes_on = see(me, &b);
-    }
-    db_rest(&u);
     store_look_end(store);
     return store_named(store, err, reterr);
 }

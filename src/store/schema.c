@@ -108,6 +108,11 @@ static const char *const bulk_sql[DB_DIALECTS][2] = {
     "CREATE INDEX rulings_of_kind ON rulings (kind, seq) WHERE kind <> 0;\n"
 enum { INDEXES_ALONE_SINCE = 6 };
 
+/* Made after the rows where very many come at once (schema_builds). */
+#define BUILDS_INDEXES                                                                             \
+    "CREATE INDEX builds_by_serial ON builds (substr(vin, 12));\n"                                 \
+    "CREATE INDEX builds_by_label ON builds (label);\n"
+
 static const char derived_sql[] =
     "CREATE TABLE units (\n"
     "  vin TEXT PRIMARY KEY, first_seq INTEGER NOT NULL REFERENCES log (seq)\n"
@@ -203,9 +208,7 @@ static const char derived_sql[] =
     "  vin TEXT NOT NULL, station TEXT NOT NULL, label TEXT,\n"
     "  seq INTEGER NOT NULL REFERENCES log (seq),\n"
     "  PRIMARY KEY (vin, station)\n"
-    ") STRICT, WITHOUT ROWID;\n"
-    "CREATE INDEX builds_by_serial ON builds (substr(vin, 12));\n"
-    "CREATE INDEX builds_by_label ON builds (label);\n";
+    ") STRICT, WITHOUT ROWID;\n" BUILDS_INDEXES;
 
 /* clang-format off */
 const struct schema_table schema_derived[SCHEMA_DERIVED + 1] = {
@@ -275,6 +278,12 @@ enum err schema_make(struct db *db, struct fault *reterr)
 enum err schema_bulk(struct db *db, bool is_end, struct fault *reterr)
 {
     return db_script(db, bulk_sql[db_dialect(db)][is_end], reterr);
+}
+
+enum err schema_builds(struct db *db, bool is_end, struct fault *reterr)
+{
+    static const char drop[] = "DROP INDEX builds_by_serial; DROP INDEX builds_by_label";
+    return db_script(db, is_end ? BUILDS_INDEXES : drop, reterr);
 }
 
 enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr)

@@ -25,6 +25,10 @@ MUST_USE enum err schema_make(struct db *db, struct fault *reterr);
 /* schema_bulk: before (is_end false) and after filling the empty derived tables from the whole log, in the caller's transaction. */
 MUST_USE enum err schema_bulk(struct db *db, bool is_end, struct fault *reterr);
 
+/* schema_builds: before (is_end false) and after the empty build list gets very many rows, in the caller's transaction: its indexes are
+ * made when all rows are there. */
+MUST_USE enum err schema_builds(struct db *db, bool is_end, struct fault *reterr);
+
 /* schema_check: whether db is a store of ours; *ret_version its version. Errors: ERR_TYPE (not a
  * store), ERR_DOMAIN (made by a later program), those of db. */
 MUST_USE enum err schema_check(struct db *db, int64_t *ret_version, struct fault *reterr);

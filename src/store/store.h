@@ -395,9 +395,14 @@ enum { STORE_BUILDS_AT_ONCE = 10000 };
  * most STORE_BUILDS_AT_ONCE. */
 MUST_USE enum err store_build_put(struct store *store, const struct store_build *builds, size_t n,
                                   int64_t at_ms, struct fault *reterr);
-/* store_bulk: whether many calls of store_build_put come one behind the other: they take more memory (32 MiB) and less time. Nothing
- * else is to be written through this store meanwhile. */
-MUST_USE enum err store_bulk(struct store *store, bool is_bulk, struct fault *reterr);
+/* store_builds_begin, store_builds_end: around many calls of store_build_put one behind the other: they take more memory and less time.
+ * *ret_is_whole: the store has no build list yet and may_be_whole: all of it is one transaction, which others who would write wait for
+ * and which is there, durably, when store_builds_end has been called with is_kept, or not at all; without is_kept, or where a call of
+ * store_build_put failed, nothing was changed. Otherwise each call of store_build_put is one, and is_kept is not looked at. Nothing else
+ * is to be asked of this store meanwhile. store_builds_end is to be called after an error of store_builds_begin, too. */
+MUST_USE enum err store_builds_begin(struct store *store, bool may_be_whole, bool *ret_is_whole,
+                                     struct fault *reterr);
+MUST_USE enum err store_builds_end(struct store *store, bool is_kept, struct fault *reterr);
 /* vin NULL: all, by VIN and station. */
 typedef bool store_see_build(void *me, const struct store_build *build);
 MUST_USE enum err store_builds(struct store *store, const char *vin, store_see_build *see, void *me,

@@ -208,6 +208,10 @@ static bool may_be_written(const char *path)
     return (access(path, W_OK) == 0 || errno == ENOENT) && access(folder, W_OK) == 0;
 }
 
+/* Bytes that the write-ahead log keeps of the disk when it is begun anew: as long as it grows in a row (BULK_LOG). A build list that came
+ * in as a whole left it larger. */
+#define LOG_KEPT "33554432"
+
 static int open_to_write(struct sq *s, const char *path, bool is_new)
 {
     int code = open_file(s, path, is_new ? "?mode=rwc" : "?mode=rw",
@@ -217,7 +221,8 @@ static int open_to_write(struct sq *s, const char *path, bool is_new)
     if (code == SQLITE_OK && sqlite3_db_readonly(s->sqlite, "main") == 1)
         code = SQLITE_READONLY;
     if (code == SQLITE_OK)
-        code = run_patiently(s->sqlite, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;");
+        code = run_patiently(s->sqlite, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; "
+                                        "PRAGMA journal_size_limit = " LOG_KEPT);
     return (code & 0xff) == SQLITE_CANTOPEN && !may_be_written(path) ? SQLITE_READONLY : code;
 }
 
@@ -308,13 +313,14 @@ static enum err sq_count_objects(struct db *db, int64_t *ret, struct fault *rete
 
 enum { USUAL_KIB = 2000, USUAL_LOG = 1000 /* pages; both SQLite's own */, BULK_LOG = 8000 };
 
-static enum err sq_bulk(struct db *db, bool is_bulk, struct fault *reterr)
+static enum err sq_bulk(struct db *db, enum db_bulk bulk, struct fault *reterr)
 {
-    char sql[128];
+    static const int kib[] = {USUAL_KIB, DB_BULK_KIB, DB_SORT_KIB};
+    char sql[128]; /* within a transaction the last of them does nothing: it is off by then */
     snprintf(sql, sizeof sql,
              "PRAGMA cache_size = -%d; PRAGMA wal_autocheckpoint = %d; PRAGMA foreign_keys = %s;",
-             is_bulk ? (int)DB_BULK_KIB : (int)USUAL_KIB, is_bulk ? (int)BULK_LOG : (int)USUAL_LOG,
-             is_bulk ? "OFF" : "ON");
+             kib[bulk], bulk != DB_BULK_NONE ? (int)BULK_LOG : (int)USUAL_LOG,
+             bulk != DB_BULK_NONE ? "OFF" : "ON");
     return sq_script(db, sql, reterr);
 }
 

@@ -10,9 +10,11 @@
 #include <unistd.h>
 
 enum { CLAIMS_MAX = 4000, SIZES = 8 }; /* the largest has room for more than one checkpoint */
+enum { LIST_CALL = 2000, LIST_CALLS = 8 };
 
 static char folder[256], path[300];
 static bool is_full_of_photos;
+static int n_full;
 
 static int64_t verify(struct store_counts *ret)
 {
@@ -88,6 +90,61 @@ static void check_full(int kib)
     umount(folder);
 }
 
+/* A build list into a store without one: all of it or nothing, wherever the room ends: at its rows, at the indexes, or only when it is
+ * carried over from the write-ahead log, which is no matter to who was told that it is in. */
+static enum err put_list(struct fault *f)
+{
+    static struct store_build rows[LIST_CALL];
+    static char vins[LIST_CALL][18], label[] = "C2-2024-W19";
+    struct store *s = NULL;
+    bool is_made, is_whole = false;
+    enum err err = store_init(path, &is_made, f);
+    if (err == ERR_OK)
+        err = store_open(path, STORE_WRITE, &s, f);
+    if (err != ERR_OK)
+        return err;
+    err = store_builds_begin(s, true, &is_whole, f);
+    if (err == ERR_OK && !is_whole)
+        synth_bail("a store without a list", NULL);
+    for (int k = 0; k < LIST_CALLS && err == ERR_OK; k++) {
+        for (int i = 0; i < LIST_CALL; i++) {
+            snprintf(vins[i], sizeof vins[i], "ZZZFM24T5R0%06d", k * LIST_CALL + i);
+            rows[i] = (struct store_build){vins[i], "fore", label};
+        }
+        err = store_build_put(s, rows, LIST_CALL, 1770000000000, f);
+    }
+    struct fault ignored = {0};
+    const enum err end = store_builds_end(s, err == ERR_OK, err == ERR_OK ? f : &ignored);
+    store_close(s);
+    return err != ERR_OK ? err : end;
+}
+
+static void check_full_list(int kib)
+{
+    char options[32];
+    struct fault f = {0};
+    struct store_counts c = {0};
+    snprintf(options, sizeof options, "size=%dk", kib);
+    if (mount("mendwright", folder, "tmpfs", 0, options) != 0)
+        synth_bail("mount", NULL);
+    const enum err err = put_list(&f);
+    const int64_t n_bad = verify(&c);
+    tap_ok(n_bad == 0 &&
+               (err == ERR_OK ? c.builds == LIST_CALLS * LIST_CALL
+                              : err == ERR_IO && strstr(f.message, "no room left") != NULL &&
+                                    c.builds == 0 && c.entries == 0),
+           "%d KiB: a list of %d rows is in or not: %lld rows%s%s", kib, LIST_CALLS * LIST_CALL,
+           (long long)c.builds, err != ERR_OK ? ": " : "", f.message);
+    n_full += err != ERR_OK;
+    snprintf(options, sizeof options, "size=%dk", kib + 16384);
+    if (mount("mendwright", folder, "tmpfs", MS_REMOUNT, options) != 0)
+        synth_bail("remount", NULL);
+    if (err != ERR_OK)
+        tap_ok(put_list(&f) == ERR_OK && verify(&c) == 0 && c.builds == LIST_CALLS * LIST_CALL,
+               "%d KiB: with room again it goes in", kib);
+    umount(folder);
+}
+
 /* The store in `path` may now only be read. */
 static void check_read_only(const char *how)
 {
@@ -147,6 +204,9 @@ int main(void)
                 is_full_of_photos = k == 1;
                 check_full(i < SIZES - 1 ? 96 + 173 * i : 12000);
             }
+        for (int kib = 800; kib < 9000; kib += 750)
+            check_full_list(kib);
+        tap_ok(n_full > 2 && n_full < 11, "the room ended before the end in %d of 11", n_full);
     } else if (geteuid() != 0) {
         char file[400];
         make_one();
