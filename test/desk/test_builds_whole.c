@@ -347,7 +347,7 @@ static void check_killed(const char *list, const struct held *wanted, unsigned p
     static struct held held;
     enum { STEPS = ROWS_KILLED / 256 };
     const char *kills = getenv("MENDWRIGHT_KILLS"), *from = getenv("MENDWRIGHT_SEED");
-    const int n = kills != NULL ? atoi(kills) : KILLS;
+    const int n = kills != NULL && kills[0] != '\0' ? atoi(kills) : KILLS;
     unsigned seed = from != NULL ? (unsigned)strtoul(from, NULL, 10) : (unsigned)time(NULL);
     char path[300];
     struct kills k = {0};
