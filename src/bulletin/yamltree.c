@@ -434,7 +434,7 @@ enum err yamltree_read(const char *text, size_t n, const char *name, struct aren
     if (r.err == ERR_OK && r.root == NULL)
         complain(&r, ERR_EMPTY, 1, 1, "", "the file is empty: a bulletin was expected");
     if (r.err == ERR_MEMORY)
-        complain(&r, ERR_MEMORY, 0, 0, "", "memory ran out");
+        fault_list_no_memory(faults, name);
     if (r.err == ERR_OK)
         *ret_root = r.root;
     return r.err;

@@ -31,6 +31,7 @@ enum {
     HTTP_HEADERS_MAX = 8,        /* that a handler adds */
     HTTP_HASHING_MAX = 16,       /* calls that hash a password, waiting and under way */
     HTTP_CHANGES_MAX = 64,       /* the same of those that change something */
+    HTTP_FILES_MAX = 64,         /* the same of those that bring a file or take long */
     HTTP_SUMS_MAX = 1024         /* the same of those that ask for the campaign */
 };
 

@@ -8,7 +8,7 @@
 enum { HASHERS_MAX = 4 };
 
 struct lanes {
-    struct lane *hashing, *changing, *summing;
+    struct lane *hashing, *changing, *taking, *summing;
 };
 
 static int hashers(int n)
@@ -23,7 +23,7 @@ static int changers(int n)
 
 int lanes_threads(int n_threads)
 {
-    return hashers(n_threads) + changers(n_threads) + 1;
+    return hashers(n_threads) + 2 * changers(n_threads) + 1;
 }
 
 struct lanes *lanes_new(int n_threads, lane_do *run)
@@ -33,8 +33,9 @@ struct lanes *lanes_new(int n_threads, lane_do *run)
         return NULL;
     l->hashing = lane_new(hashers(n_threads), HTTP_HASHING_MAX, run);
     l->changing = lane_new(changers(n_threads), HTTP_CHANGES_MAX, run);
+    l->taking = lane_new(changers(n_threads), HTTP_FILES_MAX, run);
     l->summing = lane_new(1, HTTP_SUMS_MAX, run);
-    if (l->hashing != NULL && l->changing != NULL && l->summing != NULL)
+    if (l->hashing != NULL && l->changing != NULL && l->taking != NULL && l->summing != NULL)
         return l;
     lanes_free(l);
     return NULL;
@@ -46,13 +47,16 @@ void lanes_free(struct lanes *lanes)
         return;
     lane_free(lanes->hashing);
     lane_free(lanes->changing);
+    lane_free(lanes->taking);
     lane_free(lanes->summing);
     free(lanes);
 }
 
 struct lane *lanes_of(const struct lanes *lanes, const struct route *route)
 {
+    const bool is_slow = route->body == ROUTE_FILE || route_is_long(route);
     return route_hashes(route) ? lanes->hashing
            : route_sums(route) ? lanes->summing
+           : is_slow           ? lanes->taking
                                : lanes->changing;
 }

@@ -111,6 +111,9 @@ def check_busy_store(server, bag):
     senders = [threading.Thread(target=lambda: told.append(someone.send('PUT', f'/api/v1/bags/{sha256(data)}', data))) for _ in range(4)]
     for s in senders:
         s.start()
+    owner = server.enter('ada')
+    kept = owner.send('PUT', '/api/v1/drafts/beside', {'text': 'bulletin:\n'}, {'If-None-Match': '*'}).status  # a change that does not need the store
+    ok(kept == 200 and not told, 'four bags that wait, more than there are threads for them, do not hold up a draft that is kept', f'{kept} {len(told)}')
     looks = [someone.get('/api/v1/claims').status for _ in range(20)]
     ok(set(looks) == {200} and not told, 'while another program is writing to the store, claims are looked at twenty times and the bags wait', f'{looks} {len(told)}')
     other.execute('ROLLBACK')

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The guards are guarded: arrows, purity, names and tally must refuse what they are there to refuse. TAP."""
+"""The guards are guarded: arrows, purity, names, tally and coverage must refuse what they are there to refuse. TAP."""
 import json
 import pathlib
 import subprocess
@@ -128,10 +128,40 @@ def tally(folder):
        'tally: --open names the line and the command that replays it, and does not close', out)
 
 
+def coverage(folder):
+    """One function of four counted lines (its head, the question, and each answer), of which a program reaches all but one in core/, and all in the others."""
+    tree = folder / 'counted'
+    (tree / 'tools').mkdir(parents=True)
+    (tree / 'tools/coverage').write_text((TOOLS / 'coverage').read_text())
+    sources = []
+    for part in ('core', 'bulletin', 'proof'):
+        path = tree / 'src' / part / f'{part}.c'
+        path.parent.mkdir(parents=True)
+        path.write_text(f'int {part}(int x);\nint {part}(int x) {{\n    if (x)\n        return 1;\n    return 2; }}\n')
+        sources.append(path)
+    (tree / 'main.c').write_text('int core(int), bulletin(int), proof(int);\nint main(void) { return core(1) + bulletin(0) + bulletin(1) + proof(0) + proof(1) - 7; }\n')
+    (tree / 'build').mkdir()
+    for path in (*sources, tree / 'main.c'):
+        code, out = run('gcc', '-O0', '--coverage', '-c', path, '-o', tree / 'build' / f'{path.stem}.o')
+    code2, out2 = run('gcc', '--coverage', *[tree / 'build' / f'{p.stem}.o' for p in (*sources, tree / 'main.c')], '-o', tree / 'build/main')
+    code3, _ = run(tree / 'build/main')
+    ok(code == 0 and code2 == 0 and code3 == 0, 'coverage: something to count is built and run', out + out2)
+    tool = ['python3', tree / 'tools/coverage', tree / 'build']
+    code, out = run(*tool)
+    rows = {line.split()[0]: line.split()[1:3] for line in out.splitlines() if len(line.split()) == 5}
+    ok(rows.get('core/') == ['4', '3'] and rows.get('bulletin/') == ['4', '4'] and rows.get('core.c') == ['4', '3'], 'coverage: three of four lines here, four of four there, by hand', out)
+    ok(code == 1 and 'under 90 %: core/ 75.0 %' in out and 'proof/ 100.0 %' in out, 'coverage: a folder under 90 % is refused, and which', out)
+    code, out = run(*tool, '--least', '75', '--missing')
+    ok(code == 0 and '\n      5\n' in out, 'coverage: at 75 % it is not; the line that was not reached is told', out)
+    code, out = run('python3', tree / 'tools/coverage', tree / 'src')
+    ok(code == 1 and 'no counts' in out, 'coverage: a folder without counts is no coverage at all', out)
+
+
 with tempfile.TemporaryDirectory() as name:
     arrows(pathlib.Path(name))
     purity(pathlib.Path(name))
     names(pathlib.Path(name))
     tally(pathlib.Path(name))
+    coverage(pathlib.Path(name))
 print(f'1..{count}')
 sys.exit(1 if failed else 0)
