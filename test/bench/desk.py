@@ -18,6 +18,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
 from rulings import BULLETIN, EVENTS, without_photos  # noqa: E402
 
 USERS, SECONDS = 20, 3
+EXPORTS = [f'{name}.{form}' for name in ('units', 'claims', 'stations', 'readings', 'rulings', 'awards', 'payments', 'failures', 'shops') for form in ('csv', 'json')]
 # Page of the Desk -> what it is called here -> (method, path, body). {..} is filled from what the store holds; BULLETIN stands for its file.
 TEXT = object()
 CALLS = {
@@ -64,8 +65,22 @@ def put_builds(program, folder, store, n_units):
 
 
 def memory_mb(pid):
+    """VmRSS now, VmHWM its peak (since forget_peak), and what of the present is anonymous: the rest are pages of files, which the system may take back."""
     text = pathlib.Path(f'/proc/{pid}/status').read_text()
-    return {k: int(next(r for r in text.splitlines() if r.startswith(k)).split()[1]) / 1024 for k in ('VmRSS', 'VmHWM')}
+    return {k: int(next(r for r in text.splitlines() if r.startswith(k)).split()[1]) / 1024 for k in ('VmRSS', 'VmHWM', 'RssAnon')}
+
+
+def forget_peak(pid):
+    """VmHWM begins anew from what the process holds now (proc(5), clear_refs)."""
+    pathlib.Path(f'/proc/{pid}/clear_refs').write_text('5')
+
+
+def tell_memory(pid, what):
+    """What the work of that name took at most, and left; the next begins anew."""
+    m = memory_mb(pid)
+    forget_peak(pid)
+    print(f"  {'memory: ' + what:<38} at most {m['VmHWM']:7.1f} MB, then {m['VmRSS']:7.1f}, of it anonymous {m['RssAnon']:.1f}", flush=True)
+    return m
 
 
 def processor_s(pid):
@@ -144,28 +159,69 @@ def look_around(me):
             'hundredth': rows[-1]['claim'], 'rule': next((x['finding'] for x in rows if x['finding']), 'late')}
 
 
-def long_work(me, text):
-    """What takes longer than a call: one user, once."""
-    results = {}
-    for name in ('units.csv', 'claims.csv'):
-        wire = http.client.HTTPConnection('127.0.0.1', me.port, timeout=600)
-        start = time.perf_counter()
-        wire.request('GET', f'/api/v1/export/{name}', headers=me.headers)
-        answer = wire.getresponse()
-        first = time.perf_counter() - start
-        n = len(answer.read())
-        results[f'export {name}'] = {'first_s': first, 'all_s': time.perf_counter() - start, 'bytes': n}
-        wire.close()
+def export(port, headers, name):
+    """Times of one export, read as it comes; one whose list is not kept is answered 404 and gives no bytes."""
+    wire = http.client.HTTPConnection('127.0.0.1', port, timeout=3600)
+    start, n = time.perf_counter(), 0
+    wire.request('GET', f'/api/v1/export/{name}', headers=headers)
+    answer = wire.getresponse()
+    first = time.perf_counter() - start
+    while piece := answer.read(1 << 20):
+        n += len(piece)
+    wire.close()
+    if answer.status not in (200, 404):
+        raise RuntimeError(f'export {name}: {answer.status}')
+    return {'first_s': first, 'all_s': time.perf_counter() - start, 'bytes': n if answer.status == 200 else 0}
+
+
+def what_if(me, text):
     took, _, headers = me('POST', '/api/v1/bulletins/what-if', json.dumps({'text': text}), good=(202,))
     start = time.perf_counter()
-    while json.loads(me('GET', headers['Location'])[1])['state'] in ('waiting', 'running'):
+    while (state := json.loads(me('GET', headers['Location'])[1])['state']) in ('waiting', 'running'):
         time.sleep(0.1)
-    results['what if'] = {'first_s': took, 'all_s': time.perf_counter() - start + took, 'bytes': 0}
-    return results
+    if state != 'done':
+        raise RuntimeError(f'what if: {state}')
+    return {'first_s': took, 'all_s': time.perf_counter() - start + took, 'bytes': 0}
+
+
+def at_once(works):
+    """What several functions return, each in a thread of its own; the first fault of one is raised."""
+    back = [None] * len(works)
+
+    def run(i):
+        try:
+            back[i] = works[i]()
+        except (RuntimeError, OSError, http.client.HTTPException) as e:
+            back[i] = e
+
+    threads = [threading.Thread(target=run, args=(i,)) for i in range(len(works))]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    for b in back:
+        if isinstance(b, Exception):
+            raise b
+    return back
+
+
+def long_work(pid, me, who, text):
+    """What takes longer than a call: each by itself, then exports beside a what-if, and two of those one behind the other."""
+    results, memory = {}, {}
+    mine = lambda: Caller(me.port, *who)  # noqa: E731
+    for name in EXPORTS:
+        results[f'export {name}'] = export(me.port, me.headers, name)
+        memory[f'export {name}'] = tell_memory(pid, f'export {name}')
+    results['what if'] = what_if(me, text)
+    memory['what if'] = tell_memory(pid, 'what if')
+    both = at_once([lambda: what_if(mine(), text), lambda: what_if(mine(), text), *[lambda name=name: export(me.port, me.headers, name) for name in ('units.json', 'readings.json')]])
+    results['two what ifs and two exports at once'] = {'first_s': both[0]['first_s'], 'all_s': max(b['all_s'] for b in both), 'bytes': sum(b['bytes'] for b in both)}
+    memory['two what ifs and two exports at once'] = tell_memory(pid, 'two what ifs, two exports at once')
+    return results, memory
 
 
 def run_calls(port, pid, who, technician, me, of, text):
-    results = {}
+    results, memory = {}, {}
     tag = me('GET', '/api/v1/campaign')[2]['ETag']
     for page, calls in CALLS.items():
         for name, what in calls.items():
@@ -178,7 +234,8 @@ def run_calls(port, pid, who, technician, me, of, text):
             c = results[f'{page}: {name}'] = told(crowd(port, technician if 'technician' in note else who, method, path.format(**of), body, more))
             c['processor_ms'] = 1000 * (processor_s(pid) - before) / c['n']
             print(f"  {page + ': ' + name:<38} processor {c['processor_ms']:6.2f}   p50 {c['p50_ms']:7.1f}   p95 {c['p95_ms']:7.1f}   p99 {c['p99_ms']:7.1f}   most {c['most_ms']:8.1f} ms   {c['n']:,} calls", flush=True)
-    return results
+        memory[page] = tell_memory(pid, page)
+    return results, memory
 
 
 def measure(program, store):
@@ -199,10 +256,11 @@ def measure(program, store):
         results = {'first_s': first, 'again_s': again, 'bytes': len(data), 'units': about['units'], 'claims': sum(c['claims'] for c in about['claims'])}
         print(f"\nthe Desk's calls, {USERS} users at once for {SECONDS} s each: {results['claims']:,} claims, {about['units']['in_scope']:,} units in scope; load {os.getloadavg()[0]:.1f}")
         print(f"  campaign, from the start of the server {first * 1000:9.0f} ms   reads the store into memory; again {again * 1000:.1f} ms; {len(data) / 1024:.0f} KiB", flush=True)
-        results['calls'] = run_calls(port, server.pid, who, technician, me, of, text)
-        results['memory_mb'] = memory_mb(server.pid)  # before exports and what-if, which are told by themselves
-        results['long'] = long_work(me, text)
-        results['memory_after_mb'] = memory_mb(server.pid)
+        memory = {'campaign, first': tell_memory(server.pid, 'campaign, first')}
+        results['calls'], more = run_calls(port, server.pid, who, technician, me, of, text)
+        memory |= more
+        results['long'], more = long_work(server.pid, me, who, text)
+        results['memory_mb'] = memory | more
         return results
     finally:
         server.terminate()
@@ -256,7 +314,8 @@ def show_desk(build, bench, n_claims, n_units=1_000_000, store=None):
             shutil.rmtree(made)
     for name, c in r['long'].items():
         print(f"  {name:<38} begins {c['first_s'] * 1000:9.0f} ms   is done after {c['all_s']:7.1f} s   {c['bytes'] / 1e6:,.0f} MB, one user")
-    print(f"  memory of the server                   {r['memory_mb']['VmRSS']:7.0f} MB, at most {r['memory_mb']['VmHWM']:.0f}; after exports and what if {r['memory_after_mb']['VmHWM']:.0f} at most")
+    name, most = max(r['memory_mb'].items(), key=lambda m: m[1]['VmHWM'])
+    print(f"  memory of the server at most           {most['VmHWM']:7.1f} MB, with {name}")
     with tempfile.TemporaryDirectory(dir=bench) as scratch:
         r['import'] = show_import(program, pathlib.Path(scratch), n_units)
     return r
