@@ -3,7 +3,7 @@
 #include "cli/study_ask.h"
 
 #include "cli/study.h"
-#include "store/store.h"
+#include "store/near.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -80,16 +80,18 @@ static void hide_path(struct text *wrong, const char *path, const char *name)
     *wrong = told;
 }
 
-static int run_store(struct run *r, const char *path, const struct study_kind *kind)
+static int run_store(struct run *r, const char *path, const char *from,
+                     const struct study_kind *kind)
 {
     struct fault f = {0};
     struct store *store = NULL;
     r->args[r->c.n_args++] = (struct cli_arg){"--store", path};
     study_ask_store(path, r->store_name);
     r->c.file = r->store_name;
-    const int code = store_open(path, STORE_READ, &store, &f) != ERR_OK
-                         ? cli_fault(&r->ctx, &f)
-                         : study_on_store(&r->c, kind, store);
+    const enum err err = store_open_near(path, from, &store, &r->c.near, &f);
+    if (r->c.near.why[0] != '\0') /* the reason names hosts: that is for whoever runs the server */
+        snprintf(r->c.near.why, sizeof r->c.near.why, "ask whoever runs the server");
+    const int code = err != ERR_OK ? cli_fault(&r->ctx, &f) : study_on_store(&r->c, kind, store);
     store_close(store);
     hide_path(&r->tap.wrong, path, r->store_name);
     return code;
@@ -130,8 +132,8 @@ enum err study_ask_run(const char *store, const struct study_ask *ask,
     prepare(&r, ask, kind, watch, ret);
     jsonw_start(&r.said, &ret->said);
     jsonw_array(&r.said, NULL);
-    const int code =
-        ask->kind->columns != NULL ? run_given(&r, ask, kind) : run_store(&r, store, kind);
+    const int code = ask->kind->columns != NULL ? run_given(&r, ask, kind)
+                                                : run_store(&r, store, ask->read_from, kind);
     jsonw_array_end(&r.said);
     const enum err e = end(&r, code, ret, reterr);
     text_done(&r.tap.wrong);

@@ -9,6 +9,7 @@
 #include "proof/photo_apart.h"
 #include "serve/http.h"
 #include "serve/quota.h"
+#include "store/near.h"
 
 #include <errno.h>
 #include <signal.h>
@@ -163,11 +164,30 @@ static bool read_numbers(struct call *c, const struct cli_arg *args, int n)
     return c->s.quota != NULL;
 }
 
+/* Whether --read-from can be meant; where it stands just now is told, and no reason not to start. */
+static bool check_near(struct call *c)
+{
+    struct fault f = {0};
+    struct store *store = NULL;
+    struct store_near near;
+    char said[FAULT_MESSAGE_MAX + 100];
+    if (c->s.read_from == NULL)
+        return true;
+    const enum err err = store_open_near(c->s.store, c->s.read_from, &store, &near, &f);
+    store_close(store);
+    if (err == ERR_OK)
+        fprintf(stderr, "note: studies are %s\n", store_near_say(&near, said, sizeof said));
+    else if (err == ERR_SYNTAX || err == ERR_LIMIT)
+        (void)cli_fault(c->ctx, &f);
+    return err != ERR_SYNTAX && err != ERR_LIMIT; /* all else http_start tells */
+}
+
 static int prepare(struct call *c, const struct cli_arg *args, int n)
 {
     const char *listen = cli_value(args, n, "--listen"), *pem = cli_value(args, n, "--certificate"),
                *key = cli_value(args, n, "--key");
     c->s.store = cli_value(args, n, "--store");
+    c->s.read_from = cli_value(args, n, "--read-from");
     c->s.is_behind_proxy = cli_has(args, n, "--behind-proxy");
     c->is_trial = cli_has(args, n, "--trial");
     if (c->s.store == NULL)
@@ -187,6 +207,8 @@ static int prepare(struct call *c, const struct cli_arg *args, int n)
                          "%s is seen from other machines: give --certificate and --key, or "
                          "--behind-proxy when a proxy speaks TLS for it",
                          c->s.address);
+    if (!check_near(c))
+        return CLI_WRONG;
     int code = pem != NULL ? read_pem(c, pem, &c->certificate) : CLI_GOOD;
     if (code == CLI_GOOD && key != NULL)
         code = read_pem(c, key, &c->key);
@@ -223,6 +245,10 @@ static int run(struct cli *ctx, int argc, char **argv)
 static const struct cli_option options[] = {
     {"--store", "FOLDER", "the store (`store init` makes one)", false},
     {"--listen", "ADDRESS:PORT", "where (127.0.0.1:8080); port 0: any that is free", false},
+    {"--read-from", "ADDRESS",
+     "of a store in PostgreSQL: a standby that studies are read from; they say how far it is "
+     "behind",
+     false},
     {"--certificate", "FILE", "certificate chain for TLS, PEM; wanted beyond loopback, with --key",
      false},
     {"--key", "FILE", "its private key, PEM", false},

@@ -60,6 +60,8 @@ struct study_ask {
     struct study_ask_value at[STUDY_ASK_OPTIONS_MAX];
     const char *rows; /* CSV, n_rows bytes; of kinds with columns, else NULL */
     size_t n_rows;
+    const char *
+        read_from; /* a standby of the store's (store/near.h), by the server's own settings; NULL: none */
 };
 
 /* study_ask_set: one more option, checked. Errors: ERR_UNKNOWN (the kind has none of that name), ERR_DUPLICATE, ERR_SYNTAX, ERR_RANGE, ERR_LIMIT;

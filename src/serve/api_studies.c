@@ -137,6 +137,7 @@ static enum err run(struct task *task, struct jsonw *w, struct fault *f)
     if (ask == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");
     ask->kind = study_ask_find(task_words(task));
+    ask->read_from = task_read_from(task);
     enum err err = json_parse(body->data, body->size, "", &doc, f);
     if (err == ERR_OK)
         err = read_ask(json_root(doc), ask, f);

@@ -697,7 +697,8 @@ static enum err make_parts(struct http *h, struct fault *f)
     if (h->guard != NULL)
         h->doors = doors_new(h->settings.store, h->guard, n + lanes_threads(n) + 1);
     h->lanes = lanes_new(n, run_aside);
-    h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms, h->settings.study);
+    h->tasks = tasks_new(h->settings.store, h->guard, h->settings.now_ms, h->settings.study,
+                         h->settings.read_from);
     if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->lanes == NULL ||
         h->tasks == NULL || h->shelf == NULL)
         return fault_set(f, ERR_MEMORY, "memory ran out");

@@ -53,6 +53,7 @@ struct http_settings {
     int log_fd;              /* -1: no log */
     int64_t (*now_ms)(void); /* the clock */
     study_ask_do *study;     /* answers studies; NULL: none are answered here */
+    const char *read_from;   /* a standby that studies are read from; NULL: none */
 };
 
 struct http;

@@ -38,6 +38,7 @@ struct task {
 struct tasks {
     char store[2048];
     study_ask_do *study;
+    const char *read_from;
     struct signin_guard *guard;
     int64_t (*now_ms)(void);
     struct lane *lane;
@@ -105,7 +106,7 @@ static void do_task(void *job)
 /* ---- the list ----------------------------------------------------------------------------------- */
 
 struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void),
-                        study_ask_do *study)
+                        study_ask_do *study, const char *read_from)
 {
     struct tasks *ts = calloc(1, sizeof *ts);
     if (ts == NULL || mtx_init(&ts->lock, mtx_plain) != thrd_success) {
@@ -115,6 +116,7 @@ struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (
     snprintf(ts->store, sizeof ts->store, "%s", store);
     ts->guard = guard;
     ts->study = study;
+    ts->read_from = read_from;
     ts->now_ms = now_ms;
     ts->lane = lane_new(1, TASKS_WAITING_MAX, do_task);
     if (ts->lane == NULL) {
@@ -329,6 +331,11 @@ int64_t task_now_ms(const struct task *task)
 const char *task_store(const struct task *task)
 {
     return task->tasks->store;
+}
+
+const char *task_read_from(const struct task *task)
+{
+    return task->tasks->read_from;
 }
 
 study_ask_do *task_study(const struct task *task)

@@ -37,9 +37,9 @@ struct task_order {
     const char *words; /* the caller's, handed to run; NULL: none */
 };
 
-/* tasks_new: store: the folder; study: answers studies, NULL: none are. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
+/* tasks_new: store: the folder; study: answers studies, NULL: none are; read_from: a standby that they are read from, borrowed, or NULL. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
 struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void),
-                        study_ask_do *study);
+                        study_ask_do *study, const char *read_from);
 void tasks_free(struct tasks *tasks);
 
 /* tasks_put: Errors: ERR_BUSY (enough are waiting), ERR_MEMORY, ERR_IO. */
@@ -73,6 +73,7 @@ const char *task_person(const struct task *task);
 int64_t task_now_ms(const struct task *task);
 const char *task_store(const struct task *task); /* the folder, for what reads it alone */
 study_ask_do *task_study(const struct task *task);
+const char *task_read_from(const struct task *task); /* NULL: none */
 /* task_brief: a JSON object of at most TASK_BRIEF_MAX bytes, told by tasks_brief once the task is done; a longer one is left out. */
 void task_brief(struct task *task, const struct text *json);
 /* task_step: how far it is; me: the task, so that it can be handed on as a callback. task_is_stopped: whether it is to end. */

@@ -14,6 +14,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / 'store'))
 import server as postgresql  # noqa: E402
 from door import ROOT, Server, done, ok  # noqa: E402
 from load import bags  # noqa: E402
+from studies import ask  # noqa: E402
 
 
 def run(a, *words):
@@ -71,8 +72,38 @@ def check_behind(a, pair, near, data):
     ok(campaign(a, near)[0] == campaign(a)[0], 'caught up, they are the same again')
 
 
+def level(pair, name):
+    last = pair.primary.ask(f'SELECT max(seq) FROM {name}.log')
+    postgresql.until(lambda: pair.standby.ask(f"SELECT to_regclass('{name}.log') IS NOT NULL") == ['t'] and pair.standby.ask(f'SELECT max(seq) FROM {name}.log') == last,
+                     'the standby has it all')
+
+
 def schema(a):
     return str(a.store).rpartition('schema=')[2]
+
+
+def asked(clerk):
+    """The study by a page: what its notes say of a standby."""
+    told = ask(clerk, 'window', {'draws': '99'}).json
+    assert told['state'] == 'done', told
+    return [n['text'] for n in told['answer']['answer']['assumptions'] if 'standby' in n['text']], told['answer']['answer']['llr']
+
+
+def check_serve(a, pair, near):
+    told = run(a, 'serve', '--store', a.store, '--read-from', a.folder, '--trial')
+    ok(told.returncode == 2 and 'postgresql://' in told.stderr, 'serve --read-from a folder: exit code 2', told.stderr)
+    a.options = ('--threads', '2', '--read-from', near)
+    clerk = a.start().person('clara', 'clerk')
+    there, value = asked(clerk)
+    ok(len(there) == 1 and 'has the whole log' in there[0] and value == study(a)[1]['llr'], 'a page\'s study is read from the standby, and says so', str((there, value)))
+    pair.standby.stop('fast')
+    there, value = asked(clerk)
+    ok(len(there) == 1 and 'from the primary' in there[0] and str(pair.standby.folder) not in there[0] and value == study(a)[1]['llr'],
+       'with the standby away from the primary, without a restart; hosts are not told to pages', str(there))
+    pair.standby.start()
+    there, value = asked(clerk)
+    ok(len(there) == 1 and 'read from the standby' in there[0], 'and from the standby once it is back', str(there))
+    ok(a.stop() == 0, 'it ends with 0')
 
 
 def check_wrong(a, pair, near):
@@ -81,6 +112,7 @@ def check_wrong(a, pair, near):
     other = Server(a.program)
     try:
         a.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', other.store)
+        level(pair, schema(other))
         there = campaign(a, f'{near}&schema={schema(other)}')
         ok('not the one of this store' in there[1] and there[0] == campaign(a)[0], 'another store is not read: the primary is, and that is told', there[1])
     finally:
@@ -89,8 +121,6 @@ def check_wrong(a, pair, near):
 
 
 def check_away(a, pair, near):
-    pair.primary.ask('ALTER SYSTEM RESET synchronous_standby_names')
-    pair.primary.ask('SELECT pg_reload_conf()')
     pair.standby.stop('fast')
     there = campaign(a, near)
     ok(there[0] == campaign(a)[0] and 'read from the primary, since the standby cannot be used' in there[1], 'the standby away: the primary answers, and that is told', there[1])
@@ -119,12 +149,13 @@ def main(argv):
                 a.call('take', a.folder / f'{i}.zip', '--store', a.store)
             a.call('rule', '--store', a.store, codes=(0, 1, 4))
             near = pair.standby.address
-            last = pair.primary.ask(f'SELECT max(seq) FROM {schema(a)}.log')
-            postgresql.until(lambda: pair.standby.ask(f"SELECT to_regclass('{schema(a)}.log') IS NOT NULL") == ['t'] and pair.standby.ask(f'SELECT max(seq) FROM {schema(a)}.log') == last,
-                             'the standby has it all')
+            level(pair, schema(a))
             check_beside(a, pair, near)
             check_behind(a, pair, near, made[2])
             check_wrong(a, pair, near)
+            pair.primary.ask('ALTER SYSTEM RESET synchronous_standby_names')
+            pair.primary.ask('SELECT pg_reload_conf()')
+            check_serve(a, pair, near)
             check_away(a, pair, near)
         finally:
             a.end()
