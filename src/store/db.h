@@ -114,7 +114,8 @@ bool db_col_same(const struct db_use *a, const struct db_use *b, int i);
 
 /* db_begin: takes the right to write at once (no other writer until the end), waiting DB_BUSY_MS
  * for others. db_snapshot: reading only; everything read until db_rollback is of one moment, while
- * others go on writing. */
+ * others go on writing. db_commit: after an error nothing was changed; where the disk failed, the next db_begin first makes sure of that,
+ * and fails when it cannot. */
 MUST_USE enum err db_begin(struct db *db, struct fault *reterr);
 MUST_USE enum err db_snapshot(struct db *db, struct fault *reterr);
 MUST_USE enum err db_commit(struct db *db, struct fault *reterr);
