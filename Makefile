@@ -8,7 +8,7 @@ TALLY ?=
 LINT_FLAGS ?=
 COVERAGE_FLAGS ?=
 # The suites that reach core/, bulletin/ and proof/.
-COVERED = unit fuzz bag cli photo
+COVERED = unit fuzz bag cli photo pictures
 PREFIX ?= /usr/local
 PAGES ?= true
 NINJA = ninja --quiet -j$(JOBS) -C
