@@ -103,6 +103,18 @@ static void room_for_more(struct doctor *d)
         doctor_say(d, "room", DOCTOR_GOOD, NULL, "%llu MiB are free", mib);
 }
 
+static void photos(struct doctor *d, struct store *s)
+{
+    char told[DOCTOR_TEXT_MAX];
+    struct fault f = {0};
+    if (store_photos_look(s, told, sizeof told, &f) == ERR_OK)
+        doctor_say(d, "photo files", DOCTOR_GOOD, NULL, "photos %.250s", told);
+    else
+        doctor_say(d, "photo files", DOCTOR_BAD,
+                   "Until photos can be reached no bag is taken in and none can be looked at.",
+                   "%.280s", f.message);
+}
+
 /* What is secret must be its owner's alone; what is the store's must not be writable by everybody. */
 static bool right_file(struct doctor *d, const char *name, mode_t forbidden)
 {
@@ -218,6 +230,7 @@ void doctor_store(struct doctor *d)
         return;
     }
     snprintf(d->files, sizeof d->files, "%s", store_folder(s));
+    photos(d, s);
     room_for_more(d);
     rights(d);
     clock_after(d, s);

@@ -11,24 +11,34 @@
 
 /* ---- a folder ------------------------------------------------------------------------------ */
 
+struct album_folder {
+    struct album album; /* first: what the ops are given points here */
+    char root[FILES_PATH_MAX];
+};
+
+static const char *root_of(const struct album *a)
+{
+    return ((const struct album_folder *)a)->root;
+}
+
 static enum err folder_make(const struct album *s, struct fault *f)
 {
     char path[FILES_PATH_MAX];
-    const enum err err = files_join(s->root, "photos", path, f);
+    const enum err err = files_join(root_of(s), "photos", path, f);
     return err != ERR_OK ? err : files_folder(path, f);
 }
 
 static enum err folder_put(const struct album *s, struct store_photo *photo, bool *ret_new,
                            struct fault *f)
 {
-    return files_put(s->root, photo, ret_new, f);
+    return files_put(root_of(s), photo, ret_new, f);
 }
 
 static enum err folder_has(const struct album *s, const uint8_t *sha256, const char *ext,
                            int64_t bytes, bool *ret, struct fault *f)
 {
     (void)f;
-    *ret = files_is_there(s->root, sha256, ext, bytes);
+    *ret = files_is_there(root_of(s), sha256, ext, bytes);
     return ERR_OK;
 }
 
@@ -36,7 +46,7 @@ static enum err folder_read(const struct album *s, const uint8_t *sha256, const 
                             size_t max, struct text *ret, struct fault *f)
 {
     char path[FILES_PATH_MAX];
-    files_path(s->root, sha256, ext, path, sizeof path);
+    files_path(root_of(s), sha256, ext, path, sizeof path);
     const enum err err = file_read(path, max, ret, f);
     f->file[0] = '\0'; /* the store's name says more to people than that of a digest */
     return err;
@@ -45,19 +55,19 @@ static enum err folder_read(const struct album *s, const uint8_t *sha256, const 
 static enum err folder_check(const struct album *s, const uint8_t *sha256, const char *ext,
                              int64_t bytes, struct fault *f)
 {
-    return files_check(s->root, sha256, ext, bytes, f);
+    return files_check(root_of(s), sha256, ext, bytes, f);
 }
 
 static enum err folder_walk(const struct album *s, files_see *see, void *me, struct fault *f)
 {
-    return files_walk(s->root, see, me, f);
+    return files_walk(root_of(s), see, me, f);
 }
 
 static enum err folder_remove(const struct album *s, const char *name, bool *ret_gone,
                               struct fault *f)
 {
     char path[FILES_PATH_MAX];
-    const enum err err = files_join(s->root, name, path, f);
+    const enum err err = files_join(root_of(s), name, path, f);
     if (err != ERR_OK)
         return err;
     *ret_gone = unlink(path) == 0;
@@ -70,6 +80,18 @@ static void folder_close(struct album *s)
     free(s);
 }
 
+static enum err folder_look(const struct album *s, char *told, size_t room, struct fault *f)
+{
+    char path[FILES_PATH_MAX];
+    const enum err err = files_join(root_of(s), "photos", path, f);
+    if (err != ERR_OK)
+        return err;
+    snprintf(told, room, "lie in %s", path);
+    return access(path, R_OK | X_OK) == 0
+               ? ERR_OK
+               : files_say(f, "the folder photos/ cannot be read", errno);
+}
+
 static const struct album_ops folder_ops = {.make = folder_make,
                                             .put = folder_put,
                                             .has = folder_has,
@@ -77,27 +99,29 @@ static const struct album_ops folder_ops = {.make = folder_make,
                                             .check = folder_check,
                                             .walk = folder_walk,
                                             .remove = folder_remove,
+                                            .look = folder_look,
                                             .close = folder_close};
 
 /* ---- any ----------------------------------------------------------------------------------- */
 
 enum err album_folder(const char *root, struct album **ret, struct fault *reterr)
 {
-    struct album *s = calloc(1, sizeof *s);
+    struct album_folder *s = calloc(1, sizeof *s);
     if (s == NULL)
         return fault_set(reterr, ERR_MEMORY, "memory ran out");
-    s->ops = &folder_ops;
+    s->album.ops = &folder_ops;
     if ((size_t)snprintf(s->root, sizeof s->root, "%s", root) >= sizeof s->root) {
         free(s);
         return fault_set(reterr, ERR_LIMIT, "the path is longer than %d bytes", FILES_PATH_MAX - 1);
     }
-    *ret = s;
+    *ret = &s->album;
     return ERR_OK;
 }
 
 enum err album_open(const struct place *place, struct album **ret, struct fault *reterr)
 {
-    return album_folder(place->files, ret, reterr);
+    return place->s3.is_used ? album_s3_open(&place->s3, ret, reterr)
+                             : album_folder(place->files, ret, reterr);
 }
 
 void album_close(struct album *album)
@@ -156,4 +180,10 @@ enum err album_remove(const struct album *album, const char *name, bool *ret_gon
 {
     *ret_gone = false;
     return album->ops->remove(album, name, ret_gone, reterr);
+}
+
+enum err album_look(const struct album *album, char *told, size_t room, struct fault *reterr)
+{
+    told[0] = '\0';
+    return album->ops->look(album, told, room, reterr);
 }

@@ -1,5 +1,5 @@
 /* album: where a store's photos lie, behind one interface, by the place that names the store: the folder photos/ beside everything else
- * (album.c, by files.h). An album may be used by several threads at once. Inside src/store/.
+ * (album.c, by files.h), or a bucket of an object store that speaks S3 (album_s3.c). An album may be used by several threads at once. Inside src/store/.
  *
  * What holds for every album: a photo is named by the SHA-256 of its bytes and by its kind; nobody ever sees half of one; when album_put
  * returns ERR_OK it is there durably; what is read is compared with its digest. Photos are put, read and removed by several processes on
@@ -22,7 +22,7 @@ void album_close(struct album *album);
 /* album_make: makes what has to be there before the first photo is put. Errors: as files_folder. */
 MUST_USE enum err album_make(const struct album *album, struct fault *reterr);
 
-/* album_put: as files_put. *ret_new: it was certainly not there before. */
+/* album_put: as files_put; ERR_IO also when the album cannot be asked now. *ret_new: it was certainly not there before. */
 MUST_USE enum err album_put(const struct album *album, struct store_photo *photo, bool *ret_new,
                             struct fault *reterr);
 
@@ -41,6 +41,10 @@ MUST_USE enum err album_check(const struct album *album, const uint8_t sha256[ST
 
 /* album_walk: as files_walk; `name` is what album_remove takes. */
 MUST_USE enum err album_walk(const struct album *album, files_see *see, void *me,
+                             struct fault *reterr);
+
+/* album_look: whether it can be used, and in `told` where it lies, for people; changes nothing. Errors: ERR_IO. */
+MUST_USE enum err album_look(const struct album *album, char *told, size_t room,
                              struct fault *reterr);
 
 /* album_remove: name: as files_name, or that which album_walk told. *ret_gone: it was there and is no longer. Not being there is no error. */

@@ -18,12 +18,16 @@ struct album_ops {
     enum err (*walk)(const struct album *album, files_see *see, void *me, struct fault *f);
     enum err (*remove)(const struct album *album, const char *name, bool *ret_gone,
                        struct fault *f);
+    enum err (*look)(const struct album *album, char *told, size_t room, struct fault *f);
     void (*close)(struct album *album);
 };
 
+/* Each kind has this first. */
 struct album {
     const struct album_ops *ops;
-    char root[FILES_PATH_MAX]; /* photos/ lies below it */
 };
+
+MUST_USE enum err album_s3_open(const struct place_s3 *at, struct album **ret,
+                                struct fault *reterr);
 
 #endif

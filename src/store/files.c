@@ -159,8 +159,24 @@ static int write_all(int fd, const uint8_t *bytes, size_t n)
     return 0;
 }
 
-/* Copies the source to fd; sets ext and bytes. */
-static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
+/* Where it goes: a file, or memory. */
+struct target {
+    int fd; /* -1: into text */
+    struct text *text;
+};
+
+static enum err put_piece(const struct target *to, const uint8_t *piece, size_t n, struct fault *f)
+{
+    const int number = to->fd >= 0 ? write_all(to->fd, piece, n) : 0;
+    if (number != 0)
+        return files_say(f, "the photo cannot be written", number);
+    if (to->fd < 0)
+        text_add(to->text, (const char *)piece, n);
+    return to->fd < 0 && to->text->is_broken ? fault_set(f, ERR_MEMORY, "memory ran out") : ERR_OK;
+}
+
+/* Copies the source to its target; sets ext and bytes. */
+static enum err copy(struct source *s, const struct target *to, uint8_t *piece, struct digest *d,
                      struct store_photo *photo, struct fault *f)
 {
     uint8_t sum[STORE_DIGEST];
@@ -178,9 +194,9 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
         for (long i = 0; i < n && n_head < FILES_HEAD; i++)
             head[n_head++] = piece[i];
         digest_add(d, piece, (size_t)n);
-        const int number = write_all(fd, piece, (size_t)n);
-        if (number != 0)
-            return files_say(f, "the photo cannot be written", number);
+        const enum err err = put_piece(to, piece, (size_t)n, f);
+        if (err != ERR_OK)
+            return err;
     }
     if (digest_end(d, sum) != ERR_OK)
         return fault_set(f, ERR_MEMORY, "memory ran out");
@@ -191,6 +207,27 @@ static enum err copy(struct source *s, int fd, uint8_t *piece, struct digest *d,
     photo->ext = files_kind(head, n_head);
     photo->bytes = (int64_t)s->at;
     return ERR_OK;
+}
+
+enum err files_gather(struct store_photo *photo, struct text *ret, struct fault *reterr)
+{
+    const struct target to = {.fd = -1, .text = ret};
+    uint8_t *piece = malloc(PIECE);
+    struct digest *d = NULL;
+    struct source s = {.fd = -1};
+    text_clear(ret);
+    enum err err = piece != NULL ? digest_new(DIGEST_SHA256, &d) : ERR_MEMORY;
+    if (err != ERR_OK)
+        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+    if (err == ERR_OK)
+        err = open_source(photo, &s, reterr);
+    if (err == ERR_OK)
+        err = copy(&s, &to, piece, d, photo, reterr);
+    if (s.fd >= 0)
+        close(s.fd);
+    digest_free(d);
+    free(piece);
+    return err;
 }
 
 /* This machine's name, so far as it can stand in a file's. */
@@ -256,7 +293,7 @@ static enum err put_once(const char *root, struct store_photo *photo, uint8_t *p
     if (err != ERR_OK)
         return err;
     const int fd = open_part(root, part, sizeof part, f);
-    err = fd >= 0 ? copy(&s, fd, piece, d, photo, f) : f->code;
+    err = fd >= 0 ? copy(&s, &(struct target){.fd = fd}, piece, d, photo, f) : f->code;
     if (err == ERR_OK && fsync(fd) != 0)
         err = files_say(f, "the photo cannot be written", errno);
     if (fd >= 0 && close(fd) != 0 && err == ERR_OK)
@@ -357,6 +394,18 @@ static bool parse_name(const char *folder, const char *name, uint8_t sha256[STOR
         return false;
     digest_hex(sha256, STORE_DIGEST, back); /* lower case only: another spelling is another file */
     return strcmp(hex, back) == 0;
+}
+
+bool files_parse(const char *name, uint8_t ret_sha256[STORE_DIGEST], char ret_ext[FILES_EXT_MAX])
+{
+    static const char above[] = "photos/";
+    const char *at = name + sizeof above - 1;
+    char folder[3];
+    if (strncmp(name, above, sizeof above - 1) != 0 || strlen(at) < 4 || at[2] != '/')
+        return false;
+    snprintf(folder, sizeof folder, "%.2s", at);
+    return parse_name(folder, at + 3, ret_sha256, ret_ext) &&
+           strspn(ret_ext, "abcdefghijklmnopqrstuvwxyz") == strlen(ret_ext);
 }
 
 /* Whether the process that a file under way belongs to may still be there: part-PID-N-MACHINE, or part-PID-N of a program that knew one

@@ -3,6 +3,7 @@
 #ifndef STORE_FILES_H
 #define STORE_FILES_H
 
+#include "base/text.h"
 #include "store/store.h"
 
 enum {
@@ -28,6 +29,12 @@ void files_path(const char *root, const uint8_t sha256[STORE_DIGEST], const char
  * bytes), ERR_OPEN, ERR_IO, ERR_MEMORY; reterr->path is the photo's name. */
 MUST_USE enum err files_put(const char *root, struct store_photo *photo, bool *ret_new,
                             struct fault *reterr);
+
+/* files_gather: the same photo's bytes into ret (the caller's) instead, with the same comparison, kind and size. */
+MUST_USE enum err files_gather(struct store_photo *photo, struct text *ret, struct fault *reterr);
+
+/* files_parse: a name as files_name writes it, and nothing else, as digest and kind. */
+bool files_parse(const char *name, uint8_t ret_sha256[STORE_DIGEST], char ret_ext[FILES_EXT_MAX]);
 
 /* Whether a file of that size lies there. The file is opened for that: on a network's file system that is when a machine asks the server
  * what is so now, instead of what it remembers (RFC 8881, 10.3.1: close-to-open). */

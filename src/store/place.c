@@ -71,8 +71,12 @@ static const char *option(const char *store, const char *name, size_t *ret_n)
 
 static bool is_ours(const char *s)
 {
-    return strncmp(s, "files=", 6) == 0 || strncmp(s, "schema=", 7) == 0 ||
-           strncmp(s, "log_part=", 9) == 0;
+    static const char *const words[] = {"files=",       "schema=",    "log_part=", "photos=",
+                                        "s3_endpoint=", "s3_region=", "s3_ca=",    "s3_wait="};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strncmp(s, words[i], strlen(words[i])) == 0)
+            return true;
+    return false;
 }
 
 /* Where the user ends and the host begins. A password that is written as it should not be is still no part of the host. */
@@ -115,6 +119,131 @@ static enum err refuse_password(const char *store, struct fault *f)
                      "it into a password file (PGPASSFILE) or a service file");
 }
 
+/* ---- an object store ----------------------------------------------------------------------- */
+
+enum { WAIT_S = 20, WAIT_MOST_S = 600 };
+
+#define SMALL "abcdefghijklmnopqrstuvwxyz0123456789"
+#define PLAIN SMALL "ABCDEFGHIJKLMNOPQRSTUVWXYZ._-"
+
+static bool is_made_of(const char *s, size_t n, const char *signs)
+{
+    return n > 0 && strspn(s, signs) >= n;
+}
+
+/* Names with / between; "." and ".." would be another key by the time they arrive. */
+static bool is_prefix(const char *s)
+{
+    while (*s != '\0') {
+        const size_t n = strcspn(s, "/");
+        if (!is_made_of(s, n, PLAIN) || strspn(s, ".") >= n || (s[n] == '/' && s[n + 1] == '\0'))
+            return false;
+        s += n + (s[n] == '/');
+    }
+    return true;
+}
+
+/* One option; "" when it is not there. */
+static enum err take_option(const char *store, const char *name, char *ret, size_t room,
+                            struct fault *f)
+{
+    size_t n = 0;
+    const char *value = option(store, name, &n);
+    ret[0] = '\0';
+    if (value == NULL || decode(value, n, ret, room))
+        return ERR_OK;
+    return fault_set(f, ERR_SYNTAX, "the address's %s= is too long or holds no text", name);
+}
+
+static enum err take_bucket(const char *store, struct place_s3 *ret, struct fault *f)
+{
+    static const char scheme[] = "s3://";
+    char photos[PLACE_BUCKET_MAX + PLACE_PREFIX_MAX + 8];
+    const enum err err = take_option(store, "photos", photos, sizeof photos, f);
+    if (err != ERR_OK || photos[0] == '\0')
+        return err;
+    const char *bucket = photos + sizeof scheme - 1;
+    const size_t n =
+        strncmp(photos, scheme, sizeof scheme - 1) == 0 ? strcspn(bucket, "/") : (size_t)0;
+    const char *prefix = n > 0 ? bucket + n + (bucket[n] == '/') : "";
+    if (n < 3 || n >= PLACE_BUCKET_MAX || !is_made_of(bucket, n, SMALL ".-") || bucket[0] == '.' ||
+        strlen(prefix) >= PLACE_PREFIX_MAX || !is_prefix(prefix))
+        return fault_set(
+            f, ERR_SYNTAX,
+            "found photos=%.80s; expected s3://BUCKET or s3://BUCKET/PREFIX, the bucket "
+            "of small letters, digits, . and -",
+            photos);
+    snprintf(ret->bucket, sizeof ret->bucket, "%.*s", (int)n, bucket);
+    snprintf(ret->prefix, sizeof ret->prefix, "%.*s", PLACE_PREFIX_MAX - 1, prefix);
+    ret->is_used = true;
+    return ERR_OK;
+}
+
+/* What reaches no further than this machine may go without TLS. */
+static bool is_loopback(const char *host)
+{
+    static const char *const names[] = {"127.0.0.1", "localhost", "[::1]"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        const size_t n = strlen(names[i]);
+        if (strncmp(host, names[i], n) == 0 && (host[n] == '\0' || host[n] == ':'))
+            return true;
+    }
+    return false;
+}
+
+static enum err take_endpoint(const char *store, struct place_s3 *ret, struct fault *f)
+{
+    const enum err err = take_option(store, "s3_endpoint", ret->endpoint, sizeof ret->endpoint, f);
+    if (err != ERR_OK)
+        return err;
+    const bool is_tls = strncmp(ret->endpoint, "https://", 8) == 0;
+    const bool is_open = strncmp(ret->endpoint, "http://", 7) == 0;
+    const char *host = ret->endpoint + (is_tls ? 8 : is_open ? 7 : 0);
+    if (strchr(host, '@') != NULL)
+        return fault_set(f, ERR_DOMAIN,
+                         "s3_endpoint= holds a name or password, which everyone on this machine "
+                         "could see; the key belongs into a file (MENDWRIGHT_S3_FILE)");
+    if ((!is_tls && !is_open) || !is_made_of(host, strlen(host), PLAIN ":[]"))
+        return fault_set(f, ERR_SYNTAX,
+                         "found s3_endpoint=%.80s; expected https://HOST or https://HOST:PORT",
+                         ret->endpoint);
+    if (is_open && !is_loopback(host))
+        return fault_set(f, ERR_DOMAIN,
+                         "s3_endpoint=%.80s would send photos over the network for everyone to "
+                         "read; expected https://",
+                         ret->endpoint);
+    return ERR_OK;
+}
+
+static enum err take_s3(const char *store, struct place_s3 *ret, struct fault *f)
+{
+    char wait[16], *rest = wait;
+    enum err err = take_bucket(store, ret, f);
+    if (err != ERR_OK || !ret->is_used)
+        return err;
+    err = take_endpoint(store, ret, f);
+    if (err == ERR_OK)
+        err = take_option(store, "s3_region", ret->region, sizeof ret->region, f);
+    if (err == ERR_OK)
+        err = take_option(store, "s3_ca", ret->ca, sizeof ret->ca, f);
+    if (err == ERR_OK)
+        err = take_option(store, "s3_wait", wait, sizeof wait, f);
+    if (err != ERR_OK)
+        return err;
+    if (ret->region[0] == '\0') /* what servers that know no regions expect (common practice) */
+        snprintf(ret->region, sizeof ret->region, "us-east-1");
+    if (!is_made_of(ret->region, strlen(ret->region), SMALL "-"))
+        return fault_set(f, ERR_SYNTAX,
+                         "found s3_region=%.60s; expected small letters, digits and -",
+                         ret->region);
+    const long wait_s = wait[0] != '\0' ? strtol(wait, &rest, 10) : WAIT_S;
+    if (*rest != '\0' || wait_s < 1 || wait_s > WAIT_MOST_S)
+        return fault_set(f, ERR_SYNTAX, "found s3_wait=%.15s; expected 1 to %d seconds", wait,
+                         (int)WAIT_MOST_S);
+    ret->wait_s = (int)wait_s;
+    return ERR_OK;
+}
+
 /* ---- finding ------------------------------------------------------------------------------- */
 
 static enum err take_files(const char *path, char ret[FILES_PATH_MAX], struct fault *f)
@@ -153,13 +282,15 @@ static enum err find_server(const char *store, const char *name, struct place *r
     if (size >= (int)sizeof ret->db)
         return fault_set(f, ERR_LIMIT, "the store's address is longer than %d bytes",
                          (int)sizeof ret->db - 16);
-    return take_files(files, ret->files, f);
+    const enum err bad = take_s3(store, &ret->s3, f);
+    return bad != ERR_OK ? bad : take_files(files, ret->files, f);
 }
 
 enum err place_find(const char *store, const char *name, struct place *ret, struct fault *reterr)
 {
     ret->is_server = place_is_server(store);
     ret->files[0] = ret->db[0] = ret->shown[0] = '\0';
+    ret->s3 = (struct place_s3){0};
     if (ret->is_server) {
         show(store, ret->shown);
         return find_server(store, name, ret, reterr);

@@ -136,6 +136,11 @@ enum err store_photo_read(const struct store *store, const uint8_t sha256[STORE_
     return store_named(store, album_read(store->album, sha256, ext, max, ret, reterr), reterr);
 }
 
+enum err store_photos_look(const struct store *store, char *told, size_t room, struct fault *reterr)
+{
+    return store_named(store, album_look(store->album, told, room, reterr), reterr);
+}
+
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room)
 {

@@ -441,6 +441,10 @@ MUST_USE enum err store_photo_read(const struct store *store, const uint8_t sha2
                                    const char *ext, size_t max, struct text *ret,
                                    struct fault *reterr);
 
+/* store_photos_look: whether the place where photos lie can be used, and in `told` where that is, for people; changes nothing. Errors: ERR_IO. */
+MUST_USE enum err store_photos_look(const struct store *store, char *told, size_t room,
+                                    struct fault *reterr);
+
 /* store_photo_path: where a photo's file lies when photos lie in the store's folder; for tests that damage it. */
 void store_photo_path(const struct store *store, const uint8_t sha256[STORE_DIGEST],
                       const char *ext, char *buf, size_t room);

@@ -45,6 +45,8 @@ class Server:
         self.store = self.files
         if server := os.environ.get('MENDWRIGHT_TEST_SERVER'):  # a PostgreSQL: test/store/server.py
             self.store = f'{server}&files={self.files}&schema=t{os.getpid()}_{next(Server.numbers)}'
+            if photos := os.environ.get('MENDWRIGHT_TEST_PHOTOS'):  # an object store: test/store/s3double.py
+                self.store += '&' + photos
         self.options = options
         self.process = None
         self.call('store', 'init', '--store', self.store)

@@ -172,9 +172,12 @@ bool synth_is_server(void)
 void synth_store(const char *folder, char *buf, size_t room)
 {
     static int n;
+    const char *photos =
+        getenv("MENDWRIGHT_TEST_PHOTOS"); /* words for an object store: s3double.py */
     if (synth_is_server()) /* partitions so narrow that the tests cross from one to the next */
-        snprintf(buf, room, "%s&files=%s/store&schema=t%ld_%d&log_part=50",
-                 getenv("MENDWRIGHT_TEST_SERVER"), folder, (long)getpid(), n++);
+        snprintf(buf, room, "%s&files=%s/store&schema=t%ld_%d&log_part=50%s%s",
+                 getenv("MENDWRIGHT_TEST_SERVER"), folder, (long)getpid(), n++,
+                 photos != NULL ? "&" : "", photos != NULL ? photos : "");
     else
         snprintf(buf, room, "%s/store", folder);
 }

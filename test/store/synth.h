@@ -46,7 +46,7 @@ void synth_folder(char buf[256]);
 void synth_remove(const char *path);
 
 /* synth_store: the word for a store whose files lie in the new folder `folder`/store: that path, or, where MENDWRIGHT_TEST_SERVER names a
- * PostgreSQL, a schema of its own there. synth_is_server: which of the two. */
+ * PostgreSQL, a schema of its own there, with photos where MENDWRIGHT_TEST_PHOTOS says. synth_is_server: which of the two. */
 void synth_store(const char *folder, char *buf, size_t room);
 bool synth_is_server(void);
 void synth_copy(const char *from, const char *to);
