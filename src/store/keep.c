@@ -95,13 +95,13 @@ enum err store_tidy(struct store *store, int64_t *ret_files, int64_t *ret_bytes,
     struct sweep *s = err == ERR_OK ? calloc(1, sizeof *s) : NULL;
     if (err == ERR_OK && s == NULL)
         err = fault_set(reterr, ERR_MEMORY, "memory ran out");
-    if (err == ERR_OK) {
+    if (s != NULL) {
         s->store = store;
         err = album_walk(store->album, sweep_file, s, reterr);
     }
-    if (err == ERR_OK)
+    if (s != NULL && err == ERR_OK)
         err = sweep_found(s, reterr);
-    if (err == ERR_OK) {
+    if (s != NULL && err == ERR_OK) {
         *ret_files = s->n_files;
         *ret_bytes = s->n_bytes;
     }
