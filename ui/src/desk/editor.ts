@@ -1,7 +1,7 @@
 // editor: the text of a bulletin with line numbers, search, undo, and its faults at their lines. Fetched only when a draft is opened. It stands in a
 // shadow tree: there the library's styles go into constructed sheets, which the content policy allows.
 import { yaml } from '@codemirror/lang-yaml';
-import { HighlightStyle, ensureSyntaxTree, syntaxHighlighting, syntaxTree } from '@codemirror/language';
+import { HighlightStyle, ensureSyntaxTree, syntaxHighlighting } from '@codemirror/language';
 import { Diagnostic, lintGutter, setDiagnostics } from '@codemirror/lint';
 import { EditorState } from '@codemirror/state';
 import { EditorView } from '@codemirror/view';
@@ -41,8 +41,8 @@ const LOOKS = EditorView.theme({
     '.cm-foldPlaceholder': { backgroundColor: 'var(--paper)', color: 'var(--soft)', border: '1px solid var(--rule)' },
 });
 
-type SyntaxNode = ReturnType<typeof syntaxTree>['topNode'];
-const PARSE_MS = 50;
+type SyntaxNode = NonNullable<ReturnType<typeof ensureSyntaxTree>>['topNode'];
+const PARSE_MS = 50, AGAIN_MS = 20;
 const TONES = HighlightStyle.define([
     { tag: [tags.propertyName, tags.definition(tags.propertyName)], color: 'var(--act)' },
     { tag: tags.comment, color: 'var(--soft)', fontStyle: 'italic' },
@@ -50,13 +50,14 @@ const TONES = HighlightStyle.define([
 ]);
 
 /** The keys that lead to a place, as the reference writes them: "kits[].pays[].for"; '' outside of every key; and which item of the outermost list, from
- * 0; -1 outside of every list. */
-function pathAt(state: EditorState): [string, number] {
+ * 0; -1 outside of every list. null: the reader of the text has not come so far yet; each call brings it on. */
+function pathAt(state: EditorState): [string, number] | null {
     const head = state.selection.main.head, row = state.doc.lineAt(head), first = row.from + (/^[\s-]*/.exec(row.text)?.[0].length ?? 0);
-    const at = Math.min(Math.max(head, first), row.to), keys: string[] = [];
+    const at = Math.min(Math.max(head, first), row.to), keys: string[] = [], tree = ensureSyntaxTree(state, at, PARSE_MS);
+    if (tree === null) return null;
     let item = -1;
     // On the last character of a line the tree's node ends there too.
-    for (let node: SyntaxNode | null = (ensureSyntaxTree(state, at, PARSE_MS) ?? syntaxTree(state)).resolveInner(at, at === row.to ? -1 : 1); node !== null; node = node.parent) {
+    for (let node: SyntaxNode | null = tree.resolveInner(at, at === row.to ? -1 : 1); node !== null; node = node.parent) {
         if (node.name === 'Pair') {
             const key = node.getChild('Key');
             if (key !== null) keys.unshift(state.sliceDoc(key.from, key.to).trim());
@@ -71,13 +72,20 @@ function pathAt(state: EditorState): [string, number] {
 /** `label`: what the field is called. `changed` is called after each change by hand, `moved` with the keys at the cursor when they may be others. */
 export function edit(at: HTMLElement, text: string, label: string, changed: () => void, moved: (path: string, item: number) => void): Editor {
     const root = at.shadowRoot ?? at.attachShadow({ mode: 'open' });
+    // The library reads in slices and gives up when they have cost it too much: on a slow machine the cursor would never be known. So it is
+    // asked until it is.
+    let later = 0;
+    const follow = (now: EditorState): void => {
+        clearTimeout(later);
+        const place = pathAt(now);
+        if (place === null) later = window.setTimeout(() => follow(view.state), AGAIN_MS); else moved(...place);
+    };
     const state = (content: string): EditorState => EditorState.create({
         doc: content,
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
-            // The reader of the text works in slices: on a slow machine it comes to the cursor's line only after the cursor did.
-            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet || syntaxTree(u.startState) !== syntaxTree(u.state)) moved(...pathAt(u.state)); }),
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) follow(u.state); }),
         ],
     });
     const view = new EditorView({ state: state(text), parent: root, root });
@@ -91,13 +99,13 @@ export function edit(at: HTMLElement, text: string, label: string, changed: () =
     };
     return {
         text: () => view.state.doc.toString(),
-        setText: (content) => view.setState(state(content)),
+        setText: (content) => { view.setState(state(content)); follow(view.state); },
         show: (faults, warnings) => view.dispatch(setDiagnostics(view.state, [...faults.map((f) => note(f, 'error')), ...warnings.map((f) => note(f, 'warning'))].sort((a, b) => a.from - b.from))),
         goTo: (line, column) => {
             const at = place(line, column);
             view.dispatch({ selection: { anchor: at }, effects: EditorView.scrollIntoView(at, { y: 'center' }) });
             view.focus();
         },
-        end: () => view.destroy(),
+        end: () => { clearTimeout(later); view.destroy(); },
     };
 }

@@ -24,7 +24,7 @@ export async function withPages(test: (kit: Kit) => Promise<void>, own = false):
     try {
         await test({ url: server.url, program, root, pages, state: server.state, unit: () => unitOf(bulletin), ramp: () => rampOf(second) });
     } catch (e) {
-        ok(false, 'the test came to its end', `${e instanceof Error ? e.stack : e}\n${(await Promise.all(opened.map(standing))).join('\n')}`);
+        ok(false, 'the test came to its end', `${(await Promise.all(opened.map(standing))).join('\n')}\n${e instanceof Error ? e.stack : e}`); // the reason last: of a long log the end is kept
     } finally {
         const ended = await server.close() as { code: number; said: string } | undefined;
         if (own) ok(ended?.code === 0 && ended.said === '', 'the server that served the pages ends with 0 and has nothing to say', `${ended?.code} ${ended?.said.slice(0, 3000)}`);
