@@ -140,7 +140,7 @@ async function live(s: Served): Promise<void> {
     const before = Number(await page.getAttribute('.campaign', 'data-seq')), taken = await page.textContent('[data-figure="claims.4.claims"]');
     await page.waitForFunction(() => (document.querySelector('[role="status"]')?.textContent ?? '').startsWith('Live'));
     s.take();
-    await page.waitForFunction((n) => Number(document.querySelector('.campaign')?.getAttribute('data-seq')) > n, before, { timeout: 20000 });
+    await page.waitForFunction((n) => Number(document.querySelector('.campaign')?.getAttribute('data-seq')) > n, before);
     ok(await page.textContent('[data-figure="claims.4.claims"]') === String(Number(taken) + 1), 'a bag is taken in: the page counts it by itself');
     const told = s.campaign('--since', (await page.getAttribute('.news', 'data-since'))!);
     same(Number(await page.getAttribute('.campaign', 'data-seq')), told.seq, 'and is of the same entry of the log as the command');
@@ -199,7 +199,7 @@ async function empty(kit: Kit, axe: string): Promise<void> {
     ok((await page.textContent('.campaign'))!.includes('First steps') && (await page.$$('.steps li')).length === 4, 'an empty store tells the first steps');
     same(await violations(page, axe), [], 'axe finds nothing there');
     call('store', 'keep', 'bulletin', join(kit.root, 'examples/OV-26-03.yaml'));
-    await page.waitForSelector('[data-figure="units.in_scope"]', { timeout: 20000 });
+    await page.waitForSelector('[data-figure="units.in_scope"]');
     ok(true, 'once a bulletin is kept, its campaign is there by itself');
     await close();
     same(await s.stop(), 0, 'its server ends with 0');

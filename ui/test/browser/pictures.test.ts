@@ -56,7 +56,7 @@ async function later(kit: Kit, s: Served): Promise<void> {
     await page.waitForSelector('img.photo-now[src^="blob:"]');
     ok((await page.locator('[data-picture="missing"]').count()) === 0, 'and comes into the open step with the next connection');
     // Opened by itself, as a page of the server.
-    const told = page.waitForEvent('console', { timeout: 5000 }).then((m) => m.text(), () => '');
+    const told = page.waitForEvent('console').then((m) => m.text(), () => '');
     await page.goto(s.url + 'api/v1/bulletins/OV-26-03/2/pictures/c.svg');
     const words = await told;
     same(await page.evaluate(() => [document.documentElement.tagName, (window as any).ran === undefined, window.origin]), ['svg', true, 'null'], 'an SVG opened by itself is drawn, runs nothing, and is of no origin');
