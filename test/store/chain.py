@@ -15,15 +15,11 @@ import tempfile
 
 from standings import standings
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 CLAIMS = 25
-count = failed = 0
-
-
-def ok(is_good, text):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}")
 
 
 def entry_hash(seq, ulid, bag, kind, text, prev):
@@ -136,8 +132,7 @@ def main(argv):
         ok(done.returncode == 0 and told['ok'] is True, 'store verify finds it whole')
         ok(told['head'] == head.hex(), 'and names the same head')
         ok(told['papers'] == 2 and told['builds'] == 2 and told['claims'] == CLAIMS and told['photos'] == 2 * CLAIMS and told['events'] == 10 * CLAIMS, 'and counts the same')
-    print(f'1..{count}')
-    return 1 if failed else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -16,17 +16,11 @@ import tempfile
 
 from s3double import BUCKET, SECRET, Double, Fault
 
-count = failed = 0
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 CLAIMS = 6
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}", flush=True)
-    for note in notes if not is_good else ():
-        print(f'# {note}')
 
 
 class Desk:
@@ -306,8 +300,7 @@ def main(part, writer, program):
         ok(SECRET not in d.said and double.key not in d.said, 'neither the key nor its secret stands in anything that was printed')
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
-    print(f'1..{count}')
-    return 1 if failed else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

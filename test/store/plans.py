@@ -11,12 +11,17 @@ everything, a count, the passes of rebuild and verify) has no values and reads a
 usage: plans.py WRITER PROGRAM ASKER    WRITER makes a store of invented claims, ASKER asks it everything
 """
 import json
+import pathlib
 import re
 import subprocess
 import sys
 import tempfile
 
 import server
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
 
 SETTINGS = {'session_preload_libraries': 'auto_explain', 'auto_explain.log_min_duration': '0', 'auto_explain.log_format': 'json',
             'auto_explain.log_timing': 'off', 'auto_explain.log_nested_statements': 'off', 'log_line_prefix': '', 'enable_seqscan': 'off',
@@ -26,17 +31,6 @@ CLAIMS = 600
 SMALL = {'meta', 'tallies', 'papers', 'people', 'links', 'sessions', 't'}
 # The first row that comes is the answer, whichever it is.
 FIRST_ROW = {'SELECT 1 FROM builds WHERE seq >= $1 LIMIT 1'}
-
-count = failed = 0
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}")
-    for note in notes if not is_good else ():
-        print(f'# {note}')
 
 
 def plans(log):
@@ -91,8 +85,7 @@ def main(argv):
     ok(len(asked) > 40, f'{len(asked)} statements with values were planned, {len(seen)} in all')
     bad = {t: tables for t, tables in asked.items() if tables}
     ok(not bad, 'none of them reads a large table whole', *(f'{sorted(tables)}: {t}' for t, tables in sorted(bad.items())))
-    print(f'1..{count}')
-    return failed > 0
+    return tap.done()
 
 
 if __name__ == '__main__':

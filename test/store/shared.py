@@ -14,18 +14,12 @@ import sys
 import tempfile
 import threading
 
-count = failed = 0
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 CLAIMS, TAKERS = 60, 3
 PID = 4000  # takers of every machine have this process number, which no tidier's machine knows
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}", flush=True)
-    for note in notes if not is_good else ():
-        print(f'# {note}')
 
 
 def elsewhere(name, *command):
@@ -60,8 +54,8 @@ def take_and_tidy(writer, program, store):
 
 def main(writer, program):
     if not can_be_elsewhere():
-        print('ok 1 - several machines on one folder # SKIP namespaces cannot be made here\n1..1')
-        return 0
+        tap.skip('several machines on one folder', 'namespaces cannot be made here')
+        return tap.done()
     scratch = pathlib.Path(tempfile.mkdtemp(prefix='mw-shared-'))
     try:
         store = f"{os.environ['MENDWRIGHT_TEST_SERVER']}&files={scratch / 'files'}&schema=shared"
@@ -86,8 +80,7 @@ def main(writer, program):
         ok(not part.exists(), 'until nobody has written to it for two days')
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
-    print(f'1..{count}')
-    return 1 if failed else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

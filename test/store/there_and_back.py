@@ -19,17 +19,11 @@ import time
 
 import server
 
-count = failed = 0
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 CLAIMS = 120
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}", flush=True)
-    for note in notes if not is_good else ():
-        print(f'# {note}')
 
 
 class Desk:
@@ -239,8 +233,7 @@ def main(argv):
             check_broken_off(d)
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
-    print(f'1..{count}')
-    return failed > 0
+    return tap.done()
 
 
 if __name__ == '__main__':

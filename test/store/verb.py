@@ -14,16 +14,9 @@ import subprocess
 import sys
 import tempfile
 
-count = failed = 0
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}")
-    for note in notes if not is_good else ():
-        print(f'# {note}')
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
 
 
 class Desk:
@@ -123,7 +116,7 @@ def check_read_only(desk):
     if is_root:  # nothing else keeps root from writing
         mounts = [['mount', '--bind', place, place], ['mount', '-o', 'remount,bind,ro', place]]
         if any(subprocess.run(m, capture_output=True, check=False).returncode for m in mounts):
-            ok(True, 'a place that may only be read # SKIP nothing can be mounted here')
+            tap.skip('a place that may only be read', 'nothing can be mounted here')
             return
     else:
         for path in (place / 'store' / 'store.db', place / 'store', place):
@@ -182,8 +175,7 @@ def main(argv):
         check_terminal(desk)
         check_read_only(desk)
         check_damage(desk)
-    print(f'1..{count}')
-    return 1 if failed else 0
+    return tap.done()
 
 
 if __name__ == '__main__':
