@@ -4,10 +4,12 @@
 #include "proof/bag.h"
 #include "proof/bag_path.h"
 
+#include <fcntl.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <unistd.h>
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
@@ -43,9 +45,19 @@ static void check_files(struct bag *bag, const struct bag_limits *limits)
     must(bytes <= limits->bytes);
 }
 
+static int nameless(void)
+{
+    char name[64];
+    snprintf(name, sizeof name, "/mendwright-fuzz-%ld", (long)getpid());
+    const int file = shm_open(name, O_RDWR | O_CREAT | O_EXCL, 0600);
+    must(file >= 0 && shm_unlink(name) == 0);
+    return file;
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static FILE *file; /* one for all runs; it has no name on disk */
+    static int file =
+        -1; /* one for all runs, in memory and without a name: on a disk it would be all that is measured */
     struct bag_limits limits = bag_limits_usual;
     struct bag_result result = {0};
     struct fault f = {0};
@@ -53,11 +65,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     char path[64];
     limits.bytes = limits.file_bytes = 1 << 20;
     limits.text_bytes = 1 << 16;
-    if (file == NULL)
-        file = tmpfile();
-    must(file != NULL && ftruncate(fileno(file), 0) == 0 &&
-         pwrite(fileno(file), data, size, 0) == (ssize_t)size);
-    snprintf(path, sizeof path, "/proc/self/fd/%d", fileno(file));
+    if (file < 0)
+        file = nameless();
+    must(ftruncate(file, 0) == 0 && pwrite(file, data, size, 0) == (ssize_t)size);
+    snprintf(path, sizeof path, "/proc/self/fd/%d", file);
     must(bag_open(path, &limits, NULL, &bag, &result, &f) == ERR_OK);
     must(result.is_valid == bag_result_is_sound(&result));
     must(!result.is_valid || (result.is_complete && result.version[0] != '\0'));

@@ -12,7 +12,7 @@
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
-static char folder[64] = "/tmp/mendwright-fuzz-XXXXXX";
+static char folder[64];
 static struct classroom *room;
 
 static void need(bool holds)
@@ -53,6 +53,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     struct json_doc *doc = NULL;
     bool is_new = false;
     if (room == NULL) {
+        snprintf(folder, sizeof folder, "%s/mendwright-fuzz-XXXXXX",
+                 access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
         need(mkdtemp(folder) != NULL && classroom_open(folder, &room, &f) == ERR_OK);
         (void)atexit(sweep);
     }
