@@ -23,6 +23,14 @@ struct fault {
  * fault_set(...)` reads well. */
 enum err fault_set(struct fault *f, enum err code, const char *fmt, ...) PRINTF_LIKE(3, 4);
 
+/* fault_no_memory: as fault_set with ERR_MEMORY and "memory ran out". Here for the compiler and the analyser to see that what
+ * it returns is never ERR_OK. */
+static inline enum err fault_no_memory(struct fault *f)
+{
+    (void)fault_set(f, ERR_MEMORY, "memory ran out");
+    return ERR_MEMORY;
+}
+
 /* fault_line: "file:line:column: path: message", leaving out what is unknown, into buf (cut to fit,
  * NUL-terminated). */
 void fault_line(const struct fault *f, char *buf, size_t room);

@@ -14,11 +14,6 @@
 
 enum { ITEMS_MAX = 10000000, ARRIVED_DIGITS = 13 };
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 static enum err say_errno(struct fault *f, const char *path, int number)
 {
     const bool is_ours = number == EIO || number == EMFILE || number == ENFILE || number == ENOMEM;
@@ -38,14 +33,14 @@ static enum err add(struct take_items *items, const char *folder, const char *na
         struct take_item *more =
             room <= ITEMS_MAX ? realloc(items->items, room * sizeof *more) : NULL;
         if (more == NULL)
-            return no_memory(f);
+            return fault_no_memory(f);
         items->items = more;
         items->room = room;
     }
     text_printf(&path, "%s%s%s", folder != NULL ? folder : "", folder != NULL ? "/" : "", name);
     if (path.is_broken) {
         text_done(&path);
-        return no_memory(f);
+        return fault_no_memory(f);
     }
     items->items[items->n++] = (struct take_item){path.data, at_ms};
     return ERR_OK;
@@ -74,7 +69,9 @@ static enum err add_zips(struct take_items *items, const char *path, int64_t at_
         n--;
     char *folder = strndup(path, n);
     DIR *dir = folder != NULL ? opendir(folder) : NULL;
-    enum err err = folder == NULL ? no_memory(f) : dir == NULL ? say_errno(f, path, errno) : ERR_OK;
+    enum err err = folder == NULL ? fault_no_memory(f)
+                   : dir == NULL  ? say_errno(f, path, errno)
+                                  : ERR_OK;
     if (dir != NULL && fstatat(dirfd(dir), "bagit.txt", &st, 0) != 0)
         while (err == ERR_OK) {
             errno = 0;
@@ -154,7 +151,8 @@ static enum err add_row(struct take_items *items, const struct csv *csv, const c
         text_clear(&path);
         text_printf(&path, "%sbags/%s", folder, bag.at);
     }
-    const enum err err = path.is_broken ? no_memory(f) : take_items_add(items, path.data, at_ms, f);
+    const enum err err =
+        path.is_broken ? fault_no_memory(f) : take_items_add(items, path.data, at_ms, f);
     text_done(&path);
     return err;
 }
@@ -182,7 +180,7 @@ enum err take_items_arrivals(struct take_items *items, const char *file, struct 
     const char *slash = strrchr(file, '/');
     const size_t before = items->n;
     char *folder = strndup(file, slash != NULL ? (size_t)(slash - file) + 1 : 0);
-    enum err err = folder == NULL ? no_memory(reterr) : csv_open_file(file, &csv, reterr);
+    enum err err = folder == NULL ? fault_no_memory(reterr) : csv_open_file(file, &csv, reterr);
     if (err == ERR_OK)
         err = add_rows(items, csv, folder, reterr);
     if (err == ERR_OK && items->n == before) {

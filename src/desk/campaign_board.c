@@ -27,11 +27,6 @@ bool board_grow(void *array, size_t *room, size_t n, size_t size)
     return true;
 }
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 uint32_t board_unit_of(struct board *b, const char *vin)
 {
     const size_t before = b->vins.n;
@@ -234,7 +229,7 @@ enum err board_read_claims(struct board *b, struct store *store, struct fault *r
     r.at = first;
     if (err == ERR_OK && !r.is_broken)
         err = since_readings(store, b->id, b->seq, see_reading, &r, reterr);
-    return err == ERR_OK && r.is_broken ? no_memory(reterr) : err;
+    return err == ERR_OK && r.is_broken ? fault_no_memory(reterr) : err;
 }
 
 /* ---- rulings ------------------------------------------------------------------------------- */
@@ -354,7 +349,7 @@ enum err board_read_rulings(struct board *b, struct store *store, struct fault *
 {
     struct reading_on r = {.b = b};
     const enum err err = since_rulings(store, b->id, b->seq, see_award, &r, reterr);
-    return err == ERR_OK && (r.is_broken || !end_ruling(&r)) ? no_memory(reterr) : err;
+    return err == ERR_OK && (r.is_broken || !end_ruling(&r)) ? fault_no_memory(reterr) : err;
 }
 
 /* ---- the whole ----------------------------------------------------------------------------- */
@@ -412,7 +407,7 @@ static enum err read_bulletin(struct board *b, struct store *store, struct fault
     if (err == ERR_OK && newest.revision < 0)
         err = fault_set(f, ERR_UNKNOWN, "no bulletin '%.60s' is kept in the store", b->id);
     if (err == ERR_OK && text.is_broken)
-        err = no_memory(f);
+        err = fault_no_memory(f);
     if (err == ERR_OK) {
         b->bulletin = bulletin_load(text.data, text.size, b->id, &faults);
         if (b->bulletin == NULL) /* it was sound when it was kept */
@@ -453,7 +448,7 @@ static enum err read_on(struct board *b, struct store *store, const struct store
         err = board_read_rulings(b, store, f);
     if (err == ERR_OK && board_is_over(b)) /* whatever was read may have broken off */
         return fault_set(f, ERR_IO, "the server stops");
-    return err == ERR_OK && !board_sum_runs(b) ? no_memory(f) : err;
+    return err == ERR_OK && !board_sum_runs(b) ? fault_no_memory(f) : err;
 }
 
 enum err board_read(struct board *b, struct store *store, struct fault *reterr)

@@ -6,11 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 static const char *keep(struct known *k, const char *s)
 {
     return s != NULL ? event_pool_text(k->pool, s, strlen(s)) : NULL;
@@ -192,7 +187,7 @@ static enum err put_all_in_order(struct known *k, struct fault *f)
         put_in_order(k, &k->by_id, any, by_id) && put_in_order(k, &k->by_unit, any, by_unit) &&
         put_in_order(k, &k->by_readings, has_readings, by_readings) &&
         put_in_order(k, &k->by_technician, has_hours, by_technician) && note_ends(k);
-    return is_whole ? ERR_OK : no_memory(f);
+    return is_whole ? ERR_OK : fault_no_memory(f);
 }
 
 /* ---- filling: claims --------------------------------------------------------------------------- */
@@ -271,7 +266,7 @@ static enum err fill_claims(struct filling *f, struct fault *reterr)
     f->is_out_of_memory = f->n_all < SIZE_MAX && !make_room(f->k, (size_t)f->n_all + 1);
     const enum err err =
         f->is_out_of_memory ? ERR_OK : store_briefs(f->k->store, see_brief, f, reterr);
-    return err == ERR_OK && f->is_out_of_memory ? no_memory(reterr) : err;
+    return err == ERR_OK && f->is_out_of_memory ? fault_no_memory(reterr) : err;
 }
 
 /* ---- filling: what matters between claims of one unit ------------------------------------------- */
@@ -378,7 +373,7 @@ static enum err read_detail(struct known *k, struct known_claim *c, struct fault
     struct once once = {0};
     r.detail = event_pool_get(k->pool, sizeof *r.detail);
     if (r.detail == NULL)
-        return no_memory(f);
+        return fault_no_memory(f);
     memset(r.detail, 0, sizeof *r.detail);
     enum err err = store_claims(k->store, c->id, see_claim, &r, f);
     if (err == ERR_OK && !r.is_out_of_memory)
@@ -389,7 +384,7 @@ static enum err read_detail(struct known *k, struct known_claim *c, struct fault
         return err;
     struct store_award *paid = event_pool_get(k->pool, (r.n_paid + 1) * sizeof *paid);
     if (paid == NULL || r.is_out_of_memory)
-        return no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < r.n_paid; i++)
         if (r.paid[i].amount_minor != 0) /* what was paid and taken off again is not paid */
             paid[r.detail->n_paid++] = r.paid[i];
@@ -467,7 +462,7 @@ static enum err fill_lists(struct known *k, const char *vin, struct store_counts
     k->has_builds = counts->builds > 0;
     if (err == ERR_OK && k->has_builds)
         err = store_builds(k->store, vin, see_build, &builds, reterr);
-    return err == ERR_OK && builds.is_out_of_memory ? no_memory(reterr) : err;
+    return err == ERR_OK && builds.is_out_of_memory ? fault_no_memory(reterr) : err;
 }
 
 enum err known_open(struct store *store, const struct shops *shops, const char *claim,
@@ -478,9 +473,9 @@ enum err known_open(struct store *store, const struct shops *shops, const char *
     struct store_counts counts = {0};
     const struct known_claim *one = NULL;
     if (k == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     *k = (struct known){.store = store, .shops = shops, .pool = event_pool_new()};
-    enum err err = k->pool != NULL ? store_count(store, &counts, reterr) : no_memory(reterr);
+    enum err err = k->pool != NULL ? store_count(store, &counts, reterr) : fault_no_memory(reterr);
     f.n_all = counts.claims > 0 ? (uint64_t)counts.claims : 0;
     if (err == ERR_OK)
         err = fill_claims(&f, reterr);
@@ -700,11 +695,11 @@ enum err known_of(const struct known *known, const struct store_claim *claim, co
     work->pool = event_pool_new();
     *ret = (struct rule_known){0};
     if (work->pool == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     find_shop(known, claim, work, ret);
     if (!find_unit(known, mine, work, ret) || !find_readings(known, mine, work, ret) ||
         !find_overlaps(known, mine, work, ret))
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     return known_photos_of(known, mine, claim, work->eyes, work->pool, &ret->seen, &ret->n_seen,
                            reterr);
 }

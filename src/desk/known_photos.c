@@ -9,11 +9,6 @@
 
 enum { CACHE = 16 };
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 static bool take_hash(const struct store_photo *p, struct photohash *ret)
 {
     *ret = (struct photohash){.dhash = p->dhash.bits,
@@ -121,7 +116,7 @@ static enum err put_in_order(struct known_photos *all, struct fault *f)
     all->hashes = malloc((all->n + 1) * sizeof *all->hashes);
     all->ids = malloc((all->n + 1) * sizeof *all->ids);
     if (all->by_sha256 == NULL || all->hashes == NULL || all->ids == NULL)
-        return no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < all->n; i++) {
         all->by_sha256[i] = &all->at[i];
         if (!all->at[i].has_hash)
@@ -136,7 +131,7 @@ static enum err put_in_order(struct known_photos *all, struct fault *f)
         return ERR_OK;
     if (all->near_room == NULL ||
         near_build(all->hashes, all->n_hashes, all->near_room, room, &all->near) != ERR_OK)
-        return no_memory(f);
+        return fault_no_memory(f);
     return ERR_OK;
 }
 
@@ -151,7 +146,7 @@ enum err known_photos_open(struct known *known, const struct known_claim *claim,
     if (err == ERR_OK && !f.is_out_of_memory && (claim == NULL || f.own.n > 0))
         err = store_photos(known->store, see_photo, &f, reterr);
     if (err == ERR_OK && f.is_out_of_memory)
-        err = no_memory(reterr);
+        err = fault_no_memory(reterr);
     return err == ERR_OK ? put_in_order(&known->photos, reterr) : err;
 }
 
@@ -362,7 +357,7 @@ enum err known_photos_of(const struct known *known, const struct known_claim *mi
         return ERR_OK;
     struct rule_seen *seen = event_pool_get(pool, claim->n_photos * sizeof *seen);
     if (seen == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     enum err err = ERR_OK;
     for (size_t i = 0; i < claim->n_photos && err == ERR_OK; i++) {
         bool is_seen = false;

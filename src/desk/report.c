@@ -156,7 +156,7 @@ static enum err make(struct report_run *r, struct jsonw *w, struct report_done *
     report_ground(r);
     fill_pages(r, &pages);
     if (r->arena.is_broken)
-        return study_no_memory(r->f);
+        return fault_no_memory(r->f);
     if (!study_go_on(r->watch, "drawing", 0, 0))
         return fault_set(r->f, ERR_BUSY, "stopped before the report was made");
     const enum err e = report_make(&pages, &ret->pdf, &ret->n_pages, r->f);
@@ -176,7 +176,7 @@ static enum err run(struct report_run *r, struct jsonw *w, struct report_done *r
     struct campaign_boards *boards = campaign_boards_new();
     struct campaign *c = NULL;
     enum err e =
-        boards != NULL ? campaign_read(r->store, boards, &order, &c, r->f) : study_no_memory(r->f);
+        boards != NULL ? campaign_read(r->store, boards, &order, &c, r->f) : fault_no_memory(r->f);
     r->c = c;
     if (e == ERR_OK)
         e = report_figures(r);
@@ -195,7 +195,7 @@ enum err report_campaign(struct store *store, const struct report_order *order,
     *ret = (struct report_done){0};
     struct report_run *r = calloc(1, sizeof *r);
     if (r == NULL)
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     *r = (struct report_run){.store = store, .o = order, .watch = watch, .f = reterr, .best = -1};
     enum err e = store_hold(store, reterr);
     if (e == ERR_OK) {

@@ -71,7 +71,7 @@ static enum err find_window(struct report_run *r, struct report_window *w)
         return e;
     w->r = calloc(1, sizeof *w->r);
     if (w->r == NULL)
-        return study_no_memory(r->f);
+        return fault_no_memory(r->f);
     e = study_window(w->s.t, &w->order, r->watch, w->r, &f);
     if (e == ERR_OK && w->r->is_stopped)
         return fault_set(r->f, ERR_BUSY, "stopped before the report was made");
@@ -116,7 +116,7 @@ static enum err find_completion(struct report_run *r)
         return e;
     r->completion = calloc(1, sizeof *r->completion);
     if (r->completion == NULL)
-        return study_no_memory(r->f);
+        return fault_no_memory(r->f);
     e = study_completion(r->completion_s.t, &r->completion_order, r->completion, &f);
     return settle(&r->completion_s, e, &f, r->f);
 }
@@ -161,7 +161,7 @@ static bool see_ruling(void *me, const struct store_ruling *ruling)
         const size_t room = l->room > 0 ? 2 * l->room : 256;
         struct ruled *at = realloc(l->at, room * sizeof *at);
         if (at == NULL) {
-            l->err = study_no_memory(l->r->f);
+            l->err = fault_no_memory(l->r->f);
             return false;
         }
         l->at = at;
@@ -220,7 +220,7 @@ static enum err find_findings(struct report_run *r)
     struct findings l = {.r = r};
     const char **ids = our_claims(r);
     enum err e =
-        ids != NULL ? store_rulings(r->store, NULL, see_ruling, &l, r->f) : study_no_memory(r->f);
+        ids != NULL ? store_rulings(r->store, NULL, see_ruling, &l, r->f) : fault_no_memory(r->f);
     e = e == ERR_OK ? l.err : e;
     if (e == ERR_OK && l.n > 0) {
         qsort(l.at, l.n, sizeof *l.at, by_claim);

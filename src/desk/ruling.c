@@ -13,11 +13,6 @@
 /* A claim with its events takes some 33 KB of memory while it is on its way, and three batches are. */
 enum { BATCH = 128, BATCHES = 3, THREADS_MAX = 16 };
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 struct batch {
     struct ruling_item items[BATCH];
     size_t n;
@@ -222,7 +217,7 @@ static enum err list_unruled(struct run *r, struct fault *f)
         memcpy(r->ids[i], r->ids[r->n_ids - 1 - i], sizeof id);
         memcpy(r->ids[r->n_ids - 1 - i], id, sizeof id);
     }
-    return err == ERR_OK && u.is_out_of_memory ? no_memory(f) : err;
+    return err == ERR_OK && u.is_out_of_memory ? fault_no_memory(f) : err;
 }
 
 static enum err list_ids(struct run *r, struct fault *f)
@@ -231,7 +226,7 @@ static enum err list_ids(struct run *r, struct fault *f)
         if (strlen(r->order->claim) != STORE_CLAIM_SIZE)
             return fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store",
                              r->order->claim);
-        return add_id(r, r->order->claim) ? ERR_OK : no_memory(f);
+        return add_id(r, r->order->claim) ? ERR_OK : fault_no_memory(f);
     }
     if (r->order->is_only_unruled)
         return list_unruled(r, f);
@@ -244,7 +239,7 @@ static enum err list_ids(struct run *r, struct fault *f)
         if (counted != ERR_OK || counts.claims == 0)
             return counted;
     }
-    return r->n_ids > 0 ? ERR_OK : no_memory(f);
+    return r->n_ids > 0 ? ERR_OK : fault_no_memory(f);
 }
 
 static bool make_hands(struct run *r)
@@ -353,10 +348,10 @@ enum err ruling_run(struct store *store, const struct ruling_order *order,
     struct run *r = calloc(1, sizeof *r);
     struct shops *shops = NULL;
     if (r == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     *r = (struct run){.store = store, .order = order, .see = see, .me = me};
-    enum err err =
-        make_hands(r) ? ruling_books_open(store, order, &r->books, reterr) : no_memory(reterr);
+    enum err err = make_hands(r) ? ruling_books_open(store, order, &r->books, reterr)
+                                 : fault_no_memory(reterr);
     if (err == ERR_OK)
         err = open_shops(r, &shops, reterr);
     if (err == ERR_OK)

@@ -4,11 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 struct books_reader {
     struct ruling_books *books;
     size_t room;
@@ -40,7 +35,7 @@ static enum err put_book(struct books_reader *r, const struct bulletin *bulletin
     struct ruling_book *b = add_book(r);
     if (b == NULL) {
         bulletin_free(owned);
-        return no_memory(r->f);
+        return fault_no_memory(r->f);
     }
     *b = (struct ruling_book){.id = bulletin->head.id, .owned = owned, .bulletin = bulletin};
     digest_hex(sha256, STORE_DIGEST, hex);
@@ -84,7 +79,7 @@ enum err ruling_books_open(struct store *store, const struct ruling_order *order
         err = r.err;
     if (err == ERR_OK && order->bulletin != NULL) {
         err = digest_bytes(DIGEST_SHA256, order->bulletin_text, order->bulletin_size, sha256);
-        err = err == ERR_OK ? put_book(&r, order->bulletin, NULL, sha256) : no_memory(reterr);
+        err = err == ERR_OK ? put_book(&r, order->bulletin, NULL, sha256) : fault_no_memory(reterr);
     }
     if (err == ERR_OK && ret->n == 0)
         err = fault_set(reterr, ERR_EMPTY,

@@ -6,11 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 /* ---- copies ------------------------------------------------------------------------------------ */
 
 struct copier {
@@ -159,7 +154,7 @@ enum err ruling_standing(struct store *store, const char *claim, struct event_po
     struct standing_reader s = {.copier = {.pool = pool}, .ret = ret};
     *ret = (struct ruling_standing){0};
     const enum err err = store_rulings(store, claim, see_ruling, &s, reterr);
-    return err == ERR_OK && s.copier.is_broken ? no_memory(reterr) : err;
+    return err == ERR_OK && s.copier.is_broken ? fault_no_memory(reterr) : err;
 }
 
 /* ---- reading ----------------------------------------------------------------------------------- */
@@ -202,16 +197,16 @@ enum err ruling_item_read(struct store *store, const char *id, struct ruling_ite
     r.copier.pool = ret->pool;
     snprintf(ret->id, sizeof ret->id, "%s", id);
     if (ret->pool == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     enum err err = store_claims(store, id, see_claim, &r, reterr);
     if (err == ERR_OK && ret->claim == NULL)
         return r.copier.is_broken
-                   ? no_memory(reterr)
+                   ? fault_no_memory(reterr)
                    : fault_set(reterr, ERR_UNKNOWN, "there is no claim %.40s in the store", id);
     if (err == ERR_OK)
         err = store_events(store, id, see_event, &ret->events, reterr);
     if (err == ERR_OK && (r.copier.is_broken || ret->events.is_broken))
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     if (err == ERR_OK)
         err = ruling_standing(store, id, ret->pool, &ret->standing, reterr);
     if (err == ERR_OK)
@@ -399,7 +394,7 @@ static enum err keep_ruling(struct ruling_item *item, const struct rule_ruling *
     const struct bulletin_head *head = &item->book->bulletin->head;
     item->ruling = fold(&c, ruling);
     if (c.is_broken)
-        return no_memory(f);
+        return fault_no_memory(f);
     item->said = (struct store_ruling){.kind = STORE_RULED,
                                        .claim = item->id,
                                        .verdict = rule_verdict_name(ruling->verdict),
@@ -410,7 +405,7 @@ static enum err keep_ruling(struct ruling_item *item, const struct rule_ruling *
     put_awards(&c, &item->ruling, &item->said);
     put_findings(&c, &item->ruling, &item->said);
     if (c.is_broken)
-        return no_memory(f);
+        return fault_no_memory(f);
     item->is_ruled = true;
     item->is_changed =
         item->standing.stands == NULL || (!store_is_word(item->standing.stands->kind) &&
@@ -512,7 +507,7 @@ enum err ruling_item_rule(struct ruling_item *item, const struct known *known,
         return ERR_OK;
     enum err err = read_events(item, &events);
     if (err == ERR_MEMORY)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     if (err != ERR_OK)
         return ERR_OK; /* not ruled */
     err = rule_job(item, events, known, hand, now_ms, reterr);

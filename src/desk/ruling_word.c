@@ -4,11 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 /* ---- overruling --------------------------------------------------------------------------------- */
 
 static bool is_verdict(const char *verdict)
@@ -95,7 +90,7 @@ static enum err put_word(struct store *store, struct store_ruling *word,
     word->currency = standing->stands->currency;
     word->revision = standing->stands->revision;
     if (!draw_up(standing->by_rule, word->verdict, pool, &awards))
-        return no_memory(f);
+        return fault_no_memory(f);
     const enum err err = set_amount(word, amount_minor, awards.minor, f);
     if (err != ERR_OK)
         return err;
@@ -144,7 +139,7 @@ enum err ruling_say(struct store *store, const struct ruling_word *word, const c
                          "found the verdict \"%.40s\"; expected pay, ask, hold or refuse", verdict);
     struct event_pool *pool = event_pool_new();
     if (pool == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     struct store_ruling said = {.kind = STORE_OVERRULED,
                                 .claim = word->claim,
                                 .verdict = verdict,
@@ -235,7 +230,7 @@ enum err ruling_take_back(struct store *store, const struct ruling_word *word, b
         return fault_set(reterr, ERR_EMPTY, "nobody is named who takes a word back");
     struct event_pool *pool = event_pool_new();
     if (pool == NULL)
-        return no_memory(reterr);
+        return fault_no_memory(reterr);
     enum err err = look(store, word, pool, &standing, ret_is_late, reterr);
     if (err == ERR_OK && !*ret_is_late)
         err = store_rulings(store, word->claim, see_word, &last, reterr);
@@ -364,7 +359,7 @@ static enum err list_one(struct dues *d, const char *claim, struct fault *f)
         return fault_set(f, ERR_UNKNOWN, "there is no claim %.40s in the store", claim);
     struct due *due = due_of(d, claim);
     if (due == NULL)
-        return no_memory(f);
+        return fault_no_memory(f);
     due->is_pay = true;
     due->amount_minor = INT64_MAX;
     return ERR_OK;
@@ -373,7 +368,7 @@ static enum err list_one(struct dues *d, const char *claim, struct fault *f)
 static enum err list_all(struct store *store, struct dues *d, struct fault *f)
 {
     const enum err err = store_rulings(store, NULL, see_ruling, d, f);
-    return err == ERR_OK && d->is_out_of_memory ? no_memory(f) : err;
+    return err == ERR_OK && d->is_out_of_memory ? fault_no_memory(f) : err;
 }
 
 enum err ruling_settle(struct store *store, const char *claim, const char *person, int64_t now_ms,

@@ -20,13 +20,6 @@ enum {
     STUDY_NOTE_MAX = 400 /* bytes of a note */
 };
 
-/* study_no_memory: fills *f and returns ERR_MEMORY. */
-static inline enum err study_no_memory(struct fault *f)
-{
-    (void)fault_set(f, ERR_MEMORY, "memory ran out");
-    return ERR_MEMORY;
-}
-
 /* ---- notes --------------------------------------------------------------------------------- */
 
 enum study_note_kind {

@@ -159,7 +159,7 @@ static enum err find_groups(struct work *w, struct fault *f)
                                  (int)CAPABILITY_GROUPS_MAX);
     c->groups = calloc(most + 1, sizeof *c->groups);
     if (c->groups == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     size_t n_known = 0;
     for (size_t i = 0, end = 0; i < n; i = end) {
         struct study_capability_group *g = &c->groups[c->n_groups++];
@@ -223,7 +223,7 @@ static enum err fill(struct work *w, struct fault *f)
     w->rows = malloc(n * sizeof *w->rows);
     w->x = malloc(n * sizeof *w->x);
     if (w->rows == NULL || w->x == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < n; i++)
         w->rows[i] = (struct row){point != NULL ? point[i] : STUDY_NO_TEXT,
                                   by != NULL ? by[i] : STUDY_NO_TEXT, i};

@@ -17,7 +17,7 @@ void study_chart_begin(struct study_chart *ret, enum chart_kind kind)
 
 enum err study_chart_end(struct study_chart *c, struct fault *reterr)
 {
-    return c->arena.is_broken ? study_no_memory(reterr) : ERR_OK;
+    return c->arena.is_broken ? fault_no_memory(reterr) : ERR_OK;
 }
 
 void study_chart_done(struct study_chart *c)

@@ -118,7 +118,7 @@ enum err study_chart_capability(const struct study_table *t,
                                                       .confidence = order->confidence,
                                                       .least = order->least_ppk};
     if (!fill(ret, t, order->unit, r, &ret->chart.capability))
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     ret->chart.title = title(ret, order, r);
     ret->chart.how = study_chart_say(
         ret,

@@ -98,7 +98,7 @@ enum err study_chart_completion(const struct study_table *t,
                                    .rows = rows};
     const double z = normal_quantile((1 + order->confidence) / 2);
     if (rows == NULL || fill_come(ret, t, r, z, &k->come) != ERR_OK)
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     for (size_t i = 0; i < r->n_rows && r->n_open > 0; i++) {
         const struct study_completion_row *row = &r->rows[i];
         const double come = (double)r->n_come;

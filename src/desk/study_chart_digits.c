@@ -114,7 +114,7 @@ enum err study_chart_digits(const struct study_table *t, const struct study_digi
     if (by != NULL)
         qsort(by, r->n_groups, sizeof(const struct study_digits_group *), compare);
     if (by == NULL || !fill(ret, t, order, r, by, &ret->chart.digits))
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     ret->chart.title = title(ret, t, order, r, by[0]);
     ret->chart.how = study_chart_say(ret,
                                      "Lines across: what each step would have if all were alike. "

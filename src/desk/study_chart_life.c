@@ -216,7 +216,7 @@ enum err study_chart_life(const struct study_table *t, const struct study_life_o
     struct chart_life_group *groups = arena_get(&ret->arena, (r->n_groups + 1) * sizeof *groups);
     if (rows_of(t, r->n_groups, &rows) != ERR_OK || groups == NULL) {
         life_rows_done(&rows);
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     }
     for (size_t i = 0; i < r->n_groups; i++)
         fill_group(ret, &rows, i, r, &groups[i]);

@@ -93,7 +93,7 @@ enum err study_chart_stock(const struct study_table *t, enum unit unit, const st
         .waste_less = r->waste_less_nm < 0 ? -1 : quantity_to_double(r->waste_less_nm, unit),
         .waste_more = r->waste_more_nm < 0 ? -1 : quantity_to_double(r->waste_more_nm, unit)};
     if (!fill_needs(ret, t, unit, s) || !fill_stock(ret, unit, r, s))
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     ret->chart.title =
         study_chart_say(ret, "Stock %zu length%s: %s is cut away, %s %% of what is needed.", r->n,
                         r->n == 1 ? "" : "s", amount_show(r->waste_nm, unit, waste),

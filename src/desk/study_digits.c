@@ -122,7 +122,7 @@ static enum err correct(struct study_digits *d, double discovery, struct fault *
     double *p = malloc((d->n_groups + 1) * sizeof *p);
     size_t n = 0;
     if (p == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < d->n_groups; i++)
         if (d->groups[i].is_tested)
             p[n++] = d->groups[i].p;
@@ -207,7 +207,7 @@ static enum err make_room(struct work *w, struct fault *f)
     w->counts = calloc(d->n_groups, d->n_steps * sizeof *w->counts);
     w->sums = calloc(d->n_groups, 2 * sizeof *w->sums);
     if (d->groups == NULL || w->counts == NULL || w->sums == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < d->n_groups; i++)
         d->groups[i].by = (uint32_t)i;
     return ERR_OK;

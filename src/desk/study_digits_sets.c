@@ -165,5 +165,5 @@ enum err study_digits_sets(const struct study_table *t, struct study_digits *d,
     free(w.values);
     free(w.jobs);
     free(w.agree);
-    return is_good ? ERR_OK : study_no_memory(reterr);
+    return is_good ? ERR_OK : fault_no_memory(reterr);
 }

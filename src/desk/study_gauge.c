@@ -211,7 +211,7 @@ static enum err lay_out(const struct study_table *t, const struct study_gauge_or
     size_t *seen = calloc(g->n_parts * g->n_operators + 1, sizeof *seen);
     double *y = calloc(2 * study_rows(t) + 1, sizeof *y);
     const enum err e =
-        seen != NULL && y != NULL ? work_layout(t, o, g, seen, y, f) : study_no_memory(f);
+        seen != NULL && y != NULL ? work_layout(t, o, g, seen, y, f) : fault_no_memory(f);
     free(seen);
     free(y);
     return e;
@@ -326,7 +326,7 @@ enum err study_gauge(const struct study_table *t, const struct study_gauge_order
     g.percent_tolerance =
         order->tolerance > 0 ? 100 * 6 * sqrt(g.gauge) / order->tolerance : (double)NAN;
     if (find_intervals(&s, order->confidence, &g) != ERR_OK)
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     note(&g);
     *ret = g;
     return ERR_OK;

@@ -95,7 +95,7 @@ enum err study_kits(const struct study_table *t, const struct study_kits_order *
     struct study_kits s = {.n_sorts = study_n_texts(t, KITS_KIT)};
     s.sorts = calloc(s.n_sorts + 1, sizeof *s.sorts);
     if (s.sorts == NULL)
-        return study_no_memory(reterr);
+        return fault_no_memory(reterr);
     count(t, &s);
     enum err e = ERR_OK;
     if (s.n == 0)

@@ -181,7 +181,7 @@ static enum err find_shops(const struct work *w, struct fault *f)
     r->n_shops = study_n_texts(w->t, LABOUR_BY);
     struct shop *shops = calloc(r->n_shops, sizeof *shops);
     if (shops == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     for (size_t i = 0; i < w->n; i++) {
         shops[by[i]].n++;
         shops[by[i]].sum += minutes[i];
@@ -261,7 +261,7 @@ enum err study_labour(const struct study_table *t, const struct study_labour_ord
         find_learning(&w);
         e = find_shops(&w, reterr);
     } else
-        e = study_no_memory(reterr);
+        e = fault_no_memory(reterr);
     free(w.x);
     free(w.y);
     if (e != ERR_OK)

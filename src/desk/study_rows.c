@@ -135,7 +135,7 @@ static enum err rows_window(struct rows_run *run)
         return fault_set(run->f, ERR_LIMIT, "the build list spans more than %d days", SPAN_MAX);
     struct count *days = calloc(span, sizeof *days);
     if (days == NULL)
-        return study_no_memory(run->f);
+        return fault_no_memory(run->f);
     for (size_t i = 0; i < s->n; i++) {
         const struct study_site *site = &s->at[i];
         n_unread += !site->is_read;
@@ -362,7 +362,7 @@ static enum err rows_labour(struct rows_run *run)
     size_t n = 0, n_refused = 0, n_untold = 0, most = 0, counts[BULLETIN_STATIONS_MAX + 1] = {0};
     struct job *list = calloc(s->n_visits + 1, sizeof *list);
     if (list == NULL)
-        return study_no_memory(run->f);
+        return fault_no_memory(run->f);
     for (size_t i = 0; i < s->n_visits; i++) {
         const struct study_visit *v = &s->visits[i];
         const bool is_told = v->labour_s != STORE_UNKNOWN && v->labour_s > 0 &&
@@ -493,7 +493,7 @@ enum err study_rows_make(struct store *store, const struct study_sites *sites,
                        "%zu rows of the build list name a station that the bulletin does not have.",
                        sites->n_other_station);
         if (ret->csv.is_broken)
-            e = study_no_memory(reterr);
+            e = fault_no_memory(reterr);
     }
     if (e != ERR_OK)
         study_rows_done(ret);

@@ -41,7 +41,7 @@ static void *grown(struct loading *l, void *array, size_t n, size_t *room, size_
     const size_t more = *room > 0 ? 2 * *room : 256;
     void *data = realloc(array, more * size);
     if (data == NULL)
-        l->err = study_no_memory(l->f);
+        l->err = fault_no_memory(l->f);
     else
         *room = more;
     return data;
@@ -84,7 +84,7 @@ static enum err load_bulletin(struct loading *l, struct store *store)
     if (e == ERR_OK) {
         l->s->bulletin = bulletin_load(file.data, file.size, l->found, &faults);
         if (l->s->bulletin == NULL && faults.is_out_of_memory)
-            e = study_no_memory(l->f);
+            e = fault_no_memory(l->f);
         else if (l->s->bulletin == NULL)
             e = fault_set(l->f, ERR_DOMAIN, "the bulletin '%.60s' that is kept cannot be read",
                           l->found);
@@ -196,7 +196,7 @@ static enum err load_builds(struct loading *l, struct store *store)
     struct one_unit *u = calloc(1, sizeof *u);
     struct adapt_scope *rule = calloc(1, sizeof *rule);
     enum err e = u != NULL && rule != NULL ? adapt_scope_rule(l->s->bulletin, rule, l->f)
-                                           : study_no_memory(l->f);
+                                           : fault_no_memory(l->f);
     if (e == ERR_OK) {
         u->l = l;
         u->rule = rule;
@@ -350,7 +350,7 @@ static bool see_claim(void *me, const char *id, const struct store_claim *claim)
                               .finished_ms = claim->finished_ms,
                               .labour_s = claim->labour_s};
     if (s->arena.is_broken) {
-        l->err = study_no_memory(l->f);
+        l->err = fault_no_memory(l->f);
         return false;
     }
     s->n_visits++;

@@ -121,7 +121,7 @@ static enum err choose(const struct study_table *t, struct needs *needs, size_t 
     if (e == ERR_RANGE)
         return study_table_fault(t, f, e,
                                  "the lengths add up to more than can be counted in nanometres");
-    return e == ERR_OK ? e : study_no_memory(f);
+    return e == ERR_OK ? e : fault_no_memory(f);
 }
 
 static void note(size_t k, struct study_stock *s)
@@ -147,7 +147,7 @@ enum err study_stock(const struct study_table *t, size_t k, const struct study_w
     needs.lengths = calloc(n, sizeof *needs.lengths);
     needs.count = calloc(n, sizeof *needs.count);
     enum err e = needs.rows == NULL || needs.lengths == NULL || needs.count == NULL
-                     ? study_no_memory(reterr)
+                     ? fault_no_memory(reterr)
                      : read_needs(t, &needs, reterr);
     if (e == ERR_OK)
         e = choose(t, &needs, k, &s, reterr);

@@ -191,7 +191,7 @@ static enum err field_text(const struct reading *r, struct column *c, struct csv
                          (int)STUDY_TEXT_MAX);
     const uint32_t k = number_text(&c->texts, field.at, field.n);
     if (k == UINT32_MAX)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     ((uint32_t *)c->data)[r->t->n_rows] = k;
     return ERR_OK;
 }
@@ -261,19 +261,19 @@ static enum err make_room(const struct reading *r, struct fault *f)
     const size_t room = t->room > 0 ? t->room + t->room / 2 : ROOM_FIRST;
     int *lines = realloc(t->lines, room * sizeof *lines);
     if (lines == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     t->lines = lines;
     for (size_t i = 0; i < t->n_columns; i++) {
         struct column *c = &t->columns[i];
         void *data = c->want.column == NULL ? NULL : realloc(c->data, room * size_of(c->want.type));
         if (data == NULL && c->want.column != NULL)
-            return study_no_memory(f);
+            return fault_no_memory(f);
         c->data = data;
         if (!keeps_rest(c))
             continue;
         double *rest = realloc(c->rest, room * sizeof *rest);
         if (rest == NULL)
-            return study_no_memory(f);
+            return fault_no_memory(f);
         c->rest = rest;
     }
     t->room = room;
@@ -322,7 +322,7 @@ static enum err find_columns(const struct reading *r, const struct study_want *w
             return e;
         c->name = strdup(wants[i].column);
         if (c->name == NULL)
-            return study_no_memory(f);
+            return fault_no_memory(f);
         c->want.column = c->name;
     }
     return ERR_OK;
@@ -336,7 +336,7 @@ static enum err read_all(struct csv *csv, const char *name, const struct study_w
     struct study_table *t = calloc(1, sizeof *t);
     const struct reading r = {csv, t};
     if (t == NULL)
-        return study_no_memory(f);
+        return fault_no_memory(f);
     (void)snprintf(t->file, sizeof t->file, "%s", name);
     (void)snprintf(f->file, sizeof f->file, "%s", name);
     enum err e = find_columns(&r, wants, n_wants, f);

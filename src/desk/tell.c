@@ -10,11 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 static void put_int(struct jsonw *w, const char *key, int64_t value)
 {
     if (value == STORE_UNKNOWN)
@@ -246,7 +241,7 @@ static enum err as_json(const char *id, const struct text *file, struct text *re
                          id);
     bulletin_export(b, sha256, ret);
     bulletin_free(b);
-    return ret->is_broken ? no_memory(f) : ERR_OK;
+    return ret->is_broken ? fault_no_memory(f) : ERR_OK;
 }
 
 static enum err find_bulletin(struct store *store, const char *id, struct paper_of *v,
@@ -271,7 +266,7 @@ enum err tell_bulletin(struct store *store, const char *id, int64_t revision, bo
     struct paper_of v = {revision, 0, &file, sha256};
     enum err err = find_bulletin(store, id, &v, reterr);
     if (err == ERR_OK && file.is_broken)
-        err = no_memory(reterr);
+        err = fault_no_memory(reterr);
     if (err == ERR_OK && is_file)
         text_add(ret, file.data, file.size);
     else if (err == ERR_OK)

@@ -7,11 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 static void put_int(struct jsonw *w, const char *key, int64_t value)
 {
     if (value == STORE_UNKNOWN)
@@ -100,11 +95,11 @@ static enum err limits_read(struct store *store, const char *id, struct paper *p
     if (err != ERR_OK)
         return err;
     if (paper->file.is_broken)
-        return no_memory(f);
+        return fault_no_memory(f);
     ret->b = bulletin_load(paper->file.data, paper->file.size, id, &faults);
     fault_list_done(&faults);
     if (ret->b != NULL && rule_book_new(ret->b, NULL, &ret->book, &ignored) == ERR_MEMORY)
-        return no_memory(f);
+        return fault_no_memory(f);
     snprintf(ret->id, sizeof ret->id, "%s", id);
     memcpy(ret->sha256, paper->sha256, STORE_DIGEST);
     ret->revision = paper->revision;
@@ -402,7 +397,7 @@ static enum err tell(struct whole *v, const char *claim, struct fault *f)
     if (err == ERR_OK)
         err = store_events(v->store, claim, see_reading, &v->tools, f);
     if (err == ERR_OK && v->tools.is_out_of_memory)
-        err = no_memory(f);
+        err = fault_no_memory(f);
     if (err != ERR_OK)
         return err;
     put_int(v->w, "limits_revision", v->limits->book != NULL ? v->limits->revision : STORE_UNKNOWN);
@@ -472,7 +467,7 @@ enum err tell_events(struct store *store, const char *claim, const char *shop, s
     text_puts(ret, ",\"events\":[");
     err = store_events(store, claim, see_event, &events, reterr);
     text_puts(ret, "]}\n");
-    return err == ERR_OK && ret->is_broken ? no_memory(reterr) : err;
+    return err == ERR_OK && ret->is_broken ? fault_no_memory(reterr) : err;
 }
 
 /* ---- what is there now --------------------------------------------------------------------------------------- */

@@ -3,11 +3,6 @@
 
 #include <string.h>
 
-static enum err no_memory(struct fault *f)
-{
-    return fault_set(f, ERR_MEMORY, "memory ran out");
-}
-
 /* A call of its own has a scratch of its own, so that calls may stand inside one another. */
 struct reader {
     struct db *db;
@@ -74,13 +69,13 @@ static enum err add_row(struct reader *s, const struct stream *t, struct list *l
         l->room = l->room > 0 ? 2 * l->room : 16;
         char *more = scratch_take(&s->scratch, l->room * size);
         if (more == NULL)
-            return no_memory(f);
+            return fault_no_memory(f);
         if (l->n > 0)
             memcpy(more, l->items, l->n * size);
         l->items = more;
     }
     shape_row(t->rows->shape, &t->u, 1, &s->scratch, l->items + l->n++ * size);
-    return s->scratch.is_broken ? no_memory(f) : ERR_OK;
+    return s->scratch.is_broken ? fault_no_memory(f) : ERR_OK;
 }
 
 /* The rows of `seq` from a stream that stands at them or before; it then stands behind them. */
