@@ -2,6 +2,8 @@
  * events, and the ruling as the store keeps it. */
 #include "desk/ruling_inner.h"
 
+#include "base/fnv.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -159,14 +161,6 @@ enum err ruling_standing(struct store *store, const char *claim, struct event_po
 
 /* ---- reading ----------------------------------------------------------------------------------- */
 
-static uint64_t hash_text(const char *s)
-{
-    uint64_t h = 0xcbf29ce484222325u; /* FNV-1a */
-    for (; *s != '\0'; s++)
-        h = (h ^ (unsigned char)*s) * 0x100000001b3u;
-    return h;
-}
-
 struct item_reader {
     struct ruling_item *item;
     struct copier copier;
@@ -210,7 +204,7 @@ enum err ruling_item_read(struct store *store, const char *id, struct ruling_ite
     if (err == ERR_OK)
         err = ruling_standing(store, id, ret->pool, &ret->standing, reterr);
     if (err == ERR_OK)
-        ret->unit = hash_text(ret->claim->vin);
+        ret->unit = fnv_text(ret->claim->vin);
     return err;
 }
 

@@ -1,6 +1,8 @@
 /* ruling_word: owns a person's word over the rules, and paying what stands. */
 #include "desk/ruling_inner.h"
 
+#include "base/fnv.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -295,10 +297,7 @@ struct dues {
 
 static size_t slot_of(const struct dues *d, const char *claim)
 {
-    uint64_t h = 0xcbf29ce484222325u; /* FNV-1a */
-    for (const char *s = claim; *s != '\0'; s++)
-        h = (h ^ (unsigned char)*s) * 0x100000001b3u;
-    size_t i = (size_t)h & (d->n_slots - 1);
+    size_t i = (size_t)fnv_text(claim) & (d->n_slots - 1);
     while (d->slots[i] != 0 && strcmp(d->at[d->slots[i] - 1].claim, claim) != 0)
         i = (i + 1) & (d->n_slots - 1);
     return i;

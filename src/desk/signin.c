@@ -2,6 +2,7 @@
 #include "desk/signin.h"
 
 #include "base/digest.h"
+#include "base/fnv.h"
 #include "proof/keyring.h"
 #include "proof/sign_secret.h"
 #include "store/classroom.h"
@@ -54,12 +55,10 @@ void signin_guard_free(struct signin_guard *guard)
     free(guard);
 }
 
-/* FNV-1a, 64 bits: spreads names over the slots; two that meet only wait for each other. */
+/* Spreads names over the slots; two that meet only wait for each other. */
 static uint64_t key_of(char kind, const char *text)
 {
-    uint64_t h = 14695981039346656037u ^ (uint8_t)kind;
-    for (h *= 1099511628211u; *text != '\0'; text++)
-        h = (h ^ (uint8_t)*text) * 1099511628211u;
+    const uint64_t h = fnv_more(fnv_more(FNV_START, &kind, 1), text, strlen(text));
     return h != 0 ? h : 1;
 }
 

@@ -3,6 +3,7 @@
 #include "desk/study_table.h"
 
 #include "base/csv.h"
+#include "base/fnv.h"
 #include "base/number.h"
 #include "core/date.h"
 
@@ -50,9 +51,7 @@ static size_t size_of(enum study_type type)
 
 static uint64_t hash(const char *s, size_t n)
 {
-    uint64_t h = 14695981039346656037u; /* FNV-1a, 64 bits */
-    for (size_t i = 0; i < n; i++)
-        h = (h ^ (unsigned char)s[i]) * 1099511628211u;
+    const uint64_t h = fnv_more(FNV_START, s, n);
     return h ^ h >> 32;
 }
 

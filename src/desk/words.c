@@ -1,18 +1,18 @@
 /* words: owns the table in which texts are found again. */
 #include "desk/words.h"
 
+#include "base/fnv.h"
+
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { LEAST = 64 };
 
-/* FNV-1a, 64 bits (Fowler, Noll, Vo), with a last turn, since the low bits choose the slot. */
+/* With a last turn, since the low bits choose the slot. */
 static uint64_t hash(const char *s, size_t n)
 {
-    uint64_t h = 14695981039346656037U;
-    for (size_t i = 0; i < n; i++)
-        h = (h ^ (unsigned char)s[i]) * 1099511628211U;
+    const uint64_t h = fnv_more(FNV_START, s, n);
     return h ^ (h >> 29);
 }
 
