@@ -1,6 +1,7 @@
 /* api_claims: owns bulletins, claims and photos over HTTP. What they hold is desk/tell.h's business. */
 #include "serve/api.h"
 
+#include "base/media.h"
 #include "desk/pictures.h"
 #include "desk/tell.h"
 #include "serve/shelf.h"
@@ -185,15 +186,6 @@ void api_claim_events(struct http_call *c)
         http_problem_fault(c, &f);
 }
 
-static const char *type_of(const char *ext)
-{
-    if (strcmp(ext, "jpg") == 0)
-        return "image/jpeg";
-    if (strcmp(ext, "png") == 0)
-        return "image/png";
-    return strcmp(ext, "heic") == 0 ? "image/heic" : "application/octet-stream";
-}
-
 void api_photo(struct http_call *c)
 {
     char ext[8];
@@ -214,6 +206,6 @@ void api_photo(struct http_call *c)
         return;
     }
     http_etag(c, c->args[1]);
-    c->type = type_of(ext);
+    c->type = media_of_photo(ext);
     c->may_keep = true; /* named by its content */
 }

@@ -4,6 +4,7 @@
  * Only a technician has a shop, and only with a shop is there anything to see: a clerk and the owner see claims. */
 #include "serve/api.h"
 
+#include "base/media.h"
 #include "desk/relay.h"
 
 #include <errno.h>
@@ -102,13 +103,6 @@ void api_job_post(struct http_call *c)
         c->status = is_made ? 201 : 200;
 }
 
-static const char *type_of(const char *kind)
-{
-    if (strcmp(kind, "jpg") == 0)
-        return "image/jpeg";
-    return strcmp(kind, "png") == 0 ? "image/png" : "image/heic";
-}
-
 void api_job_photo_get(struct http_call *c)
 {
     struct relay_order order;
@@ -126,7 +120,7 @@ void api_job_photo_get(struct http_call *c)
     text_add(&c->answer, bytes, n);
     free(bytes);
     http_etag(c, c->args[1]);
-    c->type = type_of(kind);
+    c->type = media_of_photo(kind);
 }
 
 void api_job_photo_put(struct http_call *c)

@@ -1,5 +1,6 @@
 /* album_s3: owns the album that lies in an object store: what its photos are called there, when it is asked again, and what its refusals
  * mean to people. A put is whole or not at all, and durable when it is answered, by the protocol's own promise. */
+#include "base/media.h"
 #include "store/album_ops.h"
 #include "store/s3.h"
 
@@ -109,15 +110,6 @@ static void path_of_photo(const struct album_s3 *s, const uint8_t *sha256, const
 
 /* ---- photos -------------------------------------------------------------------------------- */
 
-static const char *type_of(const char *ext)
-{
-    if (strcmp(ext, "jpg") == 0)
-        return "image/jpeg";
-    if (strcmp(ext, "png") == 0)
-        return "image/png";
-    return strcmp(ext, "heic") == 0 ? "image/heic" : "application/octet-stream";
-}
-
 /* The server is told the digest of what it is to get, and refuses anything else: what it has stored is what was meant. Never said to be
  * new: whether it was there would be one more question each time, asked only for the case that the claim is not taken; what is left then,
  * `store tidy` removes. */
@@ -139,7 +131,7 @@ static enum err s3_put(const struct album *a, struct store_photo *photo, bool *r
                                      .sha256 = hex,
                                      .body = bytes.data,
                                      .n_body = bytes.size,
-                                     .type = type_of(photo->ext)};
+                                     .type = media_of_photo(photo->ext)};
         err = ask(s, &call, TRIES, &answer, f);
         if (err == ERR_OK && answer.status != 200)
             err = refused(s, &answer, f);
