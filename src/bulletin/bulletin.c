@@ -199,6 +199,16 @@ const char *bulletin_station_value(const struct bulletin_station *station, const
     return NULL;
 }
 
+const char *bulletin_code_of(const struct bulletin *b, const char *text)
+{
+    for (size_t i = 0; i < b->scope.variants.n; i++) {
+        const struct bulletin_variant *v = &b->scope.variants.at[i];
+        if (strcmp(v->id, text) == 0 && v->codes.n > 0)
+            return v->codes.at[0];
+    }
+    return text;
+}
+
 int64_t bulletin_labour_s(const struct bulletin *b, const char *station)
 {
     for (size_t i = 0; i < b->labour.stations.n; i++) {

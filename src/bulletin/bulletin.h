@@ -470,6 +470,10 @@ const struct bulletin_part *bulletin_part_find(const struct bulletin *b, const c
  * site. */
 const char *bulletin_station_value(const struct bulletin_station *station, const char *attribute);
 
+/* bulletin_code_of: a variant may be called by a code on its labels or by its id: the first code of the variant whose id `text` is and that has
+ * codes, else `text` itself. Borrowed. */
+const char *bulletin_code_of(const struct bulletin *b, const char *text);
+
 /* bulletin_labour_s: paid seconds for one station (its time, or its share of the unit's, rounded up
  * to a whole second); 0 for an unknown station. labour.once_s comes on top once a unit. */
 int64_t bulletin_labour_s(const struct bulletin *b, const char *station);

@@ -2,6 +2,7 @@
 #include "bulletin/export.h"
 
 #include "bulletin/schema.h"
+#include "core/date.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -43,7 +44,7 @@ static void put_amount(struct jsonw *w, const char *key, const struct bulletin_a
     jsonw_object_end(w);
 }
 
-static void put_date(struct jsonw *w, const char *key, int32_t day)
+void bulletin_write_day(struct jsonw *w, const char *key, int32_t day)
 {
     char buf[DATE_SHOW_SIZE];
     if (day == BULLETIN_NO_DAY) {
@@ -196,7 +197,7 @@ static void put_value(struct jsonw *w, const char *key, const struct field *f, e
         put_whole(w, key, "_minor", long_at(from));
         break;
     case FIELD_DATE:
-        put_date(w, key, int_at(from));
+        bulletin_write_day(w, key, int_at(from));
         break;
     case FIELD_DAYS:
         put_days(w, key, from);

@@ -27,4 +27,7 @@ void bulletin_write_json(const struct bulletin *b, struct jsonw *w);
 /* bulletin_export: the whole object: "sha256" (of the file, 64 hexadecimal digits, by which events name it), then what bulletin_write_json gives; appended to out. */
 void bulletin_export(const struct bulletin *b, const char *sha256, struct text *out);
 
+/* bulletin_write_day: one member, "2026-02-16"; null for BULLETIN_NO_DAY. */
+void bulletin_write_day(struct jsonw *w, const char *key, int32_t day);
+
 #endif

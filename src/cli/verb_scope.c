@@ -42,17 +42,6 @@ static bool take_label(const struct cli *ctx, struct scope_job *job, const struc
     return true;
 }
 
-/* A variant's own id is taken as well as a code on its labels. */
-static const char *code_of(const struct bulletin *b, const char *text)
-{
-    for (size_t i = 0; i < b->scope.variants.n; i++) {
-        const struct bulletin_variant *v = &b->scope.variants.at[i];
-        if (strcmp(v->id, text) == 0 && v->codes.n > 0)
-            return v->codes.at[0];
-    }
-    return text;
-}
-
 static bool take_variant(const struct cli *ctx, struct scope_job *job, const struct cli_arg *arg)
 {
     char id[JOB_ID_MAX];
@@ -66,7 +55,7 @@ static bool take_variant(const struct cli *ctx, struct scope_job *job, const str
         cli_error(ctx, "--variant is given twice for station %s", id);
         return false;
     }
-    const char *code = code_of(job->b, text);
+    const char *code = bulletin_code_of(job->b, text);
     size_t n = strcspn(code, "*");
     if (n == 0 || n > LABEL_VARIANT_MAX) {
         cli_error(ctx, "--variant %s: found '%.60s'; expected 1 to %d characters", id, text,

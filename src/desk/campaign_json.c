@@ -2,7 +2,7 @@
  * claims (/api/v1/claims?..., and behind the # of the page) that it counts. */
 #include "desk/campaign_board.h"
 
-#include "core/date.h"
+#include "bulletin/export.h"
 #include "desk/rule.h"
 
 #include <math.h>
@@ -17,17 +17,6 @@ static const char *verdict_name(int verdict)
 static const char *kind_name(int kind)
 {
     return kind == BULLETIN_PAYS_N ? "other" : rule_pays_name((enum bulletin_pays)kind);
-}
-
-static void put_day(struct jsonw *w, const char *key, int32_t day)
-{
-    char buf[DATE_SHOW_SIZE];
-    if (day == BULLETIN_NO_DAY) {
-        jsonw_null(w, key);
-        return;
-    }
-    date_show(day, buf);
-    jsonw_string(w, key, buf);
 }
 
 static void put_count(struct jsonw *w, const char *key, const struct campaign_count *c)
@@ -145,7 +134,7 @@ static void put_forecast(struct jsonw *w, const struct campaign_forecast *f)
     jsonw_object(w, "forecast");
     jsonw_bool(w, "known", f->is_known);
     jsonw_string(w, "why", f->is_known ? NULL : f->why);
-    put_day(w, "from", f->from);
+    bulletin_write_day(w, "from", f->from);
     if (f->is_known) {
         jsonw_int(w, "units", f->n);
         jsonw_int(w, "come", f->n_come);
@@ -252,9 +241,9 @@ static void put_head(struct jsonw *w, const struct campaign *c)
     jsonw_int(w, "currency_digits", c->currency_digits);
     jsonw_bool(w, "invented", c->is_invented);
     jsonw_bool(w, "build_list", c->has_builds);
-    put_day(w, "issued", c->issued);
-    put_day(w, "until", c->until);
-    put_day(w, "today", c->today);
+    bulletin_write_day(w, "issued", c->issued);
+    bulletin_write_day(w, "until", c->until);
+    bulletin_write_day(w, "today", c->today);
     jsonw_int(w, "seq", c->seq);
 }
 

@@ -5,21 +5,10 @@
 
 /* ---- what was seen ---- */
 
-/* A variant's own id is taken as well as a code on its labels. */
-static const char *code_of(const struct bulletin *b, const char *text)
-{
-    for (size_t i = 0; i < b->scope.variants.n; i++) {
-        const struct bulletin_variant *v = &b->scope.variants.at[i];
-        if (strcmp(v->id, text) == 0 && v->codes.n > 0)
-            return v->codes.at[0];
-    }
-    return text;
-}
-
 static void take_variant(struct rule_run *r, struct rule_site *site, const char *text,
                          struct scope_sight *sight)
 {
-    const char *code = code_of(r->b, text);
+    const char *code = bulletin_code_of(r->b, text);
     const size_t n = strcspn(code, "*");
     if (n == 0 || n > LABEL_VARIANT_MAX)
         return;
