@@ -30,6 +30,9 @@ struct tell_order {
 /* Closed by NULL: "pay", "ask", "hold", "refuse", "unruled"; "person", "payment", "shop", "ruling", "nothing" (store.h). */
 extern const char *const tell_verdicts[], *const tell_needs[];
 
+/* tell_int: one member; null for STORE_UNKNOWN. */
+void tell_int(struct jsonw *w, const char *key, int64_t value);
+
 /* tell_claims: members "claims": [{claim, vin, shop, technician, bulletin, revision, taken_ms, finished_ms, job, verdict,
  * amount_minor, currency, paid_minor, is_overruled, needs, finding, n_findings, etag}] from the newest on and "more": whether there are
  * further ones, into an object that the caller has opened. verdict null: not ruled yet. Every filter is found by an index. Errors: the

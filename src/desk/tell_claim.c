@@ -7,14 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void put_int(struct jsonw *w, const char *key, int64_t value)
-{
-    if (value == STORE_UNKNOWN)
-        jsonw_null(w, key);
-    else
-        jsonw_int(w, key, value);
-}
-
 /* ---- tags ------------------------------------------------------------------------------------------- */
 
 void tell_tag(const char *claim, int64_t seq, char tag[TELL_TAG_ROOM])
@@ -261,7 +253,7 @@ static void put_readings(struct jsonw *w, const struct store_claim *c, const str
         jsonw_string(w, "phase", r->phase);
         jsonw_int(w, "value_nano", r->value_nano);
         jsonw_string(w, "unit", r->unit);
-        put_int(w, "taken_ms", r->taken_ms);
+        tell_int(w, "taken_ms", r->taken_ms);
         put_sight(w, r, tool_of(tools, r->ulid), l);
         jsonw_object_end(w);
     }
@@ -280,10 +272,10 @@ static void put_photos(struct jsonw *w, const struct store_claim *c)
         jsonw_string(w, "station", p->station);
         jsonw_string(w, "proof", p->point);
         jsonw_string(w, "sha256", hex);
-        put_int(w, "bytes", p->bytes);
-        put_int(w, "width", p->width);
-        put_int(w, "height", p->height);
-        put_int(w, "taken_ms", p->taken_ms);
+        tell_int(w, "bytes", p->bytes);
+        tell_int(w, "width", p->width);
+        tell_int(w, "height", p->height);
+        tell_int(w, "taken_ms", p->taken_ms);
         jsonw_double(w, "sharpness", p->sharpness);
         jsonw_double(w, "exposure", p->exposure);
         jsonw_string(w, "codes", p->codes);
@@ -309,7 +301,7 @@ static void put_entry(struct jsonw *w, const struct store_ruling *r)
     jsonw_string(w, "verdict", r->kind != STORE_NOTED ? r->verdict : NULL);
     jsonw_int(w, "amount_minor", r->amount_minor);
     jsonw_string(w, "currency", r->currency);
-    put_int(w, "revision", r->revision);
+    tell_int(w, "revision", r->revision);
     jsonw_string(w, "person", r->person);
     jsonw_string(w, "reason", r->reason);
     jsonw_int(w, "at_ms", r->at_ms);
@@ -400,7 +392,8 @@ static enum err tell(struct whole *v, const char *claim, struct fault *f)
         err = fault_no_memory(f);
     if (err != ERR_OK)
         return err;
-    put_int(v->w, "limits_revision", v->limits->book != NULL ? v->limits->revision : STORE_UNKNOWN);
+    tell_int(v->w, "limits_revision",
+             v->limits->book != NULL ? v->limits->revision : STORE_UNKNOWN);
     err = store_claims(v->store, claim, see_parts, v, f);
     jsonw_array(v->w, "rulings");
     if (err == ERR_OK)
