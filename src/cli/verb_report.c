@@ -2,30 +2,13 @@
 #include "base/digest.h"
 #include "base/save.h"
 #include "cli/moment.h"
-#include "cli/progress.h"
+#include "cli/stop.h"
 #include "cli/verbs.h"
 #include "desk/report.h"
 #include "store/near.h"
 
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
-
-/* ---- Ctrl-C -------------------------------------------------------------------------------- */
-
-static volatile sig_atomic_t is_stopped;
-
-static void on_stop(int number)
-{
-    (void)number;
-    is_stopped = 1;
-}
-
-static bool go_on(void *me, const char *what, uint64_t done, uint64_t all)
-{
-    progress_show(me, what, done, all);
-    return is_stopped == 0;
-}
 
 /* ---- the call ------------------------------------------------------------------------------ */
 
@@ -122,8 +105,6 @@ static int make(struct call *c)
     struct store *store = NULL;
     struct report_done done = {0};
     struct progress progress;
-    const struct sigaction stop = {.sa_handler = on_stop, .sa_flags = (int)SA_RESETHAND};
-    const struct study_watch watch = {go_on, &progress};
     struct store_near near;
     char said[FAULT_MESSAGE_MAX + 100];
     if (store_open_near(c->store, c->from, &store, &near, &f) != ERR_OK)
@@ -136,7 +117,7 @@ static int make(struct call *c)
         jsonw_object(&w, NULL);
     }
     progress_start(&progress);
-    (void)sigaction(SIGINT, &stop, NULL);
+    const struct study_watch watch = stop_watch(&progress);
     const enum err e =
         report_campaign(store, &c->order, &watch, c->ctx->is_json ? &w : NULL, &done, &f);
     progress_wipe(&progress);

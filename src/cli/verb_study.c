@@ -1,12 +1,12 @@
-/* verb study: owns the list of kinds of study, what a kind is called with, and what Ctrl-C means to all of them. */
+/* verb study: owns the list of kinds of study and what a kind is called with. */
 #include "base/save.h"
+#include "cli/stop.h"
 #include "cli/study.h"
 #include "cli/study_plot.h"
 #include "cli/verbs.h"
 #include "core/date.h"
 
 #include <assert.h>
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -48,23 +48,6 @@ const struct study_kind *study_kind_find(const char *word)
         if (strcmp(study_kinds[i]->page.name + SKIP, word) == 0)
             return study_kinds[i];
     return NULL;
-}
-
-/* ---- Ctrl-C -------------------------------------------------------------------------------- */
-
-static volatile sig_atomic_t is_stopped;
-
-/* The first asks the study to come to an end; the handler is then gone, so the second ends the program. */
-static void on_stop(int number)
-{
-    (void)number;
-    is_stopped = 1;
-}
-
-static bool go_on(void *me, const char *what, uint64_t done, uint64_t all)
-{
-    progress_show(me, what, done, all);
-    return is_stopped == 0;
 }
 
 /* ---- the call ------------------------------------------------------------------------------ */
@@ -228,9 +211,7 @@ static int run_study(struct cli *ctx, int argc, char **argv)
     if (code != CLI_GOOD)
         return code;
     progress_start(&c.progress);
-    c.watch = (struct study_watch){go_on, &c.progress};
-    const struct sigaction stop = {.sa_handler = on_stop, .sa_flags = (int)SA_RESETHAND};
-    (void)sigaction(SIGINT, &stop, NULL);
+    c.watch = stop_watch(&c.progress);
     struct study_rows_order unused;
     const int answer = study_option(&c, "--store") != NULL              ? run_store(&c, kind)
                        : read_rows_order(&c, kind, &unused) != CLI_GOOD ? CLI_WRONG
