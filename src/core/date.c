@@ -118,26 +118,26 @@ void date_to_week(int32_t day, int *ret_week_year, int *ret_week, int *ret_weekd
  * ------------------------------------------------------------------------------------------------------
  */
 
-static bool take_number(const char *text, size_t n_digits, int *ret)
+int date_digits(const char *text, int n)
 {
     int value = 0;
-    for (size_t i = 0; i < n_digits; i++) {
+    for (int i = 0; i < n; i++) {
         if (text[i] < '0' || text[i] > '9')
-            return false;
+            return -1;
         value = value * 10 + (text[i] - '0');
     }
-    *ret = value;
-    return true;
+    return value;
 }
 
 enum err date_parse(const char *text, size_t n, int32_t *ret_day)
 {
-    int year, month, day;
     if (n == 0)
         return ERR_EMPTY;
-    if (n != DATE_SHOW_SIZE - 1 || text[4] != '-' || text[7] != '-' ||
-        !take_number(text, 4, &year) || !take_number(text + 5, 2, &month) ||
-        !take_number(text + 8, 2, &day))
+    if (n != DATE_SHOW_SIZE - 1 || text[4] != '-' || text[7] != '-')
+        return ERR_SYNTAX;
+    const int year = date_digits(text, 4), month = date_digits(text + 5, 2),
+              day = date_digits(text + 8, 2);
+    if (year < 0 || month < 0 || day < 0)
         return ERR_SYNTAX;
     return date_from_civil(year, month, day, ret_day);
 }

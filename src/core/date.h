@@ -29,6 +29,10 @@ void date_to_week(int32_t day, int *ret_week_year, int *ret_week, int *ret_weekd
 /* date_parse: "YYYY-MM-DD" only, nothing before or after. */
 MUST_USE enum err date_parse(const char *text, size_t n, int32_t *ret_day);
 
+/* date_digits: text[0..n) as a number, n 1..9, as the parts of dates and times are written; -1 when one of them is no digit (what comes
+ * after that one is not looked at). */
+int date_digits(const char *text, int n);
+
 /* date_show: "YYYY-MM-DD" into buf[DATE_SHOW_SIZE]. */
 void date_show(int32_t day, char *buf);
 

@@ -30,26 +30,15 @@ static int32_t number(ExifData *exif, ExifIfd ifd, ExifTag tag)
     return 0;
 }
 
-/* n digits at s as a number; -1 when one of them is none. */
-static int digits(const char *s, int n)
-{
-    int value = 0;
-    for (int i = 0; i < n; i++) {
-        if (s[i] < '0' || s[i] > '9')
-            return -1;
-        value = 10 * value + (s[i] - '0');
-    }
-    return value;
-}
-
 /* "YYYY:MM:DD HH:MM:SS" (Exif 2.3, 4.6.4) as "YYYY-MM-DDTHH:MM:SS", if there is such a time. */
 static bool take_time(const ExifEntry *e, char ret[PHOTO_TAKEN_SIZE])
 {
     if (e == NULL || e->data == NULL || e->format != EXIF_FORMAT_ASCII || e->size < TIME_SIZE)
         return false;
     const char *s = (const char *)e->data;
-    const int year = digits(s, 4), month = digits(s + 5, 2), day = digits(s + 8, 2);
-    const int hour = digits(s + 11, 2), minute = digits(s + 14, 2), second = digits(s + 17, 2);
+    const int year = date_digits(s, 4), month = date_digits(s + 5, 2), day = date_digits(s + 8, 2);
+    const int hour = date_digits(s + 11, 2), minute = date_digits(s + 14, 2),
+              second = date_digits(s + 17, 2);
     int32_t day_number;
     if (s[4] != ':' || s[7] != ':' || s[10] != ' ' || s[13] != ':' || s[16] != ':' || hour < 0 ||
         hour > 23 || minute < 0 || minute > 59 || second < 0 || second > 59 ||
@@ -68,7 +57,7 @@ static void take_offset(const ExifEntry *e, char ret[PHOTO_OFFSET_SIZE])
     if (e == NULL || e->data == NULL || e->format != EXIF_FORMAT_ASCII || e->size < OFFSET_SIZE)
         return;
     const char *s = (const char *)e->data;
-    const int hours = digits(s + 1, 2), minutes = digits(s + 4, 2);
+    const int hours = date_digits(s + 1, 2), minutes = date_digits(s + 4, 2);
     if ((s[0] != '+' && s[0] != '-') || s[3] != ':' || hours < 0 || hours > 14 || minutes < 0 ||
         minutes > 59)
         return;

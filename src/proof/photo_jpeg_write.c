@@ -56,17 +56,6 @@ static void piece_end(j_compress_ptr c)
     text_add(w->out, (const char *)w->piece, sizeof w->piece - w->to.free_in_buffer);
 }
 
-static int number(const char *s, int n)
-{
-    int value = 0;
-    for (int i = 0; i < n; i++) {
-        if (s[i] < '0' || s[i] > '9')
-            return -1;
-        value = 10 * value + (s[i] - '0');
-    }
-    return value;
-}
-
 /* "2026-03-05T09:14:00": a time that is. */
 static bool is_time(const char *s)
 {
@@ -74,15 +63,18 @@ static bool is_time(const char *s)
     if (strlen(s) != 19 || s[4] != '-' || s[7] != '-' || s[10] != 'T' || s[13] != ':' ||
         s[16] != ':')
         return false;
-    const int hour = number(s + 11, 2), minute = number(s + 14, 2), second = number(s + 17, 2);
-    return date_from_civil(number(s, 4), number(s + 5, 2), number(s + 8, 2), &day) == ERR_OK &&
+    const int hour = date_digits(s + 11, 2), minute = date_digits(s + 14, 2),
+              second = date_digits(s + 17, 2);
+    return date_from_civil(date_digits(s, 4), date_digits(s + 5, 2), date_digits(s + 8, 2), &day) ==
+               ERR_OK &&
            hour >= 0 && hour < 24 && minute >= 0 && minute < 60 && second >= 0 && second < 60;
 }
 
 static bool is_offset(const char *s)
 {
-    return strlen(s) == 6 && (s[0] == '+' || s[0] == '-') && s[3] == ':' && number(s + 1, 2) >= 0 &&
-           number(s + 1, 2) <= 14 && number(s + 4, 2) >= 0 && number(s + 4, 2) < 60;
+    return strlen(s) == 6 && (s[0] == '+' || s[0] == '-') && s[3] == ':' &&
+           date_digits(s + 1, 2) >= 0 && date_digits(s + 1, 2) <= 14 &&
+           date_digits(s + 4, 2) >= 0 && date_digits(s + 4, 2) < 60;
 }
 
 static void write_all(struct writer *w, const struct photo_write *photo)
