@@ -256,8 +256,7 @@ enum err tell_bulletin_sha256(struct store *store, const char *id, int64_t revis
                               char sha256[65], struct fault *reterr)
 {
     struct paper_of v = {.revision = revision};
-    v.sha256 =
-        sha256; /* not in the braces, where clang-tidy takes it for a pointer that may be const */
+    v.sha256 = sha256; /* within the braces clang-tidy would take it for one that may be const */
     return find_bulletin(store, id, &v, reterr);
 }
 
