@@ -16,18 +16,15 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+
 program = pathlib.Path(sys.argv[1]).resolve()
-n_tests, n_bad = 0, 0
 AT = '2026-12-06T18:00:00Z'
 
 
 def ok(good, what, seen=''):
-    global n_tests, n_bad
-    n_tests += 1
-    n_bad += not good
-    print(f"{'' if good else 'not '}ok {n_tests} - {what}", flush=True)
-    if not good:
-        print('# ' + str(seen)[:1500].replace('\n', '\n# '), flush=True)
+    tap.ok(good, what, str(seen)[:1500])
 
 
 def run(*args, codes=(0,)):
@@ -167,8 +164,7 @@ def main():
         ok('120.00 -> 10.00' in first and '5 things are different' in first, 'in words', first)
     finally:
         shutil.rmtree(folder)
-    print(f'1..{n_tests}')
-    return n_bad > 0
+    return tap.done()
 
 
 sys.exit(main())

@@ -12,18 +12,12 @@ import subprocess
 import sys
 import tempfile
 
-count = n_bad = 0
-SHOW = '--show' in sys.argv
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402
+
+tap = Tap(notes_always='--show' in sys.argv)
+ok = tap.ok
 NO_NUMBER = re.compile(r'(?<![\w.])[-+]?(nan|inf|infinity)(?![\w])', re.IGNORECASE)
-
-
-def ok(good, what, *notes):
-    global count, n_bad
-    count, n_bad = count + 1, n_bad + (not good)
-    print(f"{'' if good else 'not '}ok {count} - {what}")
-    for note in notes if not good or SHOW else ():
-        for line in str(note).splitlines():
-            print(f'#   {line}')
 
 
 # ---- good files ---------------------------------------------------------------------------------
@@ -356,8 +350,7 @@ def main():
         whole(program, folder)
         audits(program)
         million(program, folder)
-    print(f'1..{count}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -14,6 +14,9 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402
+
 R_CODE = r'''
 suppressMessages(library(survival))
 args <- commandArgs(TRUE)
@@ -80,15 +83,8 @@ for (p in c(-1, 0, 1, 2)) { a <- nlm(nl, c(p, log(mean(d$t)), 0), gradtol = 1e-1
 cat(sprintf("%.17g\n", c(plogis(best$estimate[1]), exp(best$estimate[2:3]), -best$minimum)))
 '''
 
-n = n_bad = 0
-
-
-def ok(good, what, *notes):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not good)
-    print(f"{'' if good else 'not '}ok {n} - {what}")
-    for note in notes:
-        print(f'# {note}')
+tap = Tap(notes_always=True)
+ok = tap.ok
 
 
 def write(path, chance, late, whole, n_groups):
@@ -218,14 +214,12 @@ def has_r():
 
 def main(argv):
     if not has_r():
-        print('1..0 # SKIP R with its package survival is not installed (tools/deps test)')
-        return 0
+        return tap.skip_all('R with its package survival is not installed (tools/deps test)')
     with tempfile.TemporaryDirectory() as folder:
         against_r(argv[0], pathlib.Path(folder))
         repeats_against_r(argv[0], pathlib.Path(folder))
         mixture_against_r(argv[0], pathlib.Path(folder))
-    print(f'1..{n}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -12,15 +12,9 @@ import subprocess
 import sys
 import tempfile
 
-count = n_bad = 0
-
-
-def ok(good, what, *notes):
-    global count, n_bad
-    count, n_bad = count + 1, n_bad + (not good)
-    print(f"{'' if good else 'not '}ok {count} - {what}")
-    for note in notes if not good else ():
-        print(f'# {note}')
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
 
 
 def near(got, want, tolerance, what):
@@ -117,11 +111,10 @@ def kits(program, folder):
 def main():
     program = str(pathlib.Path(sys.argv[1]).resolve())
     if not shutil.which('Rscript'):
-        print('1..0 # SKIP no Rscript here')
-        return 0
+        return tap.skip_all('no Rscript here')
     seed = 20261
     rng = random.Random(seed)
-    print(f'# made-up data by seed {seed}')
+    tap.note(f'made-up data by seed {seed}')
     with tempfile.TemporaryDirectory(prefix='mendwright-peer-') as name:
         folder = pathlib.Path(name)
         labour(program, folder, rng)
@@ -129,8 +122,7 @@ def main():
         audit(program)
         digits(program, folder, rng)
         kits(program, folder)
-    print(f'1..{count}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

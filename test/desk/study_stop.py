@@ -12,15 +12,9 @@ import sys
 import tempfile
 import time
 
-count = n_bad = 0
-
-
-def ok(good, what, *notes):
-    global count, n_bad
-    count, n_bad = count + 1, n_bad + (not good)
-    print(f"{'' if good else 'not '}ok {count} - {what}")
-    for note in notes if not good else ():
-        print(f'# {note}')
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
 
 
 def while_reading(program):
@@ -111,8 +105,7 @@ def main():
         while_working(program, pathlib.Path(name))
         while_fitting(program, pathlib.Path(name))
         while_choosing(program, pathlib.Path(name))
-    print(f'1..{count}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

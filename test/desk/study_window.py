@@ -17,15 +17,11 @@ import sys
 import tempfile
 import time
 
-n = n_bad = 0
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402
 
-
-def ok(good, what, *notes):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not good)
-    print(f"{'' if good else 'not '}ok {n} - {what}")
-    for note in notes:
-        print(f'# {note}')
+tap = Tap(notes_always=True)
+ok = tap.ok
 
 
 def ratio(c, total, e):
@@ -51,7 +47,7 @@ def best_run(rows):
 def study(program, path, *options, expect=(0, 1)):
     done = subprocess.run([program, 'study', 'window', str(path), '--json', *options], capture_output=True, text=True)
     if done.returncode not in expect:
-        print(f'# exit {done.returncode}: {done.stderr}')
+        tap.note(f'exit {done.returncode}: {done.stderr}')
         return None, done.stdout
     return json.loads(done.stdout), done.stdout
 
@@ -196,8 +192,7 @@ def main(argv):
         two_planted(program, path)
         stopped(program, path)
         made_up_campaigns(program, pathlib.Path(folder))
-    print(f'1..{n}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

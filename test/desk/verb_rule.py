@@ -12,21 +12,13 @@ import sys
 import tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
-sys.path.insert(0, str(ROOT / 'test/store'))
-from standings import standings
+sys.path[:0] = [str(ROOT / 'test'), str(ROOT / 'test/store')]
+import tap  # noqa: E402
+from standings import standings  # noqa: E402
+from tap import ok  # noqa: E402
+
 BULLETIN = ROOT / 'examples' / 'OV-26-03.yaml'
 EVENTS = ROOT / 'examples' / 'jobs' / 'ov-26-03-a' / 'events.json'
-count = failed = 0
-
-
-def ok(is_good, text, *notes):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}")
-    for note in notes if not is_good else ():
-        for line in str(note).splitlines():
-            print(f'# {line}')
 
 
 class Desk:
@@ -203,8 +195,7 @@ def main():
            'every rule is listed with what it sees, why, and how to cure it', rules)
         told = {f['rule'] for r in rulings for f in r['findings']}
         ok(told <= {r['rule'] for r in rules}, 'every rule that spoke is in the list')
-    print(f'1..{count}')
-    return 1 if failed else 0
+    return tap.done()
 
 
 if __name__ == '__main__':
