@@ -1,4 +1,4 @@
-"""bagkit: builds bags with Python's standard library alone, runs `mendwright bag`, prints TAP. Shared by the tests beside
+"""bagkit: builds bags with Python's standard library alone, runs `mendwright bag`. Shared by the tests beside
 it. The sums come from hashlib, the zips from zipfile: nothing of the program is used to say what it should find."""
 import hashlib
 import json
@@ -9,28 +9,10 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402, F401
+
 DECLARATION = "BagIt-Version: {}\nTag-File-Character-Encoding: UTF-8\n"
-
-
-class Tap:
-    def __init__(self):
-        self.n = self.n_bad = 0
-
-    def ok(self, good, text, *notes):
-        self.n, self.n_bad = self.n + 1, self.n_bad + (not good)
-        print(f"{'' if good else 'not '}ok {self.n} - {text}")
-        for note in () if good else notes:
-            for line in str(note).splitlines():
-                print(f"#   {line}")
-        return good
-
-    def skip(self, text, why):
-        self.n += 1
-        print(f"ok {self.n} - {text} # SKIP {why}")
-
-    def done(self):
-        print(f"1..{self.n}")
-        return 1 if self.n_bad else 0
 
 
 def encode(path):

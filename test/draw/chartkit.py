@@ -3,24 +3,14 @@ back to a number by the axis' own figures, as a reader would go."""
 import pathlib
 import re
 import subprocess
+import sys
 import xml.etree.ElementTree as ET
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402, F401
 
 SVG = '{http://www.w3.org/2000/svg}'
 INK, GREY, BAND, ACT, STOP = '22262a', '5d5a50', 'd9d2c0', '0f5b5e', 'b4521c'
-
-
-class Tap:
-    def __init__(self):
-        self.n = self.n_bad = 0
-
-    def ok(self, is_good, what):
-        self.n, self.n_bad = self.n + 1, self.n_bad + (not is_good)
-        print(f"{'' if is_good else 'not '}ok {self.n} - {what}")
-        return is_good
-
-    def done(self):
-        print(f'1..{self.n}')
-        return 1 if self.n_bad else 0
 
 
 def colour_of(style, what):

@@ -7,14 +7,11 @@ import pathlib
 import re
 import sys
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 ROOT = pathlib.Path(sys.argv[1])
-n = n_bad = 0
-
-
-def ok(is_good, what):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}")
 
 
 def luminance(hex_):
@@ -35,5 +32,4 @@ ok(abs(contrast('000000', 'ffffff') - 21) < 1e-9, 'black on white is 21 : 1 (WCA
 for text in ('ink', 'grey', 'act', 'stop'):
     for paper in ('warm', 'card'):
         ok(contrast(told[text], told[paper]) >= 4.5, f'{text} on {paper}: {contrast(told[text], told[paper]):.2f} : 1 (at least 4.5)')
-print(f'1..{n}')
-sys.exit(1 if n_bad else 0)
+sys.exit(tap.done())

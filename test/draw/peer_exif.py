@@ -10,14 +10,11 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 WRITER, PROGRAM = sys.argv[1:3]
-n = n_bad = 0
-
-
-def ok(is_good, what):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}")
 
 
 # What test_picture writes: see there. Tag names and forms are exiftool's; colons in dates are EXIF's own (Exif 2.31, 4.6.5).
@@ -54,5 +51,4 @@ with tempfile.TemporaryDirectory() as folder:
     line = json.loads(subprocess.run([PROGRAM, 'photo', '--json', bare], capture_output=True, text=True).stdout.splitlines()[0])
     codes = [c['text'] for c in line.get('codes', [])]
     ok(line['fault'] is None and codes == ['WD-K 2024-W23'], f'without any font a picture is still drawn, code and all ({codes})')
-print(f'1..{n}')
-sys.exit(1 if n_bad else 0)
+sys.exit(tap.done())

@@ -10,15 +10,12 @@ import sys
 import tempfile
 import xml.etree.ElementTree as ET
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 PROGRAM, EXAMPLES = sys.argv[1], pathlib.Path(sys.argv[2])
 SVG = '{http://www.w3.org/2000/svg}'
-n = n_bad = 0
-
-
-def ok(is_good, what):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}")
 
 
 def run(*words):
@@ -113,5 +110,4 @@ with tempfile.TemporaryDirectory() as name_:
     ok(done_.returncode == 2 and not (folder_ / 'none.svg').exists(), 'true --svg: nothing to true, nothing drawn, and said so')
     done_ = run('true', EXAMPLES / 'problems/wall-gaps.json', '--svg', folder_ / 'no' / 'such.svg')
     ok(done_.returncode == 3, 'true --svg: a folder that is not there is exit 3')
-print(f'1..{n}')
-sys.exit(1 if n_bad else 0)
+sys.exit(tap.done())

@@ -9,30 +9,14 @@ import shutil
 import signal
 import socket
 import subprocess
+import sys
 import tempfile
 import time
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import done, ok, skip  # noqa: E402, F401
+
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-n = n_bad = 0
-
-
-def ok(is_good, what, note=''):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}", flush=True)
-    if not is_good and note:
-        print(f'#   {note}', flush=True)
-
-
-def skip(what, why):
-    global n
-    n += 1
-    print(f'ok {n} - {what} # SKIP {why}', flush=True)
-
-
-def done():
-    print(f'1..{n}')
-    return 1 if n_bad else 0
 
 
 class Server:
