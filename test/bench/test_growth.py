@@ -5,8 +5,10 @@ import subprocess
 import sys
 import xml.etree.ElementTree
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
+sys.path[:0] = [str(pathlib.Path(__file__).resolve().parent), str(pathlib.Path(__file__).resolve().parents[1])]
 import growth  # noqa: E402
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
 
 R = '''
 x <- scan("stdin", quiet = TRUE)
@@ -23,36 +25,28 @@ def main():
     for n in (3, 5, 5, 8, 22):
         sizes = [10 ** rng.uniform(3, 6) for _ in range(n)]
         cases.append((sizes, [3e-4 * s ** rng.uniform(0.9, 1.1) * rng.uniform(0.8, 1.2) for s in sizes], 1e8))
-    print(f'1..{len(cases) + 3}')
-    bad = False
-
-    def ok(i, good, what):
-        nonlocal bad
-        bad |= not good
-        print(f'{"ok" if good else "not ok"} {i} - {what}', flush=True)
-
-    for i, (sizes, costs, far) in enumerate(cases, 1):
+    for sizes, costs, far in cases:
         given = ' '.join(repr(v) for v in [len(sizes), *sizes, *costs, far])
         done = subprocess.run(['Rscript', '--vanilla', '-e', R], input=given, check=True, capture_output=True, text=True).stdout
         theirs = [float(v) for v in done.split()]
         fit = growth.Fit(sizes, costs)
         ours = [fit.exponent, fit.se, fit.low, fit.high, fit.at(far), *fit.between(far)]
         # The table of t has four decimals, and the exponent of the far end carries them two decades on.
-        ok(i, len(theirs) == 7 and all(abs(a - b) <= 1e-3 * abs(b) for a, b in zip(ours, theirs)) and all(abs(a - b) <= 1e-9 * abs(b) for a, b in zip(ours[:2], theirs[:2])),
+        ok(len(theirs) == 7 and all(abs(a - b) <= 1e-3 * abs(b) for a, b in zip(ours, theirs)) and all(abs(a - b) <= 1e-9 * abs(b) for a, b in zip(ours[:2], theirs[:2])),
            f'{len(sizes)} measurements: exponent, its error and interval, and the interval far out are those of R')
     done = subprocess.run(['Rscript', '--vanilla', '-e', f'cat(sprintf("%.4f\\n", qt(0.975, 1:{len(growth.T_975)})), sep = "")'], check=True, capture_output=True, text=True).stdout
-    ok(len(cases) + 1, [f'{t:.4f}' for t in growth.T_975] == done.split(), "Student's t is R's")
+    ok([f'{t:.4f}' for t in growth.T_975] == done.split(), "Student's t is R's")
     try:
         growth.Fit([1, 2], [1, 2])
         refused = False
     except ValueError:
         refused = True
-    ok(len(cases) + 2, refused, 'two measurements are refused: they have no scatter')
+    ok(refused, 'two measurements are refused: they have no scatter')
     svg = growth.draw('A <title> & more', [('units', *cases[1][:2]), ('claims', *cases[2][:2])], 1e8, 'units', 's')
     root = xml.etree.ElementTree.fromstring(svg)
     dots = root.findall('{http://www.w3.org/2000/svg}circle')
-    ok(len(cases) + 3, len(dots) == 10, 'the drawing is well-formed, and has a dot for what was measured and none beyond')
-    return bad
+    ok(len(dots) == 10, 'the drawing is well-formed, and has a dot for what was measured and none beyond')
+    return tap.done()
 
 
 if __name__ == '__main__':

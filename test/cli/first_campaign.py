@@ -12,6 +12,9 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+
 
 def blocks(text):
     """(command, lines that it prints) of every console block."""
@@ -27,7 +30,7 @@ def pattern(lines):
 
 def main(argv):
     program, root = pathlib.Path(argv[1]).resolve(), pathlib.Path(argv[2])
-    n = n_bad = 0
+    n = 0
     with tempfile.TemporaryDirectory(prefix='mendwright-first-') as folder:
         (pathlib.Path(folder) / 'bin').mkdir()
         (pathlib.Path(folder) / 'bin/mendwright').symlink_to(program)
@@ -36,14 +39,10 @@ def main(argv):
         for command, lines in blocks((root / 'doc/first-campaign.md').read_text()):
             done = subprocess.run(['sh', '-c', command], cwd=folder, env=environment, capture_output=True, text=True, check=False)
             is_good = done.returncode == 0 and re.fullmatch(pattern(lines), done.stdout) is not None
-            n, n_bad = n + 1, n_bad + (not is_good)
-            print(f'{"" if is_good else "not "}ok {n} - {command}')
-            if not is_good:
-                print('#   ' + f'exit {done.returncode}\n{done.stdout}{done.stderr}'.replace('\n', '\n#   '))
-    is_enough = n > 12
-    print(f'{"" if is_enough else "not "}ok {n + 1} - {n} commands were run')
-    print(f'1..{n + 1}')
-    return 1 if n_bad or not is_enough else 0
+            tap.ok(is_good, command, f'exit {done.returncode}', done.stdout + done.stderr)
+            n += 1
+    tap.ok(n > 12, f'{n} commands were run')
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -26,8 +26,8 @@ def main():
     tap.ok(made.returncode == 0 and made.stdout.startswith(b".TH MENDWRIGHT 1"), "the page is made",
            made.stderr.decode())
     if not shutil.which("groff"):
-        print("ok 2 - the page as groff sets it # SKIP no groff here\n1..2")
-        return 1 if tap.n_bad else 0
+        tap.skip("the page as groff sets it", "no groff here")
+        return tap.done()
     # One wide line a paragraph, without bold, hyphens or filling: words can then be looked for.
     wide = b".ll 2000n\n.nh\n.na\n"
     head, _, body = made.stdout.partition(b"\n")

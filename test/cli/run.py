@@ -16,6 +16,9 @@ import sys
 import tempfile
 import threading
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from tap import Tap  # noqa: E402
+
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SINGLE = {"name", "source", "run", "exit", "output"}
 BLOCKS = {"stdin", "stdout", "stderr", "file"}
@@ -260,24 +263,6 @@ def assert_json(root, text):
 
 
 # ---- the run -----------------------------------------------------------------------------------------------------------
-
-class Tap:
-    def __init__(self):
-        self.n = self.n_bad = 0
-
-    def ok(self, holds, what, *notes):
-        self.n += 1
-        self.n_bad += not holds
-        print(f"{'' if holds else 'not '}ok {self.n} - {what.replace('#', '')}")
-        if not holds:
-            for note in notes:
-                for line in str(note).splitlines():
-                    print(f"#   {line}")
-
-    def done(self):
-        print(f"1..{self.n}")
-        return 1 if self.n_bad else 0
-
 
 def check_stream(tap, case, name, data, code, replay):
     """What a stream shows; unsaid, an error is one line on stderr and nothing else, an answer leaves stderr empty."""

@@ -10,16 +10,11 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 TOOL = pathlib.Path(__file__).resolve().parents[2] / 'tools/completions'
-n = n_bad = 0
-
-
-def ok(is_good, what, note=''):
-    global n, n_bad
-    n, n_bad = n + 1, n_bad + (not is_good)
-    print(f"{'' if is_good else 'not '}ok {n} - {what}")
-    if not is_good and note:
-        print(f'#   {note}')
 
 
 def main(argv):
@@ -53,8 +48,7 @@ def main(argv):
         if shutil.which(shell):
             d = subprocess.run([shell, '-n', '/dev/stdin'], input=texts[shell], capture_output=True, text=True, check=False)
             ok(d.returncode == 0, f'{shell} reads it', d.stderr)
-    print(f'1..{n}')
-    return 1 if n_bad else 0
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -4,9 +4,13 @@
 usage: sbom.py PROGRAM
 """
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
 
 TOOL = pathlib.Path(__file__).resolve().parents[2] / 'tools/sbom'
 
@@ -17,18 +21,19 @@ def main(argv):
         f.write(texts[0])
         f.flush()
         lines = subprocess.run([TOOL, '--check', f.name], capture_output=True, text=True, check=False).stdout.splitlines()
+        rows = [re.fullmatch(r'(not )?ok \d+ - (.*)', line) for line in lines[:-1]]  # the last is the plan
+        assert rows and all(rows) and lines[-1] == f'1..{len(rows)}', lines
+        for row in rows:
+            tap.ok(not row[1], row[2])
         # One that names a package twice, and one that leaves a version out, must not pass.
-        rows = [line for line in lines if not line.startswith('1..')]
         for old, new in (('"SPDXRef-Debian-libc6"', '"SPDXRef-mendwright"'), ('"SPDX-2.3"', '"SPDX-2.2"')):
             with tempfile.NamedTemporaryFile('w', suffix='.json') as g:
                 g.write(texts[0].replace(old, new))
                 g.flush()
                 code = subprocess.run([TOOL, '--check', g.name], capture_output=True, text=True, check=False).returncode
-            rows.append(f'{"" if code == 1 else "not "}ok {len(rows) + 1} - {new} in place of {old}: is refused')
-    rows.append(f'{"" if texts[0] == texts[1] else "not "}ok {len(rows) + 1} - made again, the same bytes')
-    print('\n'.join(rows))
-    print(f'1..{len(rows)}')
-    return 1 if any(r.startswith('not') for r in rows) else 0
+            tap.ok(code == 1, f'{new} in place of {old}: is refused', f'exit {code}')
+    tap.ok(texts[0] == texts[1], 'made again, the same bytes')
+    return tap.done()
 
 
 if __name__ == '__main__':

@@ -6,18 +6,11 @@ import subprocess
 import sys
 import tempfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import tap  # noqa: E402
+from tap import ok  # noqa: E402
+
 TOOLS = pathlib.Path(__file__).resolve().parent.parent.parent / 'tools'
-count = 0
-failed = 0
-
-
-def ok(is_good, text, note=''):
-    global count, failed
-    count += 1
-    failed += not is_good
-    print(f"{'' if is_good else 'not '}ok {count} - {text}")
-    if not is_good and note:
-        print('\n'.join('#   ' + line for line in note.splitlines()))
 
 
 def run(*command):
@@ -163,5 +156,4 @@ with tempfile.TemporaryDirectory() as name:
     names(pathlib.Path(name))
     tally(pathlib.Path(name))
     coverage(pathlib.Path(name))
-print(f'1..{count}')
-sys.exit(1 if failed else 0)
+sys.exit(tap.done())
