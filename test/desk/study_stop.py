@@ -69,7 +69,7 @@ def stopped_at(call, waits):
         run.send_signal(signal.SIGINT)
         out, err = run.communicate()
         answer = json.loads(out) if out else {}
-        if answer.get('stopped') or 'no part of an answer' in err.decode():
+        if answer.get('stopped') or 'before a choice was found' in err.decode():  # stopped before its first group, life is asked again
             break
     return run.returncode, answer, err.decode()
 
