@@ -1,6 +1,6 @@
 // act: what a clerk does with the open claim: pay out, rule over the rules with a reason, note, take back; and what it says when somebody was quicker.
 import { JSX } from 'preact';
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { Bulletin } from '../bulletin/types';
 import * as api from './api';
 import { DEED, Deed, keyOf } from './keys';
@@ -43,10 +43,14 @@ interface Props { c: api.Claim; b: Bulletin | null; who: api.Session; changed: (
 export function Acts({ c, b, who, changed, look, nobody }: Props): JSX.Element {
     const [form, open] = useState<Form>(null), [isBusy, setBusy] = useState(false), [said, say] = useState(''), [why, fail] = useState(''), [present, tell] = useState<api.Present | null>(null);
     const box = useRef<HTMLFormElement>(null), digits = b?.currency_digits ?? null, of = (n: number) => money(n, c.currency, digits);
-    const start = (f: Form) => { open(f); fail(''); say(''); };
+    const isStarted = useRef(false), start = (f: Form) => { isStarted.current = true; open(f); fail(''); say(''); };
     useEffect(() => { open(null); fail(''); say(''); tell(null); }, [c.claim]);
-    useEffect(() => { if (form !== null) box.current?.querySelector<HTMLElement>('input[name="reason"], [data-yes]')?.focus(); }, [form]);
-    const back = () => { open(null); document.getElementById('claim-title')?.focus({ preventScroll: true }); };
+    // Before the next key comes, or the first letter of a reason would be taken for a deed; not when the verdict is gone through by the arrows.
+    useLayoutEffect(() => {
+        if (form !== null && isStarted.current) box.current?.querySelector<HTMLElement>('input[name="reason"], [data-yes]')?.focus();
+        isStarted.current = false;
+    }, [form]);
+    const back = () => { open(null); fail(''); document.getElementById('claim-title')?.focus({ preventScroll: true }); };
 
     const run = (what: () => Promise<api.Claim>, done: string) => {
         setBusy(true);

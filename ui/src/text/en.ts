@@ -2,7 +2,7 @@
 // {name} is filled in. Texts of a bulletin come from the bulletin, in the reader's language where it gives one.
 export const en = {
     // frame
-    'app': 'Mendwright Bench', 'jobs': 'Jobs', 'settings': 'Settings', 'back': 'Back', 'next': 'Next', 'done': 'Done', 'cancel': 'Leave it', 'close': 'Close',
+    'app': 'Mendwright Bench', 'jobs': 'Jobs', 'settings': 'Settings', 'back': 'Back', 'lead': '{name}:', 'next': 'Next', 'done': 'Done', 'cancel': 'Leave it', 'close': 'Close',
     'task-list': 'All tasks', 'of': '{n} of {m}', 'units-switch': 'Units: now {now}, switch to {other}', 'millimetres': 'millimetres', 'inches': 'inches',
     'invented': 'Invented, for teaching and testing. Repair nothing by it.', 'whole-unit': 'whole unit', 'go-on': 'Go on', 'more': 'More',
     'saved-here': 'Everything is kept on this phone as you go.', 'offline': 'No network. Nothing is missing: all of it works here.', 'update-waits': 'A newer version of these pages is here. Nothing you typed is lost.',
@@ -14,7 +14,7 @@ export const en = {
     'clock-was-ahead': 'The last entry was made while this phone\u2019s clock was {n} ahead. The clock is right now; entries keep their order.',
     'clock-slow': 'This phone\u2019s clock is {n} behind the server\u2019s. Set it right: its time stands in every entry. Entries keep their order.',
     'clock-fast': 'This phone\u2019s clock is {n} ahead of the server\u2019s. Set it right: its time stands in every entry. Entries keep their order.',
-    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} days', 'span-years': '{n} years',
+    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} {n:day|days}', 'span-years': '{n} {n:year|years}',
     'damaged-page': 'This page could not start', 'reload': 'Load again', 'no-core': 'The computing part did not load: {detail}',
     // home, open
     'practice': 'Practise on an invented unit', 'practice-failed': 'The practice pages are not on this phone yet. Open them once with a network.',
@@ -24,7 +24,7 @@ export const en = {
     'vin-required': 'Compare it with the plate.', 'vin-years': 'Model year {years}.', 'vin-or': '{a} or {b}', 'vin-repairs': 'It may be one of these. Only the plate can say so.', 'vin-long': 'Longer than 17 characters.',
     'vin-change': 'character {n}: {was} read for {now}', 'vin-change-swap': 'two neighbours swapped at {n}', 'bulletin': 'Bulletin', 'revision': 'revision {n}', 'no-bulletin': 'No bulletin is on this phone yet',
     'no-bulletin-why': 'Load the pages once with a network, or add a bulletin\u2019s file.', 'add-bulletin': 'Add a bulletin\u2019s file', 'not-a-bulletin': 'That file is no bulletin of this program.',
-    'add-events': 'Add another phone\u2019s work', 'added-events': 'Added {n} entries of another phone.', 'not-events': 'That file could not be added: {detail}', 'need-bulletin': 'The bulletin of that work is not on this phone.',
+    'add-events': 'Add another phone\u2019s work', 'added-events': 'Added {n} {n:entry|entries} of another phone.', 'not-events': 'That file could not be added: {detail}', 'need-bulletin': 'The bulletin of that work is not on this phone.',
     // settings
     'who': 'Who works here?', 'who-why': 'Both stand in every entry of the proof. Lower-case letters, digits and dashes.', 'technician': 'Technician', 'shop': 'Shop', 'language': 'Language', 'length-units': 'Lengths in',
     'bad-id': 'Lower-case letters, digits and single dashes, such as {example}.', 'key': 'The shop\u2019s signing key', 'key-none': 'No key on this phone: bags are saved unsigned.', 'key-has': 'Bags are signed for {shop}.',
@@ -54,7 +54,7 @@ export const en = {
     'scanned-no-bulletin': 'That code names the bulletin {id}, which is not on this phone. Load these pages once with a network, or add its file.',
     // prepare
     'prepare': 'Get ready', 'prepare-why': 'Lay everything out before the first step. The maker\u2019s instructions and local codes go before this bulletin.', 'tools': 'Tools', 'protective': 'Protective equipment', 'goes-first': 'These go first',
-    'have-all': 'I have all of it', 'cautions-in': '{n} cautions stand at their steps. Each is read before its step opens.', 'all-ready': 'All laid out', 'first-tick': 'Tick what you have; {n} to go', 'no-kit-yet': 'The kit is chosen once the old parts are measured.', 'paid-time': 'Paid time: {n} min',
+    'have-all': 'I have all of it', 'cautions-in': '{n} {n:caution stands at its step and|cautions stand at their steps. Each} is read before {n:it|its step} opens.', 'all-ready': 'All laid out', 'first-tick': 'Tick what you have; {n} to go', 'no-kit-yet': 'The kit is chosen once the old parts are measured.', 'paid-time': 'Paid time: {n} min',
     // steps
     'not-yet': 'Not yet', 'not-yet-why': 'This step opens once an earlier one is confirmed:', 'go-there': 'Go to it', 'the-step': 'What the step says', 'caution': 'Caution', 'h-cutting': 'Cut', 'h-lifting': 'Crush', 'h-stored-energy': 'Stored energy', 'h-electrical': 'Supply', 'h-pinch': 'Pinch', 'read-it': 'I have read this', 'before-step': 'Before: {step}', 'read-first': 'Read and tick each; {n} to go',
     'why': 'Why', 'look-first': 'Look first', 'inspect': 'Inspect', 'inspect-good': 'Good, goes back in', 'inspect-bad': 'Not good', 'inspect-noted': 'Replaced: {part}', 'confirm': 'Done, go on', 'now-photos': 'Now the photos', 'now-readings': 'Now the readings',
@@ -62,7 +62,7 @@ export const en = {
     'picture-comes': 'A picture of this is not on the phone yet. It comes by itself from the server.', 'picture-missing': 'A picture of this is not on the phone yet. It comes by itself with the next connection.',
     // readings
     'readings-as-is': 'Type readings as they are now', 'reading-of': 'Reading', 'inside': 'Inside', 'outside': 'Outside', 'uncertain': 'Cannot tell', 'p-conform': '{p} likely to be inside', 'over': '{n} over', 'under': '{n} under', 'near-limit': 'too near a limit for this instrument', 'limits': '{low} … {high}',
-    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'with: {instrument}', 'take': 'Take this reading', 'take-again': 'Read again', 'all-read': 'All read', 'readings-to-go': '{n} to read', 'not-number': 'This is no number that can be used here.', 'other-unit': 'That is another kind of unit.',
+    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'with: {instrument}', 'take': 'Take this reading', 'take-again': 'Read again', 'all-read': 'All read', 'readings-to-go': '{n} to read', 'not-number': 'This is no number that can be used here.', 'not-comma': 'Write a point, not a comma, as in 62.4.', 'other-unit': 'That is another kind of unit.', 'inches-only': 'Fractions are read in inches: switch to inches above, or write “in” behind it.', 'out-of-reach': 'Such an amount cannot be meant; read it again.', 'above-nought': 'A length is more than 0.',
     'backspace': 'Rub out the last', 'point-key': 'point', 'minus': 'minus', 'space-key': 'space', 'finer': 'finer: {n}', 'to-go-outside': 'Outside its limits: {what}', 'rounded': 'shown rounded', 'type-reading': 'Type a reading',
     'uncertain-next': 'Read it again with more care or a finer instrument. If it stays near the limit, say so in a note.', 'outside-next': 'Find out why before going on.', 'go-on-outside': 'Go on with it as it is', 'went-outside': 'Went on with {what} outside its limits.',
     // kit and cut
@@ -99,7 +99,7 @@ export const en = {
     'send-bag': 'Send the bag', 'send-again': 'Send again', 'send-why': 'It is sent as soon as there is a connection.', 'send-as': 'You are {name} of {shop} here.', 'send-sign-in': 'Nobody is signed in on this phone: open your link from the maker once, with a connection. Nothing is lost meanwhile.',
     'send-waiting': 'Waiting for a connection. It goes by itself, also after the phone was off.', 'send-part': 'On its way: {done}', 'send-sent': 'Sent and taken in: claim {claim}', 'send-refused': 'The maker\u2019s desk did not take it: {detail}',
     'finish': 'Finish', 'minutes': 'Working time, minutes', 'minutes-why': 'As you count it. The paid time is the bulletin\u2019s.', 'finish-job': 'Finish the job', 'finish-all-the-same': 'Finish all the same', 'finished-title': 'Finished', 'save-bag': 'Save the bag', 'bag-why': 'One file with every entry and photo, each with its sum. Hand it to the maker as it is.',
-    'bag-saved': 'Saved {name}', 'bag-unsigned': 'Unsigned: there is no shop key on this phone.', 'bag-signed': 'Signed for {shop}.', 'bag-size': '{files} files, {kb} kB', 'bag-failed': 'The bag could not be made: {detail}', 'steps-open': '{n} steps are open', 'reopen': 'Open the job again', 'keep-parts': 'Keep the old parts for {n} days.',
+    'bag-saved': 'Saved {name}', 'bag-unsigned': 'Unsigned: there is no shop key on this phone.', 'bag-signed': 'Signed for {shop}.', 'bag-size': '{files} files, {kb} kB', 'bag-failed': 'The bag could not be made: {detail}', 'steps-open': '{n} {n:step is|steps are} open', 'reopen': 'Open the job again', 'keep-parts': 'Keep the old parts for {n} {n:day|days}.',
     'save-events': 'Save the entries for another phone', 'bag-sum': 'sum (SHA-256)',
     // expenses
     'expenses': 'Expenses', 'expense-add': 'Claim an expense', 'x-travel': 'travel', 'x-consumables': 'consumables', 'x-parts': 'parts', 'x-part': 'Part', 'x-count': 'How many', 'x-amount': 'Amount, all together', 'x-why': 'What for',
@@ -114,9 +114,9 @@ export const en = {
     'join-working': 'Asking the server', 'join-failed': 'Not joined', 'join-again': 'Try again', 'join-not-there': 'Your shop has no such open job. Look at the code on the other phone again.',
     'join-no-network': 'No connection to the server. Where there is one, it goes on by itself.', 'join-no-bulletin': 'Its bulletin is not on this phone: {detail}. Add it, then join again.',
     'join-list': 'Open jobs of the shop', 'join-no-list': 'The list is at the server, and there is no connection, or nobody is signed in.', 'join-none': 'No other phone of the shop has an open job.',
-    'join-here': 'on this phone', 'join-touched': 'last {time}', 'send-photos': '{n} photos of the other phone are still to come. It goes by itself once they are here.',
+    'join-here': 'on this phone', 'join-touched': 'last {time}', 'send-photos': '{n} {n:photo of the other phone is|photos of the other phone are} still to come. It goes by itself once {n:it is|they are} here.',
     'finished-by': '{who} finished this job at {time} and sends it from the other phone.', 'sent-by': 'Sent by {who} and taken in: claim {claim}',
-    'sent-less': '{n} entries are not in it. Send the job again, with them.', 'send-here': 'Send it from this phone instead',
+    'sent-less': '{n} {n:entry is|entries are} not in it. Send the job again, with {n:it|them}.', 'send-here': 'Send it from this phone instead',
     'finish-shared': 'What {who} has not passed on will be missing; last heard of {time}.',
     // history
     'history': 'Entries', 'history-why': 'Nothing is erased: an entry is put right by a later one.', 'take-back': 'Take back', 'taken-back': 'taken back', 'corrected': 'put right', 'take-back-why': 'Taken back: {what}', 'findings': 'What does not add up', 'e-opened': 'opened', 'e-label_read': 'label', 'e-scope_found': 'scope',

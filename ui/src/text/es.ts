@@ -2,7 +2,7 @@
 import type { en } from './en';
 export const es: Record<keyof typeof en, string> = {
     // frame
-    'app': 'Banco Mendwright', 'jobs': 'Trabajos', 'settings': 'Ajustes', 'back': 'Atrás', 'next': 'Siguiente', 'done': 'Hecho', 'cancel': 'Dejarlo', 'close': 'Cerrar',
+    'app': 'Banco Mendwright', 'jobs': 'Trabajos', 'settings': 'Ajustes', 'back': 'Atrás', 'lead': '{name}:', 'next': 'Siguiente', 'done': 'Hecho', 'cancel': 'Dejarlo', 'close': 'Cerrar',
     'task-list': 'Todas las tareas', 'of': '{n} de {m}', 'units-switch': 'Unidades: ahora {now}, cambiar a {other}', 'millimetres': 'milímetros', 'inches': 'pulgadas',
     'invented': 'Inventado, para enseñar y probar. No repare nada con esto.', 'whole-unit': 'toda la unidad', 'go-on': 'Seguir', 'more': 'Más',
     'saved-here': 'Todo queda guardado en este teléfono a medida que avanza.', 'offline': 'Sin red. No falta nada: todo funciona aquí.', 'update-waits': 'Hay una versión más nueva de estas páginas. Nada de lo escrito se pierde.',
@@ -14,7 +14,7 @@ export const es: Record<keyof typeof en, string> = {
     'clock-was-ahead': 'La última anotación se hizo con el reloj de este teléfono {n} adelantado. Ahora está en hora; las anotaciones siguen en orden.',
     'clock-slow': 'El reloj de este teléfono va {n} por detrás del servidor. Póngalo en hora: su hora figura en cada anotación. Las anotaciones siguen en orden.',
     'clock-fast': 'El reloj de este teléfono va {n} por delante del servidor. Póngalo en hora: su hora figura en cada anotación. Las anotaciones siguen en orden.',
-    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} días', 'span-years': '{n} años',
+    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} {n:día|días}', 'span-years': '{n} {n:año|años}',
     'damaged-page': 'Esta página no pudo arrancar', 'reload': 'Cargar de nuevo', 'no-core': 'La parte de cálculo no se cargó: {detail}',
     // home, open
     'practice': 'Practicar con una unidad inventada', 'practice-failed': 'Las páginas de práctica aún no están en este teléfono. Ábralas una vez con red.',
@@ -24,7 +24,7 @@ export const es: Record<keyof typeof en, string> = {
     'vin-required': 'Compárelo con la placa.', 'vin-years': 'Año modelo {years}.', 'vin-or': '{a} o {b}', 'vin-repairs': 'Puede ser uno de estos. Solo la placa lo dice.', 'vin-long': 'Más de 17 caracteres.',
     'vin-change': 'carácter {n}: se leyó {was} por {now}', 'vin-change-swap': 'dos vecinos cambiados en {n}', 'bulletin': 'Boletín', 'revision': 'revisión {n}', 'no-bulletin': 'Aún no hay boletín en este teléfono',
     'no-bulletin-why': 'Cargue las páginas una vez con red, o añada el archivo de un boletín.', 'add-bulletin': 'Añadir el archivo de un boletín', 'not-a-bulletin': 'Ese archivo no es un boletín de este programa.',
-    'add-events': 'Añadir el trabajo de otro teléfono', 'added-events': 'Se añadieron {n} anotaciones de otro teléfono.', 'not-events': 'No se pudo añadir ese archivo: {detail}', 'need-bulletin': 'El boletín de ese trabajo no está en este teléfono.',
+    'add-events': 'Añadir el trabajo de otro teléfono', 'added-events': 'Se {n:añadió|añadieron} {n} {n:anotación|anotaciones} de otro teléfono.', 'not-events': 'No se pudo añadir ese archivo: {detail}', 'need-bulletin': 'El boletín de ese trabajo no está en este teléfono.',
     // settings
     'who': '¿Quién trabaja aquí?', 'who-why': 'Ambos figuran en cada anotación de la prueba. Minúsculas, cifras y guiones.', 'technician': 'Técnico', 'shop': 'Taller', 'language': 'Idioma', 'length-units': 'Longitudes en',
     'bad-id': 'Minúsculas, cifras y guiones sueltos, como {example}.', 'key': 'Clave de firma del taller', 'key-none': 'No hay clave en este teléfono: las bolsas se guardan sin firmar.', 'key-has': 'Las bolsas se firman por {shop}.',
@@ -54,15 +54,15 @@ export const es: Record<keyof typeof en, string> = {
     'scanned-no-bulletin': 'Ese código nombra el boletín {id}, que no está en este teléfono. Cargue estas páginas una vez con red o añada su archivo.',
     // prepare
     'prepare': 'Prepararse', 'prepare-why': 'Ponga todo a mano antes del primer paso. Las instrucciones del fabricante y las normas locales van antes que este boletín.', 'tools': 'Herramientas', 'protective': 'Equipo de protección', 'goes-first': 'Esto va primero',
-    'have-all': 'Lo tengo todo', 'cautions-in': 'Hay {n} advertencias, cada una en su paso. Se leen antes de abrir el paso.', 'all-ready': 'Todo a mano', 'first-tick': 'Marque lo que tiene; faltan {n}', 'no-kit-yet': 'El juego se elige cuando se hayan medido las piezas viejas.', 'paid-time': 'Tiempo pagado: {n} min',
+    'have-all': 'Lo tengo todo', 'cautions-in': 'Hay {n} {n:advertencia|advertencias}, cada una en su paso. Se {n:lee|leen} antes de abrir el paso.', 'all-ready': 'Todo a mano', 'first-tick': 'Marque lo que tiene; {n:falta|faltan} {n}', 'no-kit-yet': 'El juego se elige cuando se hayan medido las piezas viejas.', 'paid-time': 'Tiempo pagado: {n} min',
     // steps
-    'not-yet': 'Todavía no', 'not-yet-why': 'Este paso se abre cuando se confirme uno anterior:', 'go-there': 'Ir a él', 'the-step': 'Lo que dice el paso', 'caution': 'Advertencia', 'h-cutting': 'Corte', 'h-lifting': 'Aplastamiento', 'h-stored-energy': 'Energía acumulada', 'h-electrical': 'Corriente', 'h-pinch': 'Atrapamiento', 'read-it': 'Lo he leído', 'before-step': 'Antes: {step}', 'read-first': 'Lea y marque cada una; faltan {n}',
+    'not-yet': 'Todavía no', 'not-yet-why': 'Este paso se abre cuando se confirme uno anterior:', 'go-there': 'Ir a él', 'the-step': 'Lo que dice el paso', 'caution': 'Advertencia', 'h-cutting': 'Corte', 'h-lifting': 'Aplastamiento', 'h-stored-energy': 'Energía acumulada', 'h-electrical': 'Corriente', 'h-pinch': 'Atrapamiento', 'read-it': 'Lo he leído', 'before-step': 'Antes: {step}', 'read-first': 'Lea y marque cada una; {n:falta|faltan} {n}',
     'why': 'Por qué', 'look-first': 'Mire primero', 'inspect': 'Revisar', 'inspect-good': 'Bien, se vuelve a montar', 'inspect-bad': 'No está bien', 'inspect-noted': 'Sustituido: {part}', 'confirm': 'Hecho, seguir', 'now-photos': 'Ahora las fotos', 'now-readings': 'Ahora las lecturas',
-    'look-to-go': 'Mire y marque cada punto; faltan {n}', 'inspect-to-go': 'Juzgue cada pieza; faltan {n}', 'note': 'Escribir una nota', 'note-text': 'Nota', 'note-kept': 'La nota está guardada.', 'held': 'Confirmado {time}', 'do-again': 'Abrirlo de nuevo',
+    'look-to-go': 'Mire y marque cada punto; {n:falta|faltan} {n}', 'inspect-to-go': 'Juzgue cada pieza; {n:falta|faltan} {n}', 'note': 'Escribir una nota', 'note-text': 'Nota', 'note-kept': 'La nota está guardada.', 'held': 'Confirmado {time}', 'do-again': 'Abrirlo de nuevo',
     'picture-comes': 'Aún no está en el teléfono una imagen de esto. Llega sola desde el servidor.', 'picture-missing': 'Aún no está en el teléfono una imagen de esto. Llega sola con la próxima conexión.',
     // readings
     'readings-as-is': 'Escribir las lecturas tal como están', 'reading-of': 'Lectura', 'inside': 'Dentro', 'outside': 'Fuera', 'uncertain': 'No se puede decir', 'p-conform': '{p} de probabilidad de estar dentro', 'over': '{n} de más', 'under': '{n} de menos', 'near-limit': 'demasiado cerca de un límite para este instrumento', 'limits': '{low} … {high}',
-    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'con: {instrument}', 'take': 'Tomar esta lectura', 'take-again': 'Leer de nuevo', 'all-read': 'Todo leído', 'readings-to-go': 'faltan {n} lecturas', 'not-number': 'Ese número no se puede usar aquí.', 'other-unit': 'Esa unidad es de otro tipo.',
+    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'con: {instrument}', 'take': 'Tomar esta lectura', 'take-again': 'Leer de nuevo', 'all-read': 'Todo leído', 'readings-to-go': '{n:falta|faltan} {n} {n:lectura|lecturas}', 'not-number': 'Ese número no se puede usar aquí.', 'other-unit': 'Esa unidad es de otro tipo.', 'not-comma': 'Escriba un punto, no una coma, como en 62.4.', 'inches-only': 'Las fracciones se leen en pulgadas: cambie arriba a pulgadas, o escriba «in» detrás.', 'out-of-reach': 'Esa cantidad no puede ser; léala otra vez.', 'above-nought': 'Una longitud es mayor que 0.',
     'backspace': 'Borrar lo último', 'point-key': 'punto', 'minus': 'menos', 'space-key': 'espacio', 'finer': 'más fino: {n}', 'to-go-outside': 'Fuera de límites: {what}', 'rounded': 'redondeado', 'type-reading': 'Escribir la lectura',
     'uncertain-next': 'Léalo otra vez con más cuidado o con un instrumento más fino. Si sigue junto al límite, dígalo en una nota.', 'outside-next': 'Averigüe por qué antes de seguir.', 'go-on-outside': 'Seguir tal como está', 'went-outside': 'Se siguió con {what} fuera de límites.',
     // kit and cut
@@ -70,11 +70,11 @@ export const es: Record<keyof typeof en, string> = {
     'racks-differ-next': 'Mida las dos otra vez antes de cortar nada.', 'same-differs': 'Dos medidas de {rack} difieren más de lo que explica la cinta. Mídala una vez más.', 'really-differ': 'Medidas dos veces, y de verdad difieren', 'noted-differ': 'Las cremalleras se midieron dos veces y difieren en {n}.',
     'kit-is': 'Juego {kit}', 'kit-number': 'número {number}', 'kit-none': 'Ningún juego sirve', 'kit-none-why': 'No se corta nada. Mida de nuevo; si sigue igual, pregunte al fabricante.', 'kit-open': 'Falta decir algo antes', 'kit-holds': 'Contiene', 'kit-not': 'Por qué no los otros',
     'k-other-station': 'para otro puesto', 'k-attribute-differs': 'para otras piezas: {what}', 'k-no-piece': 'no trae {rack}', 'k-piece-unfit': 'su {rack} no se puede usar', 'k-more-cuts': 'serviría, con más cortes', 'k-more-offcut': 'serviría, con más sobrante',
-    'k-later-in-bulletin': 'serviría también', 'k-attribute-open': 'depende de {what}', 'take-kit': 'Este es el juego', 'needed': 'hacen falta {n}', 'enter-lengths': 'Introduzca las longitudes; faltan {n}',
+    'k-later-in-bulletin': 'serviría también', 'k-attribute-open': 'depende de {what}', 'take-kit': 'Este es el juego', 'needed': 'hacen falta {n}', 'enter-lengths': 'Introduzca las longitudes; {n:falta|faltan} {n}',
     'cut-title': 'Corte: {rack}', 'kept-end': 'extremo que se conserva', 'waste': 'sobrante', 'mark-at': 'Marca a {n} del extremo {end}', 'end-upper': 'superior', 'end-lower': 'inferior', 'end-either': 'uno', 'keep-blade': 'la hoja de este lado', 'mark-u': '±{n} por cinta, marca y hoja', 'offcut-is': 'sobrante {n}',
     'no-cut': 'No se corta: sirve como está', 'is-cut': '{rack} está cortada y medida', 'nothing-cut': 'No se corta nada', 'nothing-cut-why': 'Las piezas de este juego sirven como están.', 'kit-first': 'Primero el juego', 'kit-first-why': 'Elija el juego de este puesto y después corte.',
     'w-large-offcut': 'El sobrante es mayor de lo esperado. Mida de nuevo y busque un juego con cremallera más corta.', 'w-sliver': 'El corte deja una lámina de diente ({n}). Puede romperse: límela hasta el pie.', 'w-near-least': 'Demasiado cerca de la longitud mínima de la pieza. Mida de nuevo antes de cortar.',
-    'w-near-greatest': 'Demasiado cerca de la longitud máxima de la pieza. Mida de nuevo antes de cortar.', 'tooth': 'en qué parte del diente', 'drawn-scale': 'dibujado a escala', 'cut-to-go': 'Corte y marque cada una; faltan {n}', 'teeth-of': 'módulo {n}', 'enlarged': 'ampliado {n} veces',
+    'w-near-greatest': 'Demasiado cerca de la longitud máxima de la pieza. Mida de nuevo antes de cortar.', 'tooth': 'en qué parte del diente', 'drawn-scale': 'dibujado a escala', 'cut-to-go': 'Corte y marque cada una; {n:falta|faltan} {n}', 'teeth-of': 'módulo {n}', 'enlarged': 'ampliado {n} veces',
     // timing
     'timing-rack': 'Extremo de la cremallera: {rack}', 'in-step': 'En fase', 'out-of-step': 'Fuera de fase', 'cannot-step': 'Fuera de fase, y ningún salto lo arregla', 'uncertain-step': 'No se puede decir', 'jump-one': '{rack} salta 1 diente hacia {way}', 'jump-many': '{rack} salta {n} dientes hacia {way}',
     'way-out': 'fuera', 'way-in': 'dentro', 'jumped': 'Saltado. Leer los extremos otra vez', 'difference': 'diferencia {n}', 'force-nothing': 'No fuerce nada.', 'pitch': 'un diente son {n}', 'ends-noted': 'Extremos de las cremalleras: {what}', 'after-jump': 'después: {n}', 'confirm-timed': 'En fase, seguir', 'minutes-about': 'unos {n} min',
@@ -82,7 +82,7 @@ export const es: Record<keyof typeof en, string> = {
     't-beyond-range': 'Es más de lo que una cremallera puede saltar aquí. Mida las dos desde la misma cara; luego busque una cremallera de otra longitud.', 't-small-residue': 'Tan poco no es un diente. Mida de nuevo; luego busque una longitud o un rebaje falsos, una rebaba o una cremallera doblada.',
     't-odd-residue': 'Ningún salto entero lo arregla. Mida de nuevo; compare longitudes y rebajes, y mire si hay una cremallera doblada o un piñón que resbaló.', 't-half-pitch': 'Medio paso no puede venir de dientes engranados: mire si un piñón ha girado, si una cremallera va sobre las puntas o se cortó en otra parte del diente.',
     't-conflict': 'Cada una se podría arreglar sola, pero no todas juntas: un extremo está mal leído o los errores se suman. Mida todos otra vez.', 't-too-coarse': 'Un salto lo arreglaría, pero estas lecturas son demasiado gruesas. Use un instrumento más fino antes de mover nada.',
-    'ends-to-go': 'Lea cada extremo; faltan {n}', 'shaft': 'eje de torsión', 'drawn-ends': 'extremos dibujados {n} veces',
+    'ends-to-go': 'Lea cada extremo; {n:falta|faltan} {n}', 'shaft': 'eje de torsión', 'drawn-ends': 'extremos dibujados {n} veces',
     // truing
     'true-inside': 'Todo dentro', 'true-outside-1': 'Una lectura fuera', 'true-outside': '{n} lecturas fuera', 'true-uncertain': 'Demasiado cerca para decirlo', 'true-to-read': 'Medir las holguras', 'true-do': 'Mueva {n} ajustes, unos {min} min.', 'true-do-1': 'Mueva un ajuste, unos {min} min.',
     'true-cannot': 'Ningún movimiento permitido mete todo dentro. Este es el que más se acerca; pregunte al fabricante antes de mover nada.', 'true-then': 'Después todo debería estar dentro ({p}).', 'true-then-not': 'Después lo peor sigue fuera por {n}.', 'true-nothing': 'Nada que mover.', 'true-p-now': '{p} de probabilidad de estar todo dentro.',
@@ -93,13 +93,13 @@ export const es: Record<keyof typeof en, string> = {
     // photos
     'photo-of': 'Foto', 'take-photo': 'Hacer la foto', 'take-another': 'Repetirla', 'keep-photo': 'Guardarla', 'photo-good': 'Nítida y con luz suficiente', 'photo-dark': 'Demasiado oscura', 'photo-dark-next': 'Gírese hacia la luz o use una lámpara y repítala.', 'photo-bright': 'Quemada', 'photo-bright-next': 'Apártese del sol y repítala.',
     'photo-blurred': 'Borrosa', 'photo-blurred-next': 'Sujete firme, un palmo más lejos, y repítala.', 'photo-seen': 'Ya vista', 'photo-seen-next': 'Se parece mucho a una foto ya guardada ({what}). Haga una de este sitio, ahora.', 'photo-unreadable': 'Esta imagen no se puede abrir.', 'photo-private': 'El lugar y el aparato se quitan de la imagen antes de guardarla.',
-    'photo-kept': 'Guardada', 'photos-to-go': 'faltan {n}', 'keep-anyway': 'Guardarla de todos modos', 'photo-working': 'Mirándola', 'photo-advice': 'Consejo, no sentencia.',
+    'photo-kept': 'Guardada', 'photos-to-go': '{n:falta|faltan} {n}', 'keep-anyway': 'Guardarla de todos modos', 'photo-working': 'Mirándola', 'photo-advice': 'Consejo, no sentencia.',
     // proof, finish
     'proof': 'Prueba', 'proof-complete': 'La prueba está completa', 'proof-missing-1': 'Falta una cosa', 'proof-missing': 'Faltan {n} cosas', 'proof-why': 'Con esto paga el fabricante. Lo que falte vuelve como pregunta.', 'w-photo': 'foto', 'w-reading': 'lectura', 'because-step': 'muestra: {step}', 'is-there': 'está', 'is-missing': 'falta',
     'send-bag': 'Enviar la bolsa', 'send-again': 'Enviar otra vez', 'send-why': 'Se envía en cuanto haya conexión.', 'send-as': 'Aquí usted es {name}, de {shop}.', 'send-sign-in': 'Nadie ha entrado en este teléfono: abra una vez su enlace del fabricante, con conexión. Mientras tanto no se pierde nada.',
     'send-waiting': 'Esperando conexión. Sale sola, también después de apagar el teléfono.', 'send-part': 'En camino: {done}', 'send-sent': 'Enviada y recibida: reclamación {claim}', 'send-refused': 'El fabricante no la aceptó: {detail}',
     'finish': 'Terminar', 'minutes': 'Tiempo de trabajo, minutos', 'minutes-why': 'Como lo cuente usted. El tiempo pagado es el del boletín.', 'finish-job': 'Terminar el trabajo', 'finish-all-the-same': 'Terminar de todos modos', 'finished-title': 'Terminado', 'save-bag': 'Guardar la bolsa', 'bag-why': 'Un archivo con todas las anotaciones y fotos, cada una con su suma. Entréguelo al fabricante tal cual.',
-    'bag-saved': 'Guardado {name}', 'bag-unsigned': 'Sin firma: no hay clave del taller en este teléfono.', 'bag-signed': 'Firmado por {shop}.', 'bag-size': '{files} archivos, {kb} kB', 'bag-failed': 'No se pudo hacer la bolsa: {detail}', 'steps-open': 'hay {n} pasos abiertos', 'reopen': 'Abrir el trabajo otra vez', 'keep-parts': 'Guarde las piezas viejas {n} días.',
+    'bag-saved': 'Guardado {name}', 'bag-unsigned': 'Sin firma: no hay clave del taller en este teléfono.', 'bag-signed': 'Firmado por {shop}.', 'bag-size': '{files} archivos, {kb} kB', 'bag-failed': 'No se pudo hacer la bolsa: {detail}', 'steps-open': 'hay {n} {n:paso abierto|pasos abiertos}', 'reopen': 'Abrir el trabajo otra vez', 'keep-parts': 'Guarde las piezas viejas {n} {n:día|días}.',
     'save-events': 'Guardar las anotaciones para otro teléfono', 'bag-sum': 'suma (SHA-256)',
     // expenses
     'expenses': 'Gastos', 'expense-add': 'Reclamar un gasto', 'x-travel': 'viaje', 'x-consumables': 'consumibles', 'x-parts': 'piezas', 'x-part': 'Pieza', 'x-count': 'Cuántas', 'x-amount': 'Importe, en total', 'x-why': 'Para qué',
@@ -109,15 +109,15 @@ export const es: Record<keyof typeof en, string> = {
     'together-other-shop': 'Este trabajo se empezó con otro taller que {shop}, con el que usted ha entrado. Se queda en este teléfono.',
     'together-refused': 'El servidor no acepta más de este trabajo: {detail}. Todo queda en este teléfono.', 'shared-1': 'Compartido con otro teléfono ({who}), última vez {time}',
     'shared-n': 'Compartido con otros {n} teléfonos ({who}), última vez {time}', 'shared-none': 'Ningún otro teléfono está en este trabajo.', 'shared-waiting': '{n} por pasar',
-    'shared-held': '{n} nuevas, se ven en el paso siguiente', 'shared-two': '{n} medidas por dos personas', 'shared-all': 'Todo lo de este teléfono se ha pasado.', 'two-measured': 'Medido por dos personas',
+    'shared-held': '{n} {n:nueva, se ve|nuevas, se ven} en el paso siguiente', 'shared-two': '{n} {n:medida|medidas} por dos personas', 'shared-all': 'Todo lo de este teléfono se ha pasado.', 'two-measured': 'Medido por dos personas',
     'two-why': 'No encontraron lo mismo. Vale la posterior. Mida otra vez, o retire una.', 'phones': 'Otros teléfonos', 'seen-at': 'última noticia {time}', 'join-title': 'Unirse a un trabajo',
     'join-working': 'Preguntando al servidor', 'join-failed': 'No se ha unido', 'join-again': 'Intentar otra vez',
     'join-not-there': 'Su taller no tiene tal trabajo abierto. Mire otra vez el código en el otro teléfono.', 'join-no-network': 'No hay conexión con el servidor. Donde la haya, sigue solo.',
     'join-no-bulletin': 'Su boletín no está en este teléfono: {detail}. Añádalo y únase otra vez.', 'join-list': 'Trabajos abiertos del taller',
     'join-no-list': 'La lista está en el servidor, y no hay conexión o nadie ha entrado.', 'join-none': 'Ningún otro teléfono del taller tiene un trabajo abierto.', 'join-here': 'en este teléfono',
-    'join-touched': 'última vez {time}', 'send-photos': 'Faltan {n} fotos del otro teléfono. Sale solo en cuanto estén aquí.',
+    'join-touched': 'última vez {time}', 'send-photos': '{n:Falta|Faltan} {n} {n:foto|fotos} del otro teléfono. Sale solo en cuanto {n:esté|estén} aquí.',
     'finished-by': '{who} terminó este trabajo a las {time} y lo envía desde el otro teléfono.', 'sent-by': 'Enviado por {who} y recibido: reclamación {claim}',
-    'sent-less': '{n} anotaciones no están dentro. Envíe el trabajo otra vez, con ellas.', 'send-here': 'Enviarlo desde este teléfono',
+    'sent-less': '{n} {n:anotación no está|anotaciones no están} dentro. Envíe el trabajo otra vez, con {n:ella|ellas}.', 'send-here': 'Enviarlo desde este teléfono',
     'finish-shared': 'Faltará lo que {who} no haya pasado; última noticia {time}.',
     // history
     'history': 'Anotaciones', 'history-why': 'Nada se borra: una anotación se corrige con otra posterior.', 'take-back': 'Retirar', 'taken-back': 'retirada', 'corrected': 'corregida', 'take-back-why': 'Retirado: {what}', 'findings': 'Lo que no cuadra', 'e-opened': 'abierto', 'e-label_read': 'etiqueta', 'e-scope_found': 'alcance',

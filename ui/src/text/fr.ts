@@ -2,7 +2,7 @@
 import type { en } from './en';
 export const fr: Record<keyof typeof en, string> = {
     // frame
-    'app': 'Établi Mendwright', 'jobs': 'Travaux', 'settings': 'Réglages', 'back': 'Retour', 'next': 'Suivant', 'done': 'Fait', 'cancel': 'Laisser', 'close': 'Fermer',
+    'app': 'Établi Mendwright', 'jobs': 'Travaux', 'settings': 'Réglages', 'back': 'Retour', 'lead': '{name}\u00a0:', 'next': 'Suivant', 'done': 'Fait', 'cancel': 'Laisser', 'close': 'Fermer',
     'task-list': 'Toutes les tâches', 'of': '{n} sur {m}', 'units-switch': 'Unités\u00a0: {now}, passer aux {other}', 'millimetres': 'millimètres', 'inches': 'pouces',
     'invented': 'Inventé, pour enseigner et essayer. Ne réparez rien d’après ceci.', 'whole-unit': 'toute l’unité', 'go-on': 'Continuer', 'more': 'Plus',
     'saved-here': 'Tout est gardé sur ce téléphone au fur et à mesure.', 'offline': 'Pas de réseau. Rien ne manque\u00a0: tout fonctionne ici.', 'update-waits': 'Une version plus récente de ces pages est là. Rien de ce qui est saisi ne se perd.',
@@ -14,7 +14,7 @@ export const fr: Record<keyof typeof en, string> = {
     'clock-was-ahead': 'La dernière saisie a été faite avec l\u2019horloge de ce téléphone en avance de {n}. Elle est juste maintenant\u00a0; les saisies restent dans l\u2019ordre.',
     'clock-slow': 'L\u2019horloge de ce téléphone retarde de {n} sur le serveur. Mettez-la à l\u2019heure\u00a0: son heure figure dans chaque saisie. Les saisies restent dans l\u2019ordre.',
     'clock-fast': 'L\u2019horloge de ce téléphone avance de {n} sur le serveur. Mettez-la à l\u2019heure\u00a0: son heure figure dans chaque saisie. Les saisies restent dans l\u2019ordre.',
-    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} jours', 'span-years': '{n} ans',
+    'span-min': '{n} min', 'span-h': '{n} h', 'span-days': '{n} {n:jour|jours}', 'span-years': '{n} {n:an|ans}',
     'damaged-page': 'Cette page n’a pas pu démarrer', 'reload': 'Recharger', 'no-core': 'La partie calcul ne s’est pas chargée\u00a0: {detail}',
     // home, open
     'practice': 'S’exercer sur une unité inventée', 'practice-failed': 'Les pages d’exercice ne sont pas encore sur ce téléphone. Ouvrez-les une fois avec du réseau.',
@@ -22,9 +22,9 @@ export const fr: Record<keyof typeof en, string> = {
     'vin': 'Numéro de châssis (VIN), 17 caractères', 'vin-short': '{n} caractères sur 17', 'vin-good': 'La clé de contrôle est juste.', 'vin-character': 'Le caractère {n} ne peut pas figurer dans un VIN (ni I, ni O, ni Q).',
     'vin-check': 'La clé de contrôle est {found} et devrait être {expected}.', 'vin-advisory': 'Seuls certains pays l’exigent\u00a0: comparez avec la plaque, puis continuez.',
     'vin-required': 'Comparez avec la plaque.', 'vin-years': 'Année modèle {years}.', 'vin-or': '{a} ou {b}', 'vin-repairs': 'C’est peut-être l’un de ceux-ci. Seule la plaque le dit.', 'vin-long': 'Plus de 17 caractères.',
-    'vin-change': 'caractère {n}: {was} lu pour {now}', 'vin-change-swap': 'deux voisins inversés en {n}', 'bulletin': 'Bulletin', 'revision': 'révision {n}', 'no-bulletin': 'Pas encore de bulletin sur ce téléphone',
+    'vin-change': 'caractère {n}\u00a0: {was} lu pour {now}', 'vin-change-swap': 'deux voisins inversés en {n}', 'bulletin': 'Bulletin', 'revision': 'révision {n}', 'no-bulletin': 'Pas encore de bulletin sur ce téléphone',
     'no-bulletin-why': 'Chargez les pages une fois avec du réseau, ou ajoutez le fichier d’un bulletin.', 'add-bulletin': 'Ajouter le fichier d’un bulletin', 'not-a-bulletin': 'Ce fichier n’est pas un bulletin de ce programme.',
-    'add-events': 'Ajouter le travail d’un autre téléphone', 'added-events': '{n} saisies d’un autre téléphone ajoutées.', 'not-events': 'Ce fichier n’a pas pu être ajouté\u00a0: {detail}', 'need-bulletin': 'Le bulletin de ce travail n’est pas sur ce téléphone.',
+    'add-events': 'Ajouter le travail d’un autre téléphone', 'added-events': '{n} {n:saisie|saisies} d’un autre téléphone {n:ajoutée|ajoutées}.', 'not-events': 'Ce fichier n’a pas pu être ajouté\u00a0: {detail}', 'need-bulletin': 'Le bulletin de ce travail n’est pas sur ce téléphone.',
     // settings
     'who': 'Qui travaille ici\u00a0?', 'who-why': 'Les deux figurent dans chaque saisie de la preuve. Minuscules, chiffres et tirets.', 'technician': 'Technicien', 'shop': 'Atelier', 'language': 'Langue', 'length-units': 'Longueurs en',
     'bad-id': 'Minuscules, chiffres et tirets simples, comme {example}.', 'key': 'Clé de signature de l’atelier', 'key-none': 'Pas de clé sur ce téléphone\u00a0: les sacs sont enregistrés sans signature.', 'key-has': 'Les sacs sont signés pour {shop}.',
@@ -55,7 +55,7 @@ export const fr: Record<keyof typeof en, string> = {
     'scanned-no-bulletin': 'Ce code nomme le bulletin {id}, qui n\u2019est pas sur ce téléphone. Chargez ces pages une fois avec du réseau, ou ajoutez son fichier.',
     // prepare
     'prepare': 'Se préparer', 'prepare-why': 'Mettez tout à portée avant la première étape. Les instructions du fabricant et les règles locales priment sur ce bulletin.', 'tools': 'Outils', 'protective': 'Équipement de protection', 'goes-first': 'Ceci prime',
-    'have-all': 'J’ai tout', 'cautions-in': '{n} mises en garde se trouvent à leurs étapes. Chacune est lue avant l’ouverture de l’étape.', 'all-ready': 'Tout est prêt', 'first-tick': 'Cochez ce que vous avez\u00a0; encore {n}', 'no-kit-yet': 'Le kit se choisit une fois les anciennes pièces mesurées.', 'paid-time': 'Temps payé\u00a0: {n} min',
+    'have-all': 'J’ai tout', 'cautions-in': '{n} {n:mise en garde se trouve à son étape|mises en garde se trouvent à leurs étapes}. {n:Elle|Chacune} est lue avant l’ouverture de l’étape.', 'all-ready': 'Tout est prêt', 'first-tick': 'Cochez ce que vous avez\u00a0; encore {n}', 'no-kit-yet': 'Le kit se choisit une fois les anciennes pièces mesurées.', 'paid-time': 'Temps payé\u00a0: {n} min',
     // steps
     'not-yet': 'Pas encore', 'not-yet-why': 'Cette étape s’ouvre une fois confirmée une précédente\u00a0:', 'go-there': 'Y aller', 'the-step': 'Ce que dit l’étape', 'caution': 'Mise en garde', 'h-cutting': 'Coupure', 'h-lifting': 'Écrasement', 'h-stored-energy': 'Énergie accumulée', 'h-electrical': 'Courant', 'h-pinch': 'Pincement', 'read-it': 'J’ai lu ceci', 'before-step': 'Avant\u00a0: {step}', 'read-first': 'Lisez et cochez chacune\u00a0; encore {n}',
     'why': 'Pourquoi', 'look-first': 'Regardez d’abord', 'inspect': 'Contrôler', 'inspect-good': 'Bon, se remonte', 'inspect-bad': 'Pas bon', 'inspect-noted': 'Remplacé\u00a0: {part}', 'confirm': 'Fait, continuer', 'now-photos': 'Maintenant les photos', 'now-readings': 'Maintenant les mesures',
@@ -63,7 +63,7 @@ export const fr: Record<keyof typeof en, string> = {
     'picture-comes': 'Une image de ceci n\u2019est pas encore sur le téléphone. Elle arrive toute seule du serveur.', 'picture-missing': 'Une image de ceci n\u2019est pas encore sur le téléphone. Elle arrive toute seule à la prochaine connexion.',
     // readings
     'readings-as-is': 'Saisir les mesures en l’état', 'reading-of': 'Mesure', 'inside': 'Dedans', 'outside': 'Dehors', 'uncertain': 'On ne peut dire', 'p-conform': '{p} de chances d’être dedans', 'over': '{n} de trop', 'under': '{n} trop peu', 'near-limit': 'trop près d’une limite pour cet instrument', 'limits': '{low} … {high}',
-    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'avec\u00a0: {instrument}', 'take': 'Prendre cette mesure', 'take-again': 'Mesurer de nouveau', 'all-read': 'Tout est relevé', 'readings-to-go': 'encore {n} à relever', 'not-number': 'Ce nombre ne peut pas servir ici.', 'other-unit': 'Cette unité est d’une autre sorte.',
+    'at-most': '≤ {high}', 'at-least': '≥ {low}', 'nominal': 'nominal {n}', 'with': 'avec\u00a0: {instrument}', 'take': 'Prendre cette mesure', 'take-again': 'Mesurer de nouveau', 'all-read': 'Tout est relevé', 'readings-to-go': 'encore {n} à relever', 'not-number': 'Ce nombre ne peut pas servir ici.', 'other-unit': 'Cette unité est d’une autre sorte.', 'not-comma': 'Écrivez un point, non une virgule, comme dans 62.4.', 'inches-only': 'Les fractions se lisent en pouces\u00a0: passez en pouces ci-dessus, ou ajoutez «\u00a0in\u00a0» derrière.', 'out-of-reach': 'Une telle quantité ne peut pas être juste\u00a0; relevez-la de nouveau.', 'above-nought': 'Une longueur est plus grande que 0.',
     'backspace': 'Effacer le dernier', 'point-key': 'point', 'minus': 'moins', 'space-key': 'espace', 'finer': 'plus fin\u00a0: {n}', 'to-go-outside': 'Hors limites\u00a0: {what}', 'rounded': 'arrondi', 'type-reading': 'Saisir la mesure',
     'uncertain-next': 'Mesurez de nouveau avec plus de soin ou un instrument plus fin. Si cela reste près de la limite, dites-le dans une note.', 'outside-next': 'Trouvez pourquoi avant de continuer.', 'go-on-outside': 'Continuer tel quel', 'went-outside': 'Continué avec {what} hors limites.',
     // kit and cut
@@ -100,7 +100,7 @@ export const fr: Record<keyof typeof en, string> = {
     'send-bag': 'Envoyer le sac', 'send-again': 'Envoyer encore', 'send-why': 'Il part dès qu’il y a une connexion.', 'send-as': 'Ici vous êtes {name}, de {shop}.', 'send-sign-in': 'Personne n’est entré sur ce téléphone\u00a0: ouvrez une fois votre lien du fabricant, avec une connexion. Rien n’est perdu d’ici là.',
     'send-waiting': 'En attente d’une connexion. Il part tout seul, même après l’arrêt du téléphone.', 'send-part': 'En route\u00a0: {done}', 'send-sent': 'Envoyé et reçu\u00a0: demande {claim}', 'send-refused': 'Le fabricant ne l’a pas accepté\u00a0: {detail}',
     'finish': 'Terminer', 'minutes': 'Temps de travail, minutes', 'minutes-why': 'Comme vous le comptez. Le temps payé est celui du bulletin.', 'finish-job': 'Terminer le travail', 'finish-all-the-same': 'Terminer quand même', 'finished-title': 'Terminé', 'save-bag': 'Enregistrer le sac', 'bag-why': 'Un fichier avec toutes les saisies et photos, chacune avec sa somme. Remettez-le tel quel au fabricant.',
-    'bag-saved': 'Enregistré {name}', 'bag-unsigned': 'Sans signature\u00a0: pas de clé d’atelier sur ce téléphone.', 'bag-signed': 'Signé pour {shop}.', 'bag-size': '{files} fichiers, {kb} ko', 'bag-failed': 'Le sac n’a pas pu être fait\u00a0: {detail}', 'steps-open': '{n} étapes sont ouvertes', 'reopen': 'Rouvrir le travail', 'keep-parts': 'Gardez les anciennes pièces {n} jours.',
+    'bag-saved': 'Enregistré {name}', 'bag-unsigned': 'Sans signature\u00a0: pas de clé d’atelier sur ce téléphone.', 'bag-signed': 'Signé pour {shop}.', 'bag-size': '{files} fichiers, {kb} ko', 'bag-failed': 'Le sac n’a pas pu être fait\u00a0: {detail}', 'steps-open': '{n} {n:étape est ouverte|étapes sont ouvertes}', 'reopen': 'Rouvrir le travail', 'keep-parts': 'Gardez les anciennes pièces {n} {n:jour|jours}.',
     'save-events': 'Enregistrer les saisies pour un autre téléphone', 'bag-sum': 'somme (SHA-256)',
     // expenses
     'expenses': 'Frais', 'expense-add': 'Demander un remboursement', 'x-travel': 'déplacement', 'x-consumables': 'consommables', 'x-parts': 'pièces', 'x-part': 'Pièce', 'x-count': 'Combien', 'x-amount': 'Montant, en tout', 'x-why': 'Pour quoi',
@@ -110,16 +110,16 @@ export const fr: Record<keyof typeof en, string> = {
     'together-other-shop': 'Ce travail a été commencé sous un autre atelier que {shop}, pour lequel vous êtes connecté. Il reste sur ce téléphone.',
     'together-refused': 'Le serveur ne prend plus rien de ce travail\u00a0: {detail}. Tout reste sur ce téléphone.', 'shared-1': 'Partagé avec un autre téléphone ({who}), dernière fois {time}',
     'shared-n': 'Partagé avec {n} autres téléphones ({who}), dernière fois {time}', 'shared-none': 'Aucun autre téléphone n’est sur ce travail.', 'shared-waiting': '{n} à transmettre',
-    'shared-held': '{n} nouvelles, visibles à l’étape suivante', 'shared-two': '{n} mesurées par deux personnes', 'shared-all': 'Tout ce que ce téléphone a est transmis.',
+    'shared-held': '{n} {n:nouvelle, visible|nouvelles, visibles} à l’étape suivante', 'shared-two': '{n} {n:mesurée|mesurées} par deux personnes', 'shared-all': 'Tout ce que ce téléphone a est transmis.',
     'two-measured': 'Mesuré par deux personnes', 'two-why': 'Elles n’ont pas trouvé la même chose. La plus récente compte. Mesurez encore, ou retirez-en une.', 'phones': 'Autres téléphones',
     'seen-at': 'dernières nouvelles {time}', 'join-title': 'Rejoindre un travail', 'join-working': 'Demande au serveur', 'join-failed': 'Pas rejoint', 'join-again': 'Essayer encore',
     'join-not-there': 'Votre atelier n’a pas ce travail ouvert. Regardez encore le code sur l’autre téléphone.',
     'join-no-network': 'Pas de connexion au serveur. Là où il y en a une, cela continue tout seul.',
     'join-no-bulletin': 'Son bulletin n’est pas sur ce téléphone\u00a0: {detail}. Ajoutez-le, puis rejoignez encore.', 'join-list': 'Travaux ouverts de l’atelier',
     'join-no-list': 'La liste est au serveur, et il n’y a pas de connexion, ou personne n’est connecté.', 'join-none': 'Aucun autre téléphone de l’atelier n’a de travail ouvert.',
-    'join-here': 'sur ce téléphone', 'join-touched': 'dernière fois {time}', 'send-photos': '{n} photos de l’autre téléphone doivent encore arriver. Il part tout seul dès qu’elles sont là.',
+    'join-here': 'sur ce téléphone', 'join-touched': 'dernière fois {time}', 'send-photos': '{n} {n:photo|photos} de l’autre téléphone {n:doit|doivent} encore arriver. Il part tout seul dès {n:qu’elle est|qu’elles sont} là.',
     'finished-by': '{who} a terminé ce travail à {time} et l’envoie depuis l’autre téléphone.', 'sent-by': 'Envoyé par {who} et reçu\u00a0: dossier {claim}',
-    'sent-less': '{n} entrées n’y sont pas. Envoyez le travail encore, avec elles.', 'send-here': 'L’envoyer depuis ce téléphone',
+    'sent-less': '{n} {n:entrée n’y est|entrées n’y sont} pas. Envoyez le travail encore, avec {n:elle|elles}.', 'send-here': 'L’envoyer depuis ce téléphone',
     'finish-shared': 'Ce que {who} n’a pas transmis manquera\u00a0; dernières nouvelles {time}.',
     // history
     'history': 'Saisies', 'history-why': 'Rien n’est effacé\u00a0: une saisie se corrige par une autre.', 'take-back': 'Retirer', 'taken-back': 'retirée', 'corrected': 'corrigée', 'take-back-why': 'Retiré\u00a0: {what}', 'findings': 'Ce qui ne va pas ensemble', 'e-opened': 'ouvert', 'e-label_read': 'étiquette', 'e-scope_found': 'portée',

@@ -9,7 +9,9 @@ export const CATALOGUES: Readonly<Record<string, Catalogue>> = { en, es, fr };
 export const LANGUAGES: readonly [string, string][] = [['en', 'English'], ['es', 'Espa\u00f1ol'], ['fr', 'Fran\u00e7ais']];
 export type T = (key: Key, values?: Readonly<Record<string, string | number>>) => string;
 
+/** {n} is filled in; {n:day|days} becomes the one or the other, as that language counts. */
 export function translator(language: string): T {
-    const list = CATALOGUES[language] ?? en;
-    return (key, values = {}) => list[key].replace(/\{(\w+)\}/g, (whole, name: string) => String(values[name] ?? whole));
+    const list = CATALOGUES[language] ?? en, counts = new Intl.PluralRules(CATALOGUES[language] === undefined ? 'en' : language);
+    return (key, values = {}) => list[key].replace(/\{(\w+):([^{}|]*)\|([^{}|]*)\}/g, (_, name: string, one: string, many: string) => (counts.select(Number(values[name] ?? 0)) === 'one' ? one : many))
+        .replace(/\{(\w+)\}/g, (whole, name: string) => String(values[name] ?? whole));
 }

@@ -73,7 +73,7 @@ export function Finish({ open, task }: { open: OpenJob; task: Task | null }): JS
                     {claim !== null && <p role="status" data-claim={claim}><b>{t('sent-by', { who: shared!.claim_by, claim })}</b></p>}
                     {isServed && !isElsewhere && claim === null && <SendState sender={sender!} sent={sent} />}
                     {isLess && <p class="stop-text" role="status" data-unclaimed={shared.unclaimed}>{t('sent-less', { n: shared.unclaimed })}</p>}
-                    {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('bag-sum')}: <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
+                    {bag !== null && <div class="rows" role="status" data-bag={bag.sha256}><div><b>{t('bag-saved', { name: `${record.vin}-${bag.name}` })}</b><br /><small>{t('bag-size', { files: bag.files, kb: Math.ceil(bag.bytes / 1000) })}. {bag.isSigned ? t('bag-signed', { shop: app.settings.key?.shop ?? '' }) : t('bag-unsigned')}<br />{t('lead', { name: t('bag-sum') })} <span style={{ overflowWrap: 'anywhere' }}>{bag.sha256}</span></small></div></div>}
                     {error !== null && <p class="stop-text" role="alert">{t('bag-failed', { detail: error })}</p>}
                 </>
             )}

@@ -83,7 +83,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
         if (p.vin !== '') setVin(p.vin.slice(0, 24));
         if (named !== undefined) setChosen(named.sha256);
     }, [p.vin, p.bulletin]);
-    const text = vin.toUpperCase().replace(/\s/g, ''), check = app.core.vinCheck(text);
+    const text = vin.toUpperCase().replace(/[\s-]/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? likeliest(app.core.vinRepair(text)) : [];
     const scanned = scannedIn(tools, 'open/scanned', vin), missing = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
@@ -142,7 +142,7 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
             <ScanButton to="open" />
             <label class="field"><span>{t('bulletin')}</span>
                 <select value={b.sha256} onChange={(e) => setChosen(e.currentTarget.value)}>
-                    {app.bulletins.map((x) => <option key={x.sha256} value={x.sha256}>{`${x.bulletin.id}, ${t('revision', { n: x.bulletin.revision })}: ${say(x, x.bulletin.title)}`}</option>)}
+                    {app.bulletins.map((x) => <option key={x.sha256} value={x.sha256}>{`${x.bulletin.id}, ${t('lead', { name: t('revision', { n: x.bulletin.revision }) })} ${say(x, x.bulletin.title)}`}</option>)}
                 </select>
             </label>
             <p class="small" lang={b.bulletin.language}>{say(b, b.bulletin.summary)}</p>

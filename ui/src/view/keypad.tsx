@@ -7,7 +7,7 @@ import { CoreError, ERR } from '../core/core';
 import { readAmount } from '../bulletin/adapt';
 import { DIM_OF } from '../core/amounts';
 import { App } from '../store/app';
-import { T } from '../text';
+import { Key, T } from '../text';
 import { useApp } from './context';
 
 /** A field's text that survives everything: kept as a draft with every key. */
@@ -18,15 +18,25 @@ export function useDraft(key: string): [string, (text: string) => void] {
 }
 
 export interface Read { nano: bigint | null; error: string | null }
+/** What can be meant, in nano units: a rack has a length, and no end of one lies a kilometre off. */
+export interface Reach { least: bigint; most: bigint }
+export const ANYTHING: Reach = { least: -1000000000000000n, most: 1000000000000000n }, RACK_LENGTH: Reach = { least: 1n, most: 1000000000000n }, RACK_END: Reach = { least: -1000000000000n, most: 1000000000000n };
 
-/** What was typed, read by the core; error null while the field is empty. */
-export function readTyped(app: App, t: T, text: string, unit: Unit): Read {
+/** Why the core cannot read it, in words that say what to type instead. */
+function unreadable(code: number, text: string, unit: Unit): Key {
+    if (code === ERR.UNIT) return text.includes('/') && DIM_OF[unit] === 'length' && unit !== 'in' ? 'inches-only' : 'other-unit';
+    return /\d,\d/.test(text) ? 'not-comma' : 'not-number';
+}
+
+/** What was typed, read by the core; error null while the field is empty. What lies beyond its reach is an error, too. */
+export function readTyped(app: App, t: T, text: string, unit: Unit, reach: Reach = ANYTHING): Read {
     if (text.trim() === '') return { nano: null, error: null };
     try {
-        return { nano: readAmount(app.core, text, unit), error: null };
+        const nano = readAmount(app.core, text, unit);
+        return nano >= reach.least && nano <= reach.most ? { nano, error: null } : { nano: null, error: t(nano < reach.least && reach.least === 1n ? 'above-nought' : 'out-of-reach') };
     } catch (e) {
         if (!(e instanceof CoreError)) throw e;
-        return { nano: null, error: t(e.code === ERR.UNIT ? 'other-unit' : 'not-number') };
+        return { nano: null, error: t(unreadable(e.code, text, unit)) };
     }
 }
 
@@ -102,23 +112,30 @@ export function Keypad(p: { text: string; onText: (text: string) => void; inches
 }
 
 interface FieldProps {
-    label: string; labelLang?: string | undefined; unit: Unit; text: string; onText: (text: string) => void; onEnter?: () => void; say?: string | null; bad?: boolean; open?: boolean; id: string;
+    label: string; labelLang?: string | undefined; unit: Unit; text: string; onText: (text: string) => void; onEnter?: () => void; say?: string | null; bad?: boolean; open?: boolean; id: string; reach?: Reach;
+}
+
+/** Scrolls so far that the keys are not under the foot, never so far that the field leaves the screen. */
+function intoView(field: HTMLElement | null): void {
+    if (field === null) return;
+    const box = field.getBoundingClientRect(), foot = document.querySelector('.foot')?.getBoundingClientRect().top ?? innerHeight, hidden = box.bottom - Math.min(foot, innerHeight);
+    if (hidden > 0) scrollBy(0, Math.min(hidden, box.top));
 }
 
 /** An amount: a field that takes a keyboard, and under it the keypad while the field is in use. */
 export function AmountField(p: FieldProps): JSX.Element {
     const { app, t } = useApp();
-    const [used, setUsed] = useState(p.open ?? false), sayId = useId(), input = useRef<HTMLInputElement>(null);
+    const [used, setUsed] = useState(p.open ?? false), sayId = useId(), input = useRef<HTMLInputElement>(null), whole = useRef<HTMLDivElement>(null);
     // The next field takes over when the one before it went away; the first leaves the focus to the screen's title.
     useEffect(() => { if (p.open && document.activeElement === document.body) input.current?.focus({ preventScroll: true }); }, []);
-    const read = readTyped(app, t, p.text, p.unit);
+    const read = readTyped(app, t, p.text, p.unit, p.reach);
     const dim = DIM_OF[p.unit], message = read.error ?? p.say ?? '';
     return (
-        <div class="field">
+        <div class="field" ref={whole}>
             <label><span lang={p.labelLang} style={{ display: 'block', fontWeight: 600, marginBottom: '4px' }}>{p.label}</span>
                 <span class={`entry${read.error !== null || p.bad ? ' bad' : ''}`}>
                     <input ref={input} type="text" inputMode="none" autocomplete="off" spellcheck={false} enterkeyhint="done" data-field={p.id} value={p.text} aria-invalid={read.error !== null} aria-describedby={sayId}
-                        onFocus={() => setUsed(true)} onInput={(e) => p.onText(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') p.onEnter?.(); }} />
+                        onFocus={() => { setUsed(true); requestAnimationFrame(() => intoView(whole.current)); }} onInput={(e) => p.onText(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') p.onEnter?.(); }} />
                     <span class="unit">{p.unit === '1' ? '' : p.unit}</span>
                 </span>
             </label>

@@ -6,7 +6,7 @@ import { chooseCut, disagree, fixedValues, rackIds } from '../bulletin/adapt';
 import { stateOf } from '../job/plan';
 import type { Key } from '../text';
 import { lengthsOf } from './cut';
-import { AmountField, readTyped, useDraft } from './keypad';
+import { AmountField, RACK_LENGTH, readTyped, useDraft } from './keypad';
 import { Act, Figure, Title, VerdictLine } from './parts';
 import { JobFrame, TaskProps } from './job';
 import { NotePart } from './step';
@@ -26,7 +26,7 @@ export function KitPage({ open, task, onward }: TaskProps): JSX.Element {
     const open2 = racks.find((r) => history(r).length === 0) ?? null, again = open2 === null ? unsure[0] ?? null : null;
     const [chosen, setChosen] = useState<string | null>(null), rack = chosen ?? open2 ?? again;
     const [typed, setTyped] = useDraft(`${record.id}/rack/${id}/${rack ?? ''}`);
-    const nano = rack === null ? null : readTyped(app, t, typed, system).nano, canTake = nano !== null && nano > 0n && nano <= 1000000000000n;
+    const nano = rack === null ? null : readTyped(app, t, typed, system, RACK_LENGTH).nano, canTake = nano !== null;
     const take = () => {
         if (!canTake || rack === null) return;
         void app.record(record.id, [{ type: 'rack_measured', station: id, payload: { rack, length_nm: Number(nano), ...(b.cut === null ? {} : { instrument: b.cut.instrument }) } }]).then((good) => {
@@ -70,7 +70,7 @@ export function KitPage({ open, task, onward }: TaskProps): JSX.Element {
                     </div>
                 ))}
             </div>
-            {rack !== null && <AmountField key={rack} id={`rack-${rack}`} label={t(history(rack).length > 0 ? 'second-measure' : 'measure-rack', { rack })} unit={system} text={typed} onText={setTyped} onEnter={take} open />}
+            {rack !== null && <AmountField key={rack} id={`rack-${rack}`} label={t(history(rack).length > 0 ? 'second-measure' : 'measure-rack', { rack })} unit={system} text={typed} onText={setTyped} onEnter={take} reach={RACK_LENGTH} open />}
             {again !== null && history(again).length >= 2 && <p class="stop-text">{t('same-differs', { rack: again })}</p>}
             {kit !== null && kit.parts.length > 0 && (
                 <><h2>{t('kit-holds')}</h2><div class="rows">{kit.parts.map((c) => { const part = b.parts.find((x) => x.id === c.part); return <div class="row" key={c.part}><span lang={part === undefined ? undefined : langOf(b, part.name)}>{part === undefined ? c.part : say(b, part.name)}</span><span>{c.count}</span></div>; })}</div></>

@@ -100,7 +100,7 @@ const HAZARD_MARK: Record<Hazard, string> = {
 export function CautionBox({ b, caution }: { b: Bulletin; caution: Caution }): JSX.Element {
     const { t, say, langOf } = useApp();
     return (
-        <section class="caution" aria-label={`${t('caution')}: ${t(`h-${caution.hazard}`)}`}>
+        <section class="caution" aria-label={`${t('lead', { name: t('caution') })} ${t(`h-${caution.hazard}`)}`}>
             <div>
                 <p class="hazard"><svg viewBox="0 0 22 22" aria-hidden="true"><path d={HAZARD_MARK[caution.hazard]} class="d-stop-line" /></svg>{t(`h-${caution.hazard}`)}</p>
                 <p lang={langOf(b, caution.text)}>{say(b, caution.text)}</p>

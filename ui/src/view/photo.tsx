@@ -44,7 +44,7 @@ export function PhotoPage({ open, task, photos, onDone }: TaskProps & { photos: 
     const advice = taken === null ? null : taken.seen !== null ? 'seen' : taken.shot.advice, good = advice === 'good';
     const name = photo === null ? wanted.id : say(b, photo.name);
     return (
-        <JobFrame open={open} task={task} title={`${t('photo-of')}: ${name}`} foot={taken === null
+        <JobFrame open={open} task={task} title={`${t('lead', { name: t('photo-of') })} ${name}`} foot={taken === null
             ? <FileButton primary id={wanted.id} capture label={t('take-photo')} accept="image/*" onFile={(f) => void take(f)} />
             : <>
                 {good ? <Act id="keep" onClick={() => void keep()}>{t('keep-photo')}</Act> : <FileButton primary id={wanted.id} capture label={t('take-another')} accept="image/*" onFile={(f) => void take(f)} />}

@@ -57,7 +57,7 @@ export function ReadingRow(p: RowProps): JSX.Element {
     const unit = shownUnit(point.nominal.unit, system), typed = readTyped(app, t, p.typed, unit).nano;
     const reading = p.open ? typed : p.taken?.nano ?? null, answer = reading === null ? null : judgePoint(app.core, b, point, reading), u = instrumentU(app.core, b, point.instrument);
     const instrument = b.instruments.find((i) => i.id === point.instrument);
-    const word = answer === null ? null : answer.guarded === 'inside' ? t('inside') : answer.guarded === 'outside' ? `${t('outside')}: ${beyondText(tools, point, reading!) ?? ''}` : t('uncertain');
+    const word = answer === null ? null : answer.guarded === 'inside' ? t('inside') : answer.guarded === 'outside' ? `${t('lead', { name: t('outside') })} ${beyondText(tools, point, reading!) ?? ''}` : t('uncertain');
     return (
         <section data-point={point.id}>
             <div class="row">
@@ -92,7 +92,7 @@ export function useReadings(open: TaskProps['open'], step: string, points: Point
     const [typed, setTyped] = useDraft(`${record.id}/reading/${step}/${at ?? ''}`);
     const unit: Unit = point === undefined ? UNITS[0] : shownUnit(point.nominal.unit, system);
     const nano = point === undefined ? null : readTyped(app, t, typed, unit).nano;
-    const canTake = nano !== null && nano <= 1000000000000000n && nano >= -1000000000000000n;
+    const canTake = nano !== null;
     const take = () => {
         if (!canTake || point === undefined) return;
         void app.record(record.id, [{ type: 'reading_taken', station: point.station === '' ? null : point.station, payload: readingPayload(tools, point, nano, step) }]).then((good) => {

@@ -82,9 +82,9 @@ export function Words({ open, step }: { open: TaskProps['open']; step: Step }): 
     return (
         <>
             <p lang={langOf(b, step.text)}>{say(b, step.text)}</p>
-            {Object.keys(step.why).length > 0 && <p lang={langOf(b, step.why)}><b>{t('why')}:</b> {say(b, step.why)}</p>}
-            {step.protective.length > 0 && <p class="small"><b>{t('protective')}:</b> {names(step.protective, b.protective)}</p>}
-            {step.tools.length > 0 && <p class="small"><b>{t('tools')}:</b> {names(step.tools, b.tools)}</p>}
+            {Object.keys(step.why).length > 0 && <p lang={langOf(b, step.why)}><b>{t('lead', { name: t('why') })}</b> {say(b, step.why)}</p>}
+            {step.protective.length > 0 && <p class="small"><b>{t('lead', { name: t('protective') })}</b> {names(step.protective, b.protective)}</p>}
+            {step.tools.length > 0 && <p class="small"><b>{t('lead', { name: t('tools') })}</b> {names(step.tools, b.tools)}</p>}
         </>
     );
 }
@@ -139,7 +139,7 @@ function Do({ open, task, onDone, next }: DoProps): JSX.Element {
             )}
             {step.inspections.map((i) => (
                 <section key={i.part}>
-                    <h2>{t('inspect')}: {say(b, b.parts.find((x) => x.id === i.part)?.name ?? {})}</h2>
+                    <h2>{t('lead', { name: t('inspect') })} {say(b, b.parts.find((x) => x.id === i.part)?.name ?? {})}</h2>
                     <p lang={langOf(b, i.criterion)}>{say(b, i.criterion)}</p>
                     <div class="choices">
                         <button type="button" aria-pressed={verdicts.get(i.part) === 'good'} onClick={() => judge(i.part, 'good')}>{t('inspect-good')}</button>

@@ -4,7 +4,7 @@ import { JSX } from 'preact';
 import { useState } from 'preact/hooks';
 import { judgeTiming, timedRacks, TimingCall } from '../bulletin/adapt';
 import type { Key } from '../text';
-import { AmountField, readTyped, useDraft } from './keypad';
+import { AmountField, RACK_END, readTyped, useDraft } from './keypad';
 import { Act, Figure, Shape, Title, VerdictLine } from './parts';
 import { JobFrame, TaskProps } from './job';
 import { NotePart, Words } from './step';
@@ -28,10 +28,10 @@ export function TimingPage({ open, task, onDone }: TaskProps & { onDone: () => v
     const key = `${record.id}/ends/${id}`, [kept, setKept] = useDraft(`${key}/kept`), ends = new Map(Object.entries(kept === '' ? {} : JSON.parse(kept) as Record<string, string>));
     const [chosen, setChosen] = useState<string | null>(null), at = chosen ?? racks.find((r) => !ends.has(r)) ?? null;
     const [typed, setTyped] = useDraft(`${key}/typed/${at ?? ''}`);
-    const read = at === null ? null : readTyped(app, t, typed, system), canTake = read?.nano !== null && read !== null && read.nano >= -1000000000000n && read.nano <= 1000000000000n;
+    const nano = at === null ? null : readTyped(app, t, typed, system, RACK_END).nano, canTake = nano !== null;
     const take = () => {
         if (!canTake || at === null) return;
-        setKept(JSON.stringify({ ...Object.fromEntries(ends), [at]: String(read!.nano) }));
+        setKept(JSON.stringify({ ...Object.fromEntries(ends), [at]: String(nano) }));
         setTyped('');
         setChosen(null);
     };
@@ -73,7 +73,7 @@ export function TimingPage({ open, task, onDone }: TaskProps & { onDone: () => v
                     <div class="row" key={r}><span><b>{r}</b><br /><button type="button" class="plain-button" onClick={() => setChosen(r)}>{t('take-again')}<span class="visually">: {r}</span></button></span><Figure s={show(BigInt(ends.get(r)!), system, 2)} /></div>
                 ))}
             </div>
-            {at !== null && <AmountField key={at} id={`end-${at}`} label={t('timing-rack', { rack: at })} unit={system} text={typed} onText={setTyped} onEnter={take} open />}
+            {at !== null && <AmountField key={at} id={`end-${at}`} label={t('timing-rack', { rack: at })} unit={system} text={typed} onText={setTyped} onEnter={take} reach={RACK_END} open />}
             <details><summary>{t('the-step')}</summary><Words open={open} step={step} /></details>
             <NotePart open={open} station={id} />
         </JobFrame>

@@ -136,6 +136,31 @@ async function large(kit: Kit): Promise<void> {
     await phone.close();
 }
 
+/** A field that is touched brings its keys out from under the foot; on a low screen the foot is no lid. */
+async function keys(kit: Kit): Promise<void> {
+    const phone = await start(kit.url, { size: { width: 360, height: 740 }, calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
+    await tech.openJob(VIN);
+    while (!(await page.locator('[data-field^="rack-"]').count())) await tech.one();
+    /** The last key lies in the open: what is seen at its middle is the key itself, and the field is still on the screen. */
+    const open = () => page.waitForFunction(() => {
+        const key = [...document.querySelectorAll('.keypad .digits button')].pop()!, box = key.getBoundingClientRect(), field = document.querySelector('[data-field^="rack-"]')!.getBoundingClientRect();
+        return document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2) === key && field.top >= 0;
+    }).then(() => true, () => false);
+    for (const [width, height, what] of [[360, 740, 'upright'], [740, 360, 'on its side']] as const) {
+        await page.setViewportSize({ width, height });
+        await page.evaluate(() => { (document.activeElement as HTMLElement | null)?.blur(); scrollTo(0, 0); });
+        await page.locator('[data-field^="rack-"]').focus();
+        ok(await open(), `a phone ${what}: the field in use and its last key are both to be seen`);
+    }
+    // Twice the size halves the page that fits (WCAG 2.1, 1.4.4).
+    await page.setViewportSize({ width: 180, height: 370 });
+    const share = await page.evaluate(() => [...document.querySelectorAll<HTMLElement>('.head, .foot')].filter((e) => getComputedStyle(e).position !== 'static').reduce((n, e) => n + e.offsetHeight, 0) / innerHeight);
+    ok(share < 0.3, 'at 200 % what stays in its place leaves most of the screen to the task', String(share));
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth > innerWidth + 1);
+    ok(!wide, 'and nothing leaves it sideways');
+    await phone.close();
+}
+
 const only = process.argv.slice(5);
 await withPages(async (kit) => {
     if (only.length === 0) await everyScreen(kit, 'phone', { size: PHONE });
@@ -146,4 +171,5 @@ await withPages(async (kit) => {
     if (only.includes('scanning')) return;
     await keyboard(kit);
     await large(kit);
+    await keys(kit);
 }, true);

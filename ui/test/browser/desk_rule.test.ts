@@ -112,6 +112,39 @@ async function twoClerks(s: Served): Promise<void> {
     await bo.close();
 }
 
+/** Fingers that wait for nothing: what is typed right behind the key that opens a form is its reason, and the arrows go through the verdicts. */
+async function quickFingers(s: Served): Promise<void> {
+    const desk = await enter(s, 'ada'), { page } = desk, held = (s.call('rule', '--store', s.store, '--trial', '--at', EVENING) as Ruled[]).find((r) => r.verdict === 'ask' && !r.overruled)!.claim, reason = 'not banned, only photographed by phone';
+    await at(page, s, `#/${held}`);
+    await page.waitForSelector('.acts');
+    await page.focus('#claim-title');
+    const form = () => page.evaluate(() => { const f = document.querySelector<HTMLFormElement>('.acts form'); return f === null ? null : [String(new FormData(f).get('verdict')), String(new FormData(f).get('reason'))]; });
+    // All in one go, as a slow machine gets them: nothing is drawn in between.
+    const name = await page.evaluate(async () => {
+        document.querySelector('#claim-title')!.dispatchEvent(new KeyboardEvent('keydown', { key: 'r', bubbles: true, cancelable: true }));
+        for (let i = 0; i < 9; i++) await Promise.resolve();
+        return (document.activeElement as HTMLInputElement).name;
+    });
+    same(name, 'reason', 'the reason has the focus before the next key can come');
+    await page.keyboard.press('Escape');
+    await page.waitForFunction(() => document.querySelector('.acts form') === null);
+    await page.keyboard.press('r');
+    await page.keyboard.type(reason);
+    same(await form(), ['refuse', reason], 'what is typed at once behind the key is the reason, and no letter of it a deed');
+    await page.keyboard.press('Shift+Tab');
+    const arrow = async () => { await page.keyboard.press('ArrowUp'); return [(await form())![0], await page.evaluate(() => (document.activeElement as HTMLInputElement).name)]; };
+    same([await arrow(), await arrow()], [['hold', 'verdict'], ['ask', 'verdict']], 'the arrows go from verdict to verdict, and the focus stays with them');
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('Control+A');
+    await page.keyboard.press('Delete');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.querySelector('#act-why')!.textContent !== '');
+    await page.keyboard.press('Escape');
+    await page.waitForFunction(() => document.querySelector('.acts form') === null);
+    same(await page.textContent('#act-why'), '', 'what was wrong with a form goes with the form');
+    await desk.close();
+}
+
 async function takeBack(s: Served): Promise<void> {
     const desk = await enter(s, 'bo'), { page } = desk, asked = (s.call('rule', '--store', s.store, '--trial', '--at', EVENING) as Ruled[]).filter((r) => r.verdict === 'ask' && !r.overruled).pop()!;
     await at(page, s, `#/${asked.claim}`);
@@ -346,6 +379,7 @@ await withPages(async (kit) => {
         await mayNot(s);
         await access(s, kit);
         await hour(s);
+        await quickFingers(s);
         await twoClerks(s);
         await takeBack(s);
         await many(s);

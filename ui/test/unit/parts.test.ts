@@ -14,11 +14,11 @@ import { shown, shownText } from '../../src/core/amounts';
 import { checkEvent, readEvents } from '../../src/job/events';
 import { placesOf, tasksOf, waitsFor, wanted, workStations } from '../../src/job/plan';
 import { replay } from '../../src/job/replay';
-import { addDigit, addFraction, rubOut, setFraction } from '../../src/view/keypad';
+import { addDigit, addFraction, ANYTHING, RACK_END, RACK_LENGTH, readTyped, rubOut, setFraction } from '../../src/view/keypad';
 import { moneyOf } from '../../src/view/expenses';
 import { greyOf } from '../../src/photo/photo';
 import { meaningOf, shownCode, Twice } from '../../src/scan/meaning';
-import { CATALOGUES } from '../../src/text';
+import { CATALOGUES, translator } from '../../src/text';
 
 const [program, module, root] = process.argv.slice(2) as [string, string, string];
 const core = await Core.load(readFileSync(module)), folder = mkdtempSync(join(tmpdir(), 'parts-'));
@@ -84,6 +84,18 @@ ok((() => { try { core.parse('2,5 mm', null); return false; } catch (e) { return
 same([...greyOf(Uint8ClampedArray.from([255, 255, 255, 255, 255, 0, 0, 255, 0, 0, 0, 255]))], [255, 76, 0], 'luminance of white, red (0.299 x 255 = 76.2) and black (ITU-R BT.601)');
 
 same([moneyOf('12.5', 2), moneyOf('12', 0), moneyOf('12.345', 2), moneyOf('', 2), moneyOf('7', 2)], [1250, 12, null, null, 700], 'money is whole minor units: 12.50 is 1250, yen have none');
+
+// ---- what was typed and cannot be used says why, and what to type instead ----
+
+const typed = (text: string, unit: 'mm' | 'in' | 'V', reach = ANYTHING) => readTyped({ core } as Parameters<typeof readTyped>[0], translator('en'), text, unit, reach), en = CATALOGUES['en']!;
+for (const [text, unit, reach, error] of [
+    ['', 'mm', ANYTHING, null], ['1203.5', 'mm', RACK_LENGTH, null], ['47-3/8"', 'mm', RACK_LENGTH, null], ['47 3/8', 'in', RACK_LENGTH, null], ['-3', 'mm', RACK_END, null], ['-0.02', 'V', ANYTHING, null],
+    ['1203,5', 'mm', RACK_LENGTH, 'not-comma'], ['12,6', 'V', ANYTHING, 'not-comma'], ['abc', 'mm', RACK_LENGTH, 'not-number'], ['3-5/8', 'mm', RACK_LENGTH, 'inches-only'], ['3 V', 'mm', RACK_LENGTH, 'other-unit'],
+    ['0', 'mm', RACK_LENGTH, 'above-nought'], ['-5', 'mm', RACK_LENGTH, 'above-nought'], ['9999999', 'mm', RACK_LENGTH, 'out-of-reach'], ['9999999', 'mm', RACK_END, 'out-of-reach'], ['-9999999', 'mm', RACK_END, 'out-of-reach'],
+] as const) {
+    const read = typed(text, unit, reach);
+    same([read.error, read.nano !== null], [error === null ? null : en[error], error === null && text !== ''], `"${text}" in a field of ${unit}: ${error ?? 'taken'}`);
+}
 
 // ---- names of events ----
 
