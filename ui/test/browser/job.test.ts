@@ -85,7 +85,8 @@ async function twoPhones(kit: Kit): Promise<void> {
     const total = (JSON.parse(more.toString()) as any).events as any[];
     ok(total.length > n && new Set(total.map((e) => e.technician)).size === 2, `and gives back ${total.length} entries of two technicians`);
     const text = await a.page.locator('main').innerText();
-    ok(text.includes(`Added ${total.length - n} entries`), 'of which the first takes the new ones only', text);
+    const added = total.length - n;
+    ok(text.includes(`Added ${added} ${added === 1 ? 'entry' : 'entries'} of another phone.`), 'of which the first takes the new ones only', text);
     await a.close();
     await b.close();
 }
