@@ -83,15 +83,9 @@ int job_run(struct cli *ctx, const struct cli_verb *verb, int argc, char **argv,
     return code;
 }
 
-int job_station(const struct cli *ctx, const struct bulletin *b, const char *id)
+void job_unknown(const struct cli *ctx, const char *what, const char *word,
+                 const char *const *known, size_t n)
 {
-    const char *known[BULLETIN_STATIONS_MAX];
-    size_t n = 0;
-    for (size_t i = 0; i < b->scope.stations.n && i < BULLETIN_STATIONS_MAX; i++) {
-        if (strcmp(b->scope.stations.at[i].id, id) == 0)
-            return (int)i;
-        known[n++] = b->scope.stations.at[i].id;
-    }
     char hint[200] = "expected ";
     for (size_t i = 0; i < n; i++) {
         size_t used = strlen(hint);
@@ -101,7 +95,19 @@ int job_station(const struct cli *ctx, const struct bulletin *b, const char *id)
                               : ", ",
                  known[i]);
     }
-    cli_error_near(ctx, "station", id, known, n, hint);
+    cli_error_near(ctx, what, word, known, n, hint);
+}
+
+int job_station(const struct cli *ctx, const struct bulletin *b, const char *id)
+{
+    const char *known[BULLETIN_STATIONS_MAX];
+    size_t n = 0;
+    for (size_t i = 0; i < b->scope.stations.n && i < BULLETIN_STATIONS_MAX; i++) {
+        if (strcmp(b->scope.stations.at[i].id, id) == 0)
+            return (int)i;
+        known[n++] = b->scope.stations.at[i].id;
+    }
+    job_unknown(ctx, "station", id, known, n);
     return -1;
 }
 

@@ -28,6 +28,11 @@ typedef int job_work(struct cli *ctx, const struct bulletin *b, void *job,
 int job_run(struct cli *ctx, const struct cli_verb *verb, int argc, char **argv, size_t size,
             job_work *work);
 
+/* job_unknown: says that WHAT 'WORD' is not known, and which one is near or which there
+ * are, as many as a line takes. */
+void job_unknown(const struct cli *ctx, const char *what, const char *word,
+                 const char *const *known, size_t n);
+
 /* job_station: index of a station; -1 after cli_error_near. */
 int job_station(const struct cli *ctx, const struct bulletin *b, const char *id);
 

@@ -67,8 +67,7 @@ static bool take_with(const struct cli *ctx, struct cut_job *job, const struct c
     const struct bulletin_attribute *attribute = &job->b->scope.attributes.at[i];
     int index = adapt_value(attribute, value);
     if (index == KIT_ANY) {
-        cli_error_near(ctx, id, value, attribute->values.at, attribute->values.n,
-                       "the bulletin lists other values");
+        job_unknown(ctx, id, value, attribute->values.at, attribute->values.n);
         return false;
     }
     if (job->need.values[i] != KIT_ANY && job->need.values[i] != index) {
