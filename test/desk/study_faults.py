@@ -131,7 +131,7 @@ def call(program, folder, name, csv):
     kind = KINDS[name]
     (folder / 'file.csv').write_text(csv)
     words = [program, 'study', name.split()[0], 'file.csv', *kind['call']]
-    runs = [subprocess.run(words + more, capture_output=True, cwd=folder, timeout=300) for more in ([], ['--json'])]
+    runs = [subprocess.run(words + more, capture_output=True, cwd=folder, timeout=1200) for more in ([], ['--json'])]
     return [(r.returncode, r.stdout.decode(), r.stderr.decode()) for r in runs]
 
 
@@ -320,7 +320,7 @@ AUDITS = [
 def audits(program):
     for what, words, code in AUDITS:
         for more in ([], ['--json']):
-            done = subprocess.run([program, 'study', 'audit', *words, *more], capture_output=True, timeout=300)
+            done = subprocess.run([program, 'study', 'audit', *words, *more], capture_output=True, timeout=1200)
             out, err = done.stdout.decode(), done.stderr.decode()
             is_good = done.returncode == code and not NO_NUMBER.search(out) and (out == '') == (code == 2) and err.count('\n') == (code == 2)
             if more and out:
