@@ -136,10 +136,10 @@ int cli_read_number(const struct cli *ctx, const char *option, const char *text,
     char *end = NULL;
     const double value = is_plain ? strtod(text, &end) : 0.0;
     if (!is_plain || *end != '\0')
-        return cli_error(ctx, "%s: '%.80s' is not a plain number; expected %g to %g", option, text,
-                         low, high);
+        return cli_error(ctx, "%s: '%.80s' is not a plain number; expected %.15g to %.15g", option,
+                         text, low, high);
     if (!(value >= low && value <= high))
-        return cli_error(ctx, "%s: found %.80s; expected %g to %g", option, text, low, high);
+        return cli_error(ctx, "%s: found %.80s; expected %.15g to %.15g", option, text, low, high);
     *ret = value;
     return CLI_GOOD;
 }

@@ -50,7 +50,7 @@ static int check_range(const struct taking *t, const char *name, const char *tex
 {
     if (nano <= (double)TRUING_AMOUNT_MAX && nano >= -(double)TRUING_AMOUNT_MAX)
         return CLI_GOOD;
-    return cli_error(t->ctx, "%s: found %.80s; expected at most %.6g %s either way", name, text,
+    return cli_error(t->ctx, "%s: found %.80s; expected at most %.10g %s either way", name, text,
                      quantity_to_double(TRUING_AMOUNT_MAX, unit), quantity_unit_name(unit));
 }
 
