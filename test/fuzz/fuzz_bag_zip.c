@@ -56,8 +56,8 @@ static int nameless(void)
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static int file =
-        -1; /* one for all runs, in memory and without a name: on a disk it would be all that is measured */
+    /* One for all runs, in memory and without a name: on a disk it would be all that is measured. */
+    static int file = -1;
     struct bag_limits limits = bag_limits_usual;
     struct bag_result result = {0};
     struct fault f = {0};

@@ -75,17 +75,17 @@ export function edit(at: HTMLElement, text: string, label: string, changed: () =
     // The library reads in slices and gives up when they have cost it too much: on a slow machine the cursor would never be known. So it is
     // asked until it is.
     let later = 0;
-    const follow = (now: EditorState): void => {
+    const follow = (): void => {
         clearTimeout(later);
-        const place = pathAt(now);
-        if (place === null) later = window.setTimeout(() => follow(view.state), AGAIN_MS); else moved(...place);
+        const place = pathAt(view.state);
+        if (place === null) later = window.setTimeout(follow, AGAIN_MS); else moved(...place);
     };
     const state = (content: string): EditorState => EditorState.create({
         doc: content,
         extensions: [
             basicSetup, yaml(), lintGutter(), LOOKS, syntaxHighlighting(TONES), EditorState.tabSize.of(2),
             EditorView.contentAttributes.of({ 'aria-label': label, tabindex: '0', spellcheck: 'false', autocapitalize: 'off' }),
-            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) follow(u.state); }),
+            EditorView.updateListener.of((u) => { if (u.docChanged) changed(); if (u.docChanged || u.selectionSet) follow(); }),
         ],
     });
     const view = new EditorView({ state: state(text), parent: root, root });
@@ -99,7 +99,7 @@ export function edit(at: HTMLElement, text: string, label: string, changed: () =
     };
     return {
         text: () => view.state.doc.toString(),
-        setText: (content) => { view.setState(state(content)); follow(view.state); },
+        setText: (content) => { view.setState(state(content)); follow(); },
         show: (faults, warnings) => view.dispatch(setDiagnostics(view.state, [...faults.map((f) => note(f, 'error')), ...warnings.map((f) => note(f, 'warning'))].sort((a, b) => a.from - b.from))),
         goTo: (line, column) => {
             const at = place(line, column);
