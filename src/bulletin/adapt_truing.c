@@ -164,7 +164,7 @@ enum err adapt_truing(const struct bulletin *b, const struct adapt_reading *read
         is_done[dim] = true;
         struct problem *p = problem_new();
         if (p == NULL)
-            return fault_set(reterr, ERR_MEMORY, "memory ran out");
+            return fault_no_memory(reterr);
         ret->problems[ret->n_problems++] = p;
         e = fill_problem(b, readings, ret, dim, p, reterr);
     }

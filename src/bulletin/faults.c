@@ -41,7 +41,7 @@ void fault_list_no_memory(struct fault_list *list, const char *name)
 {
     struct fault f = {0};
     snprintf(f.file, sizeof f.file, "%s", name);
-    fault_set(&f, ERR_MEMORY, "memory ran out");
+    fault_no_memory(&f);
     fault_list_unreadable(list, &f);
     list->is_out_of_memory = true;
 }

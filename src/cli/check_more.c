@@ -39,7 +39,7 @@ static enum err follow(struct store *store, const struct bulletin *before, const
     const struct known_progress progress = {progress_show, &p};
     ret->whatif = calloc(1, sizeof *ret->whatif);
     if (ret->whatif == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     progress_start(&p);
     const enum err err =
         draft_whatif(store, before, b, moment_now(), pool_threads(), &progress, ret->whatif, f);

@@ -91,7 +91,7 @@ static enum err read_truth(struct scoring *s, const char *folder, struct json_do
     s->n = json_size(claims);
     s->truths = calloc(s->n + 1, sizeof *s->truths);
     if (s->truths == NULL)
-        return fault_set(s->fault, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(s->fault);
     for (size_t i = 0; i < s->n && e == ERR_OK; i++)
         e = read_claim(json_at(claims, i), &s->truths[i], s->fault);
     if (e == ERR_OK)

@@ -90,7 +90,7 @@ static enum err add_json(struct photo_set *set, const char *line, size_t n, stru
         json_node *flat = json_get(root, "flat");
         entry.hash.is_flat = flat != NULL && json_kind(flat) == JSON_BOOL && json_bool(flat);
         if (!photo_set_add(set, &entry, path, path_size))
-            e = fault_set(f, ERR_MEMORY, "memory ran out");
+            e = fault_no_memory(f);
     }
     json_free(doc);
     return e;
@@ -109,7 +109,7 @@ static enum err add_line(struct photo_set *set, const char *line, size_t n, stru
                          "a name");
     return photo_set_add(set, &entry, line + HEX_DIGITS + 1, n - HEX_DIGITS - 1)
                ? ERR_OK
-               : fault_set(f, ERR_MEMORY, "memory ran out");
+               : fault_no_memory(f);
 }
 
 int photo_set_load(struct cli *ctx, const char *path, struct photo_set *set, size_t *ret_faulty)

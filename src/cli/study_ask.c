@@ -109,7 +109,7 @@ static enum err end(struct run *r, int code, struct study_told *ret, struct faul
                          "the store could not be used, or memory ran out; try again, or "
                          "ask whoever runs the server"); /* the words name files */
     if (ret->said.is_broken || r->ctx.out.is_broken || ret->svg.is_broken || ret->png.is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     while (r->ctx.out.size > 0 && r->ctx.out.data[r->ctx.out.size - 1] == '\n')
         r->ctx.out.data[--r->ctx.out.size] = '\0';
     ret->answer = r->ctx.out;

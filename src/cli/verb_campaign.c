@@ -29,8 +29,8 @@ static int show(struct cli *ctx, struct store *store, const struct campaign_orde
     struct fault f = {0};
     struct campaign *c = NULL;
     struct campaign_boards *boards = campaign_boards_new();
-    const enum err err = boards != NULL ? campaign_read(store, boards, order, &c, &f)
-                                        : fault_set(&f, ERR_MEMORY, "memory ran out");
+    const enum err err =
+        boards != NULL ? campaign_read(store, boards, order, &c, &f) : fault_no_memory(&f);
     campaign_boards_free(boards);
     if (err != ERR_OK)
         return cli_fault(ctx, &f);

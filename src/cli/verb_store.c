@@ -156,7 +156,7 @@ static int run_verify(struct call *c, struct store *s)
     struct store_health *h = malloc(sizeof *h);
     struct fault f = {0};
     if (h == NULL) {
-        (void)fault_set(&f, ERR_MEMORY, "memory ran out");
+        (void)fault_no_memory(&f);
         return cli_fault(c->ctx, &f);
     }
     const int code = verify(c, s, h);

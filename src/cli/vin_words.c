@@ -85,7 +85,7 @@ static enum err fill_list(struct vin_list *list, const struct text *t, struct fa
 {
     list->vins = malloc((t->size / VIN_SIZE + 1) * sizeof *list->vins);
     if (list->vins == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err e = t->size > 0 ? add_lines(list, t, reterr) : ERR_OK;
     if (e != ERR_OK)
         return e;

@@ -89,7 +89,7 @@ static enum err make_claims(struct making *m, struct fault *reterr)
     m->made = calloc(m->world.n_claims + 1, sizeof *m->made);
     m->rooms = calloc((size_t)n_threads, sizeof *m->rooms);
     if (m->claims == NULL || m->made == NULL || m->rooms == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const struct pool_order pool = {.n = m->world.n_claims,
                                     .n_threads = n_threads,
                                     .run = make_claim,

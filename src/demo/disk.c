@@ -29,7 +29,7 @@ enum err disk_write(const char *folder, const char *name, const struct text *tex
 {
     char path[DISK_PATH];
     if (text->is_broken)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err e = disk_path(path, folder, name, reterr);
     if (e != ERR_OK)
         return e;

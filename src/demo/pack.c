@@ -57,7 +57,7 @@ static enum err write_events(struct work *job, const char *temp, struct pack_mad
     struct event_list *list = events_new();
     struct text text = {0};
     if (list == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     snprintf(list->vin, sizeof list->vin, "%s", job->vin);
     snprintf(list->bulletin_id, sizeof list->bulletin_id, "%s", job->world->bulletin->head.id);
     snprintf(list->bulletin_sha256, sizeof list->bulletin_sha256, "%s", job->bulletin_sha256);

@@ -124,7 +124,7 @@ static enum err write_reports(const struct world *world, const char *folder, str
     int32_t last = 0;
     int32_t *repaired = repair_days(world, &last);
     if (repaired == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     put_row(&out, head, 4);
     for (size_t i = 0; i < world->n_units; i++)
         for (size_t s = 0; s < WORLD_STATIONS; s++) {
@@ -195,7 +195,7 @@ static enum err write_days(const struct world *world, const char *folder, struct
         unsigned built, failed;
     } *days = calloc(DAYS, sizeof *days);
     if (days == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     put_row(&out, head, 3);
     for (size_t i = 0; i < world->n_units; i++)
         for (size_t s = 0; s < WORLD_STATIONS; s++) {

@@ -95,7 +95,7 @@ static enum err make_claims(struct world *world, struct fault *reterr)
 {
     world->claims = calloc(world->n_units, sizeof *world->claims);
     if (world->claims == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     for (size_t i = 0; i < world->n_units; i++) {
         struct random r;
         random_start(&r, world->seed, RANDOM_CLAIM, i);

@@ -59,7 +59,7 @@ enum err world_staff(struct world *world, struct fault *reterr)
     world->shops = calloc(world->n_shops, sizeof *world->shops);
     world->persons = calloc(world->n_shops * PERSONS_MOST, sizeof *world->persons);
     if (world->shops == NULL || world->persons == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     for (size_t i = 0; i < world->n_shops; i++) {
         const enum err e = make_shop(world, i, reterr);
         if (e != ERR_OK)

@@ -139,7 +139,7 @@ enum err world_units(struct world *world, struct fault *reterr)
 {
     world->units = calloc(world->n_units, sizeof *world->units);
     if (world->units == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     for (size_t i = 0; i < world->n_units; i++)
         make_unit(world, i, &world->units[i]);
     return ERR_OK;

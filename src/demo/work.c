@@ -327,7 +327,7 @@ enum err work_tools_make(const struct bulletin *bulletin, struct work_tools *ret
 {
     *ret = (struct work_tools){.bulletin = bulletin, .kits = calloc(1, sizeof *ret->kits)};
     if (ret->kits == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     mechanism_invented(&ret->mechanism);
     return adapt_kits(bulletin, ret->kits, reterr);
 }

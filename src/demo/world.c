@@ -26,7 +26,7 @@ enum err world_make(const struct bulletin *bulletin, const char *sha256, size_t 
                          (int)WORLD_STATIONS);
     ret->rule = calloc(1, sizeof *ret->rule);
     if (ret->rule == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err e = adapt_scope_rule(bulletin, ret->rule, reterr);
     if (e == ERR_OK)
         e = world_units(ret, reterr);

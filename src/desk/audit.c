@@ -213,7 +213,7 @@ enum err audit_read(struct store *store, struct signin *signin, const struct aud
     if (!r.arena->is_broken)
         err = read_all(store, &r, from, reterr);
     if (err == ERR_OK && r.arena->is_broken)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK)
         merge(&r, from, ret);
     else

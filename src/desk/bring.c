@@ -99,7 +99,7 @@ static enum err look_at_row(struct bring *b, bool *ret_row, struct fault *f)
     }
     *ret_row = true;
     if (err != ERR_OK && !bring_add_fault(b, &wrong))
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     return step(b);
 }
 

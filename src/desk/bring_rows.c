@@ -92,7 +92,7 @@ enum err bring_build_row(struct bring *b, struct fault *reterr)
     if (b->has_builds)
         err = store_builds(b->store, row.vin, see_build, &l, reterr);
     if (err == ERR_OK && !grow((void **)&b->seen, b->n_seen, &b->seen_room, sizeof *b->seen))
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err != ERR_OK) {
         b->is_over = true;
         return err;
@@ -197,7 +197,7 @@ static enum err read_item(enum bring_kind kind, struct csv *csv, const int at[BR
 static enum err add_item(struct bring_items *list, const struct bring_item *item, struct fault *f)
 {
     if (!grow((void **)&list->at, list->n, &list->room, sizeof *list->at))
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     list->at[list->n++] = *item;
     return ERR_OK;
 }
@@ -305,7 +305,7 @@ enum err bring_items_end(struct bring *b, struct fault *reterr)
     struct held held = {.kind = b->order->kind};
     sort(&b->items);
     if (!find_twice(b))
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const char *name = bring_kind_names[b->order->kind];
     enum err err = store_papers(b->store, name, name, true, see_paper, &held, reterr);
     if (err == ERR_OK && held.err != ERR_OK)

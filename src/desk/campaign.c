@@ -145,8 +145,7 @@ enum err board_answer(struct board *b, const struct campaign_order *order,
         err = campaign_looks(b, made, reterr);
     if (err == ERR_OK && order->since_ms != STORE_UNKNOWN)
         campaign_sum_news(b, order->since_ms, &made->c.news);
-    return err == ERR_OK && made->arena.is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out")
-                                                  : err;
+    return err == ERR_OK && made->arena.is_broken ? fault_no_memory(reterr) : err;
 }
 
 static struct board_answer *answer_of(struct campaign *c)
@@ -176,7 +175,7 @@ static enum err board_take(struct store *store, struct campaign_boards *boards,
         mtx_lock(&boards->lock);
         struct board *b = board_of(boards, choice.id);
         if (b == NULL) {
-            err = fault_set(f, ERR_MEMORY, "memory ran out");
+            err = fault_no_memory(f);
         } else {
             b->used = ++boards->n_asks;
             err = board_read(b, store, f);
@@ -197,7 +196,7 @@ enum err campaign_read(struct store *store, struct campaign_boards *boards,
     struct board *b = NULL;
     struct board_answer *made = calloc(1, sizeof *made);
     if (made == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err err = board_take(store, boards, order, &b, reterr);
     if (err == ERR_OK) {
         err = board_answer(b, order, made, reterr);
@@ -218,7 +217,7 @@ static enum err tell(struct board *b, const struct campaign_order *order, struct
         return ERR_OK;
     struct board_answer *made = calloc(1, sizeof *made);
     if (made == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     enum err err = board_answer(b, order, made, f);
     text_done(&b->told);
     if (err == ERR_OK) {
@@ -230,7 +229,7 @@ static enum err tell(struct board *b, const struct campaign_order *order, struct
         b->told_day = today;
         if (b->told.is_broken) {
             text_done(&b->told);
-            err = fault_set(f, ERR_MEMORY, "memory ran out");
+            err = fault_no_memory(f);
         }
     }
     campaign_free(&made->c);
@@ -269,7 +268,7 @@ enum err campaign_json(struct store *store, struct campaign_boards *boards,
     if (err == ERR_OK && !*ret_same)
         put_whole(b, order, out);
     mtx_unlock(&boards->lock);
-    return err == ERR_OK && out->is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out") : err;
+    return err == ERR_OK && out->is_broken ? fault_no_memory(reterr) : err;
 }
 
 /* ---- ahead of being asked ------------------------------------------------------------------ */

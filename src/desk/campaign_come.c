@@ -42,7 +42,7 @@ static enum err forecast(const struct board *b, struct campaign *c, struct fault
     enum err err = ERR_DOMAIN;
     to->from = issued;
     if (s == NULL) {
-        err = fault_set(f, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(f);
     } else if (!b->has_builds) {
         (void)fault_set(&why, ERR_DOMAIN,
                         "there is no build list, so nobody knows how many there are");
@@ -51,7 +51,7 @@ static enum err forecast(const struct board *b, struct campaign *c, struct fault
     } else {
         days = calloc((size_t)(c->today - issued) + 1, sizeof *days);
         err = days == NULL
-                  ? fault_set(f, ERR_MEMORY, "memory ran out")
+                  ? fault_no_memory(f)
                   : study_completion_days(days, count_days(b, c->today, days), &order, s, &why);
     }
     to->is_known = err == ERR_OK && s != NULL && s->n_rows > 0;

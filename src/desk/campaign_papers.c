@@ -204,7 +204,7 @@ static bool see_any(void *me, const struct store_paper *p)
     struct reading *r = me;
     struct board *b = r->b;
     if (!board_grow(&b->papers_ms, &b->papers_room, b->n_papers + 1, sizeof *b->papers_ms)) {
-        r->err = fault_set(r->fault, ERR_MEMORY, "memory ran out");
+        r->err = fault_no_memory(r->fault);
         return false;
     }
     b->papers_ms[b->n_papers++] = p->at_ms;

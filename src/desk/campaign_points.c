@@ -148,5 +148,5 @@ enum err campaign_points(const struct board *b, struct board_answer *made, struc
     free(all);
     free(by_shop);
     free(shops);
-    return is_good ? ERR_OK : fault_set(reterr, ERR_MEMORY, "memory ran out");
+    return is_good ? ERR_OK : fault_no_memory(reterr);
 }

@@ -176,7 +176,7 @@ enum err board_read_builds(struct board *b, struct store *store, struct fault *r
     if (err == ERR_OK)
         end_unit(&j);
     if (err == ERR_OK && j.is_broken)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     free(j.scope);
     free(j.sights);
     free(j.verdicts);

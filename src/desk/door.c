@@ -17,7 +17,7 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
     struct door *d = calloc(1, sizeof *d);
     *ret = NULL;
     if (d == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err err = store_open(path, STORE_WRITE, &d->store, reterr);
     if (err == ERR_OK &&
         (size_t)snprintf(d->path, sizeof d->path, "%s", store_folder(d->store)) >= sizeof d->path)
@@ -31,7 +31,7 @@ enum err door_open(const char *path, struct signin_guard *guard, struct door **r
         err = classroom_open(path, &d->classroom, reterr);
     if (err == ERR_OK && ((d->limits = tell_limits_new()) == NULL ||
                           (d->by = units_by_new()) == NULL || (d->held = draft_held_new()) == NULL))
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err != ERR_OK) {
         door_close(d);
         return err;

@@ -181,7 +181,7 @@ static enum err walk_units(struct store *store, const struct bulletin *before,
 {
     struct walk *w = calloc(1, sizeof *w);
     if (w == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     w->b[BEFORE] = before;
     w->b[NOW] = now;
     w->ret = ret;
@@ -458,8 +458,7 @@ enum err draft_check(struct store *store, struct draft_held *held, const char *t
     struct change_list changes = {0};
     bool has_before = false;
     struct bulletin *b = bulletin_load(text, n, "", &faults);
-    enum err err =
-        faults.is_out_of_memory ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
+    enum err err = faults.is_out_of_memory ? fault_no_memory(reterr) : ERR_OK;
     draft_tell_check(b, &faults, w);
     if (b != NULL)
         err = hold_before(store, held, b, &has_before, reterr);
@@ -486,7 +485,7 @@ enum err draft_foresee(struct store *store, const char *text, size_t n, int64_t 
     struct whatif *what = calloc(1, sizeof *what);
     enum err err = b == NULL ? reterr->code : ERR_OK;
     if (err == ERR_OK && what == NULL)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK)
         err = draft_before(store, b, &before, reterr);
     if (err == ERR_OK)
@@ -507,7 +506,7 @@ enum err draft_reference(struct text *out, char ret_sha256[65], struct fault *re
     uint8_t sum[DIGEST_SHA256_SIZE];
     reference_json(out);
     if (out->is_broken)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err err = digest_bytes(DIGEST_SHA256, out->data, out->size, sum);
     if (err != ERR_OK)
         return fault_set(reterr, err, "the digest cannot be made");

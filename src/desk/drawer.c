@@ -119,7 +119,7 @@ enum err drawer_list(const char *store, struct jsonw *w, struct fault *reterr)
 {
     struct entry *entries = calloc(DRAWER_DRAFTS_MAX, sizeof *entries);
     if (entries == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const size_t n = read_folder(store, entries, reterr);
     jsonw_array(w, "drafts");
     for (size_t i = 0; n != SIZE_MAX && i < n; i++) {
@@ -198,7 +198,7 @@ enum err drawer_put(const char *store, const char *name, const char *text, size_
         return reterr->code;
     struct entry *entries = calloc(DRAWER_DRAFTS_MAX, sizeof *entries);
     if (entries == NULL)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK && seen == NULL && read_folder(store, entries, reterr) >= DRAWER_DRAFTS_MAX)
         err = fault_set(reterr, ERR_LIMIT, "there are %d drafts already; throw some away",
                         DRAWER_DRAFTS_MAX);

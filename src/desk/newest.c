@@ -14,7 +14,7 @@ enum err newest_open(const char *store, struct newest **ret, struct fault *reter
     struct newest *n = calloc(1, sizeof *n);
     *ret = NULL;
     if (n == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err err = store_open(store, STORE_READ, &n->store, reterr);
     if (err == ERR_OK)
         *ret = n;

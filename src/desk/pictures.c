@@ -94,8 +94,8 @@ static enum err keep_one(struct store *store, const struct bulletin *b, const ch
                                 .at_ms = now_ms,
                                 .text = digits.data,
                                 .n = digits.size};
-    const enum err err = digits.is_broken ? fault_set(f, ERR_MEMORY, "memory ran out")
-                                          : store_keep(store, &paper, ret_new, f);
+    const enum err err =
+        digits.is_broken ? fault_no_memory(f) : store_keep(store, &paper, ret_new, f);
     text_done(&digits);
     return err;
 }
@@ -173,7 +173,7 @@ enum err picture_find(struct store *store, const char *bulletin, int64_t revisio
     if (err == ERR_OK && !w.is_there)
         err = fault_set(reterr, ERR_UNKNOWN, "no such picture is kept");
     else if (err == ERR_OK && ret->is_broken)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     else if (err == ERR_OK && !w.is_sound)
         err = fault_set(reterr, ERR_SYNTAX, "the picture is damaged; see `store verify`");
     snprintf(tag, sizeof w.tag, "%s", w.tag);

@@ -158,7 +158,7 @@ static enum err write_events(const struct relay_order *o, const struct jobs_row 
 {
     struct page p = {.list = events_new(), .next = o->after};
     if (p.list == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     enum err err = jobs_events(o->jobs, row->key, o->after, see_event, &p, f);
     if (err == ERR_OK && p.err != ERR_OK)
         err = fault_set(f, p.err == ERR_MEMORY ? ERR_MEMORY : ERR_IO,
@@ -253,7 +253,7 @@ static enum err make_batch(const struct event_list *list, struct batch *b, struc
                                  read_digest(e->as.photo_taken.sha256, b->events[i].photo);
     }
     if (b->events == NULL || b->ends == NULL || b->all.is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     for (size_t i = 0; i < list->n; i++) { /* the text has stopped growing */
         const size_t begin = i > 0 ? b->ends[i - 1] : 0;
         b->events[i].json = b->all.data + begin;
@@ -351,7 +351,7 @@ static enum err read_file(int fd, uint8_t **ret, size_t *ret_n, struct fault *f)
         return fault_set(f, ERR_EMPTY, "the photo has no bytes");
     *ret = malloc((size_t)size);
     if (*ret == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     while (*ret_n < (size_t)size) {
         const ssize_t k = pread(fd, *ret + *ret_n, (size_t)size - *ret_n, (off_t)*ret_n);
         if (k < 0 && errno == EINTR)
@@ -367,7 +367,7 @@ static enum err check_sum(const uint8_t *bytes, size_t n, const uint8_t *sha256,
 {
     uint8_t sum[DIGEST_SHA256_SIZE];
     if (digest_bytes(DIGEST_SHA256, bytes, n, sum) != ERR_OK)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     return memcmp(sum, sha256, sizeof sum) == 0
                ? ERR_OK
                : fault_set(f, ERR_DOMAIN, "the bytes have another SHA-256 than the path says");
@@ -445,7 +445,7 @@ enum err relay_claimed(struct store *store, struct jobs *jobs, const char *claim
     if (err == ERR_OK)
         err = store_events(store, claim, see_ulid, &c, reterr);
     if (err == ERR_OK && c.is_short)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK)
         err = jobs_claimed(jobs, c.shop, c.opened, claim, by,
                            (const char(*)[ULID_TEXT_SIZE + 1]) c.ulids, c.n, now_ms, reterr);

@@ -175,7 +175,7 @@ enum err rule_book_new(const struct bulletin *bulletin, const char *sha256, stru
         return fault_set(reterr, ERR_LIMIT, "more than %d photos", (int)RULE_PHOTOS_MAX);
     struct rule_book *book = calloc(1, sizeof *book);
     if (book == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     book->b = bulletin;
     if (sha256 != NULL && strlen(sha256) == EVENT_SHA256_SIZE)
         memcpy(book->sha256, sha256, EVENT_SHA256_SIZE);

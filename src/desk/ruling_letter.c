@@ -288,13 +288,13 @@ enum err ruling_letter(struct store *store, const struct ruling_letter_order *or
                       .wanted = STORE_UNKNOWN,
                       .revision = -1};
     if (j.pool == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err err = gather(&j, reterr);
     if (err == ERR_OK) {
         head(&j);
         account(&j);
         findings(&j);
-        err = j.is_out_of_memory ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+        err = j.is_out_of_memory ? fault_no_memory(reterr)
               : order->is_pdf    ? letter_pdf(&j.letter, out, reterr)
                                  : letter_text(&j.letter, out, reterr);
     }

@@ -31,7 +31,7 @@ enum err school_begin(struct classroom *c, const struct school_who *who, const c
         jsonw_int(w, "began_ms", began_ms);
         jsonw_raw(w, "exercise", out.data, out.size);
         if (out.is_broken)
-            e = fault_set(reterr, ERR_MEMORY, "memory ran out");
+            e = fault_no_memory(reterr);
     }
     text_done(&out);
     school_set_done(&s);
@@ -252,7 +252,7 @@ static enum err add(struct taking *t, struct classroom *c, bool *ret_new)
         readings[i] = (struct classroom_reading){found[i].place, found[i].nano};
     t->row.account = account.data;
     t->row.n_account = account.size;
-    enum err e = account.is_broken ? fault_set(t->f, ERR_MEMORY, "memory ran out")
+    enum err e = account.is_broken ? fault_no_memory(t->f)
                                    : classroom_add(c, &t->row, readings, n, &added, t->f);
     text_done(&account);
     t->row.account = NULL;
@@ -290,7 +290,7 @@ enum err school_take(struct classroom *c, const struct school_who *who, const ch
     uint8_t digest[DIGEST_SHA256_SIZE];
     *ret_new = false;
     if (t == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err e = json_parse(text, n, "", &doc, reterr);
     if (e == ERR_OK) {
         e = digest_bytes(DIGEST_SHA256, text, n, digest);

@@ -371,7 +371,7 @@ enum err school_gauge(const char *csv, size_t n, struct jsonw *w, struct fault *
     struct study_want wants[GAUGE_COLUMNS];
     struct study_gauge *g = calloc(1, sizeof *g);
     if (g == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     practice_perfect(0, &perfect);
     const struct study_gauge_order order = {
         .pool_above = 1.0,
@@ -457,7 +457,7 @@ static enum err tell_gauge(struct jsonw *w, const struct gathering *g, struct fa
     const bool is_broken = csv.is_broken || out.is_broken || e == ERR_MEMORY;
     text_done(&csv);
     text_done(&out);
-    return is_broken ? fault_set(f, ERR_MEMORY, "memory ran out") : ERR_OK;
+    return is_broken ? fault_no_memory(f) : ERR_OK;
 }
 
 /* ---- all ----------------------------------------------------------------------------------- */
@@ -467,7 +467,7 @@ static enum err tell_readings(struct classroom *c, struct jsonw *w, struct fault
     struct gathering g = {0};
     enum err e = classroom_readings(c, gather, &g, f);
     if (e == ERR_OK && g.is_broken)
-        e = fault_set(f, ERR_MEMORY, "memory ran out");
+        e = fault_no_memory(f);
     if (e == ERR_OK) {
         tell_disagree(w, &g);
         e = tell_gauge(w, &g, f);
@@ -487,7 +487,7 @@ enum err school_results(struct classroom *c, struct jsonw *w, struct fault *rete
     enum err e = classroom_results(c, look, &l, reterr);
     jsonw_array_end(w);
     if (e == ERR_OK && l.is_broken)
-        e = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        e = fault_no_memory(reterr);
     if (e == ERR_OK) {
         jsonw_int(w, "looked_at", (int64_t)l.n_looked);
         tell_people(w, &l.people);

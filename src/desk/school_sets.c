@@ -24,7 +24,7 @@ static enum err digest_of(const char *text, size_t n, char ret[CLASSROOM_HEX_ROO
 static enum err first_of(const struct fault_list *list, struct fault *f)
 {
     if (list->is_out_of_memory || list->n_faults == 0)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     *f = list->faults[0];
     f->file[0] = '\0';
     return f->code;
@@ -149,7 +149,7 @@ static enum err tell_set(struct classroom *c, const struct school_who *who,
     if (e == ERR_OK) {
         exercise_export(s->set, s->sha256, truth, &out);
         if (out.is_broken)
-            e = fault_set(f, ERR_MEMORY, "memory ran out");
+            e = fault_no_memory(f);
         else
             jsonw_raw(w, NULL, out.data, out.size);
     }
@@ -205,7 +205,7 @@ enum err school_check(const char *text, size_t n, struct jsonw *w, struct fault 
     fault_list_tell(&list, w);
     exercise_set_free(set);
     fault_list_done(&list);
-    return is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
+    return is_broken ? fault_no_memory(reterr) : ERR_OK;
 }
 
 static enum err check_id(const struct exercise_set *set, const char *id, struct fault *f)

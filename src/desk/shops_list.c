@@ -41,7 +41,7 @@ static enum err hold(struct store *store, struct held *h, struct fault *f)
 {
     snprintf(h->name, sizeof h->name, "shops");
     const enum err err = store_papers(store, "shops", NULL, true, see_list, h, f);
-    return err == ERR_OK && h->text.is_broken ? fault_set(f, ERR_MEMORY, "memory ran out") : err;
+    return err == ERR_OK && h->text.is_broken ? fault_no_memory(f) : err;
 }
 
 static void tag_of(const struct held *h, char ret[SHOPS_TAG_ROOM])
@@ -181,7 +181,7 @@ static enum err gather(struct store *store, const struct held *h, struct telling
     if (err == ERR_OK)
         err = store_shop_counts(store, see_count, t, f);
     if (err == ERR_OK && t->is_broken)
-        err = fault_set(f, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(f);
     if (err == ERR_OK && t->ring.n > 0)
         qsort(t->ring.keys, t->ring.n, sizeof *t->ring.keys, by_shop);
     return err;
@@ -345,7 +345,7 @@ static enum err edit_rows(struct editing *e, bool is_gone, struct fault *f)
         return fault_set(f, ERR_UNKNOWN, "there is no row of this shop and day");
     if (err == ERR_OK && !e->is_done)
         put_record(e, ADDED);
-    return err == ERR_OK && e->out.is_broken ? fault_set(f, ERR_MEMORY, "memory ran out") : err;
+    return err == ERR_OK && e->out.is_broken ? fault_no_memory(f) : err;
 }
 
 static enum err edit(struct editing *e, const struct held *h, const struct shops_change *change,
@@ -419,7 +419,7 @@ enum err shops_key_add(struct store *store, const char *shop, const char *key, i
             text_putc(&h.text, '\n');
         digest_hex(bytes, sizeof bytes, hex);
         text_printf(&h.text, "%s %s\n", shop, hex);
-        err = h.text.is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+        err = h.text.is_broken ? fault_no_memory(reterr)
                                : keep(store, "keys", &h, h.text.data, h.text.size, now_ms, reterr);
     }
     text_done(&h.text);
@@ -498,7 +498,7 @@ enum err shops_key_revoke(struct store *store, const char *key, int64_t now_ms,
     for (size_t i = 0; err == ERR_OK && i < r.n; i++) {
         struct held *h = &r.rings[i];
         err = h->text.is_broken
-                  ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+                  ? fault_no_memory(reterr)
                   : keep(store, "keys", h, h->text.data, h->text.size, now_ms, reterr);
         memcpy(ret_name, h->name, sizeof h->name);
     }

@@ -134,7 +134,7 @@ enum err signin_open(const char *store, struct signin_guard *guard, struct signi
     struct signin *s = calloc(1, sizeof *s);
     *ret = NULL;
     if (s == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     s->guard = guard;
     snprintf(s->store, sizeof s->store, "%s", store); /* a door has refused a longer one */
     const enum err err = people_open(store, &s->people, reterr);

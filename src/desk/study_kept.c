@@ -155,7 +155,7 @@ static bool see_paper(void *me, const struct store_paper *p)
     bool goes_on = true;
     pass->err = json_parse(p->text, p->n, "the log", &doc, &unused);
     if (pass->err == ERR_MEMORY) {
-        (void)fault_set(pass->f, ERR_MEMORY, "memory ran out");
+        (void)fault_no_memory(pass->f);
         return false;
     }
     pass->err = ERR_OK;
@@ -197,7 +197,7 @@ enum err study_kept_each(struct store *store, const char *bulletin, study_kept_s
 {
     struct places *places = calloc(1, sizeof *places);
     if (places == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err e = pass_over(store, NULL, bulletin, see_place, places, reterr);
     qsort(places->at, places->n, sizeof *places->at, by_time);
     for (size_t i = 0; i < places->n && e == ERR_OK; i++)
@@ -312,7 +312,7 @@ static enum err keep_text(struct store *store, const char *study, struct text *t
     static const uint8_t none[STORE_DIGEST] = {0};
     enum err e = ERR_ORDER;
     if (text->is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (text->size > STORE_PAPER_MAX)
         return fault_set(f, ERR_LIMIT, "the answer is too large to be kept (at most %d MiB)",
                          STORE_PAPER_MAX / 1048576);
@@ -386,8 +386,7 @@ enum err study_kept_drop(struct store *store, const char *id, const char *person
                                 .at_ms = now_ms,
                                 .text = text.data,
                                 .n = text.size};
-    e = text.is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out")
-                       : store_keep(store, &paper, &is_new, reterr);
+    e = text.is_broken ? fault_no_memory(reterr) : store_keep(store, &paper, &is_new, reterr);
     text_done(&text);
     return e;
 }

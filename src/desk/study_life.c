@@ -482,7 +482,7 @@ static enum err read_rows(struct work *w, struct fault *f)
     w->ret->n_groups = n_groups;
     w->ret->groups = calloc(n_groups, sizeof *w->ret->groups);
     if (w->ret->groups == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (study_texts(w->t, LIFE_UNIT) != NULL) {
         assert(study_texts(w->t, LIFE_GROUP) == NULL && study_numbers(w->t, LIFE_ENTRY) == NULL);
         return read_repeats(w, f);
@@ -505,8 +505,7 @@ enum err study_life(const struct study_table *t, const struct study_life_order *
     enum err e = read_rows(&w, reterr);
     if (e == ERR_OK) {
         w.terms = malloc((2 * w.rows.n + 1) * sizeof *w.terms);
-        e = w.terms != NULL ? find_groups(&w, reterr)
-                            : fault_set(reterr, ERR_MEMORY, "memory ran out");
+        e = w.terms != NULL ? find_groups(&w, reterr) : fault_no_memory(reterr);
     }
     if (e == ERR_OK)
         note_all(&w);

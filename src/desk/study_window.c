@@ -310,7 +310,7 @@ enum err study_window(const struct study_table *t, const struct study_window_ord
     struct study_window *r = calloc(1, sizeof *r);
     struct work w = {.order = order, .watch = watch, .ret = r};
     if (r == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err e = window_days_read(t, &w.days, reterr);
     if (e == ERR_OK) {
         r->n_rows = study_rows(t);

@@ -28,7 +28,7 @@ enum err take_refuse(struct take *t, const char *kind, enum err code, const char
 
 enum err take_memory(struct take *t)
 {
-    return fault_set(&t->fault, ERR_MEMORY, "memory ran out");
+    return fault_no_memory(&t->fault);
 }
 
 enum err take_unreadable(struct take *t, const char *path, const struct fault *f)
@@ -285,7 +285,7 @@ enum err take_bag(struct store *store, const struct take_order *order, struct ta
     *ret = (struct take_answer){.result = TAKE_REFUSED};
     struct take *t = calloc(1, sizeof *t);
     if (t == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     t->store = store;
     t->order = order;
     t->answer = ret;

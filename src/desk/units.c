@@ -81,7 +81,7 @@ static enum err read_bulletin(struct store *store, const struct newest *newest, 
         return err; /* one that this program cannot read judges nothing */
     by->scope = calloc(1, sizeof *by->scope);
     if (by->scope == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     return adapt_scope_rule(by->bulletin, by->scope, f);
 }
 
@@ -306,7 +306,7 @@ static enum err put_unit(struct store *store, const struct units_by *by,
     const struct tell_order claims = {
         .shop = o->is_shop_alone ? o->shop : NULL, .vin = vin, .n_max = UNITS_CLAIMS_MAX};
     if (u == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     u->by = by;
     enum err err = store_builds(store, vin, see_listed, u, f);
     jsonw_object(w, NULL);
@@ -334,7 +334,7 @@ enum err units_find(struct store *store, struct units_by *by, const struct units
     struct found f = {.store = store, .order = order, .fault = reterr};
     f.vins = calloc((size_t)order->n_max, sizeof *f.vins);
     if (f.vins == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err err = store_hold(store, reterr);
     const bool is_held = err == ERR_OK;
     if (err == ERR_OK)

@@ -162,7 +162,7 @@ enum err window_days_read(const struct study_table *t, struct window_days *ret,
         return study_table_fault(t, reterr, ERR_EMPTY, "found no row; expected days of building");
     days.at = calloc(days.n, sizeof *days.at);
     if (days.at == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     enum err e = add_rows(t, &days, reterr);
     if (e == ERR_OK)
         e = settle(t, &days, reterr);

@@ -273,8 +273,7 @@ enum err letter_text(const struct letter *l, struct text *out, struct fault *ret
                                       text_verdict, text_title,    text_section,
                                       text_item,    text_caution,  text_amount};
     const enum err err = walk(l, &set, out);
-    return err == ERR_OK && !out->is_broken ? ERR_OK
-                                            : fault_set(reterr, ERR_MEMORY, "memory ran out");
+    return err == ERR_OK && !out->is_broken ? ERR_OK : fault_no_memory(reterr);
 }
 
 /* ---- as PDF ------------------------------------------------------------------------------------- */

@@ -167,7 +167,7 @@ enum err plot_cut(const struct plot_cut *order, struct text *out, struct fault *
         else
             text_printf(&said, "%s: not cut. ", r->rack);
     }
-    const enum err e = said.is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+    const enum err e = said.is_broken ? fault_no_memory(reterr)
                                       : plot_run(draw, order, order->verdict,
                                                  said.data != NULL ? said.data : "", out, reterr);
     text_done(&said);

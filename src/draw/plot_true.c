@@ -343,7 +343,7 @@ enum err plot_true(const struct plot_true *order, struct text *out, struct fault
                     amount_show(order->problem->truing.points[i].reading, order->unit, figure),
                     verdict);
     }
-    const enum err e = said.is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out")
+    const enum err e = said.is_broken ? fault_no_memory(reterr)
                                       : plot_run(draw, order, order->verdict,
                                                  said.data != NULL ? said.data : "", out, reterr);
     text_done(&said);

@@ -69,7 +69,7 @@ enum err replay_ops_read(json_node *list, struct replay_ops *ret, struct fault *
                          REPLAY_OPS_MAX);
     struct replay_op *ops = calloc(n > 0 ? n : 1, sizeof *ops);
     if (ops == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     for (size_t i = 0; i < n; i++) {
         const enum err e = read_op(json_at(list, i), i, &ops[i], reterr);
         if (e != ERR_OK) {

@@ -168,7 +168,7 @@ static enum err compare(struct bag *bag, struct bag_file *file, bool was_read, s
         if (!is_summed(bag, file, k))
             continue;
         if (digest_end(bag->digests[k], sum) != ERR_OK)
-            return fault_set(f, ERR_MEMORY, "memory ran out");
+            return fault_no_memory(f);
         if (k == DIGEST_SHA256)
             memcpy(file->sha256, sum, n);
         if (!was_read || file->sums[k] == NULL || memcmp(sum, file->sums[k], n) == 0)
@@ -331,7 +331,7 @@ static enum err judge(struct bag *bag, const struct keyring *ring, struct bag_re
     if (err != ERR_OK || !t->has_declaration)
         return err;
     if (!bag->files.is_zip && bag_files_clashes(&bag->files, result) != ERR_OK)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     check_structure(&bag->files, t);
     say_missing(t);
     say_unlisted_fetches(t);
@@ -354,13 +354,13 @@ static enum err open_bag(const char *path, const struct bag_limits *limits,
     struct fault f = {0};
     struct bag *bag = calloc(1, sizeof *bag);
     if (bag == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     bag->has_sha256 = has_sha256;
     enum err err = bag_files_open(path, limits, &bag->files, result, &is_usable, &f);
     if (err == ERR_OK && is_usable)
         err = judge(bag, ring, result, &f);
     if (err == ERR_OK && result->has_no_memory)
-        err = fault_set(&f, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(&f);
     if (err != ERR_OK) {
         *reterr = f;
         bag_close(bag);

@@ -191,7 +191,7 @@ static enum err walk_folder(struct walk *w, int fd, size_t n_path, int depth)
     enum err err = ERR_OK;
     if (dir == NULL) {
         close(fd);
-        return fault_set(w->fault, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(w->fault);
     }
     while (err == ERR_OK && !w->is_over) {
         errno = 0;
@@ -222,7 +222,7 @@ enum err bag_dir_open(int fd, struct bag_files *files, struct bag_result *result
         close(fd);
         free(dir);
         free(w);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     }
     dir->fd = fd;
     files->state = dir;

@@ -109,7 +109,7 @@ enum err bag_files_text(struct bag_files *files, const struct bag_file *file, ui
                          "is larger than %llu bytes; expected a smaller tag file",
                          (unsigned long long)max);
     }
-    return ret->is_broken ? fault_set(reterr, ERR_MEMORY, "memory ran out") : ERR_OK;
+    return ret->is_broken ? fault_no_memory(reterr) : ERR_OK;
 }
 
 /* ---- names that clash -------------------------------------------------------------------------*/

@@ -38,7 +38,7 @@ struct work {
 
 static enum err no_memory(struct work *w)
 {
-    return fault_set(w->fault, ERR_MEMORY, "memory ran out");
+    return fault_no_memory(w->fault);
 }
 
 /* ---- the job's files --------------------------------------------------------------------------*/

@@ -185,7 +185,7 @@ enum err bag_text_decode(const char *encoding, const char *bytes, size_t n, stru
     if (err == ERR_OK)
         text_add(ret, t.data ? t.data : "", t.size);
     if (t.is_broken || ret->is_broken)
-        err = fault_set(&f, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(&f);
     text_done(&t);
     if (err == ERR_OK)
         *ret_has_mark = has_mark;

@@ -30,7 +30,7 @@ static enum err zip_fault(const char *what, zip_error_t *e, struct fault *f)
 {
     const int code = zip_error_code_zip(e), number = zip_error_code_system(e);
     if (code == ZIP_ER_MEMORY)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (code == ZIP_ER_READ && number == EIO)
         return fault_set(f, ERR_IO, "%s: %s", what, strerror(number));
     return fault_set(f, ERR_SYNTAX, "%s: %s", what, zip_error_strerror(e));

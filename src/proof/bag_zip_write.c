@@ -14,7 +14,7 @@ static enum err fault_from(zip_error_t *e, struct fault *f)
 {
     const int code = zip_error_code_zip(e);
     if (code == ZIP_ER_MEMORY)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (code == ZIP_ER_OPEN)
         return fault_set(f, ERR_OPEN, "a file cannot be packed: %s", zip_error_strerror(e));
     return fault_set(f, ERR_IO, "the zip cannot be written: %s", zip_error_strerror(e));

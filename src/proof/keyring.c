@@ -110,7 +110,7 @@ static enum err add_key(struct keyring *ring, const struct keyring_key *key, str
         struct keyring_key *more =
             realloc(ring->keys, (ring->n == 0 ? 1 : 2 * ring->n) * sizeof *more);
         if (more == NULL)
-            return fault_set(f, ERR_MEMORY, "memory ran out");
+            return fault_no_memory(f);
         ring->keys = more;
     }
     ring->keys[ring->n++] = *key;

@@ -135,7 +135,7 @@ static enum err run(struct task *task, struct jsonw *w, struct fault *f)
     const struct text *body = task_body(task);
     struct study_ask *ask = calloc(1, sizeof *ask);
     if (ask == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     ask->kind = study_ask_find(task_words(task));
     ask->read_from = task_read_from(task);
     enum err err = json_parse(body->data, body->size, "", &doc, f);
@@ -206,8 +206,8 @@ static void keep(struct http_call *c, json_node *body)
         return;
     }
     const struct study_kept_order order = {c->who.name, note, c->now_ms, answer.data, answer.size};
-    const enum err err = answer.is_broken ? fault_set(&f, ERR_MEMORY, "memory ran out")
-                                          : study_kept_put(c->door->store, &order, id, &f);
+    const enum err err =
+        answer.is_broken ? fault_no_memory(&f) : study_kept_put(c->door->store, &order, id, &f);
     text_done(&answer);
     if (err == ERR_LIMIT)
         http_problem(c, 409, "full", "%s", f.message);

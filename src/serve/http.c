@@ -701,7 +701,7 @@ static enum err make_parts(struct http *h, struct fault *f)
                          h->settings.read_from);
     if (h->doors == NULL || h->watch == NULL || h->boards == NULL || h->lanes == NULL ||
         h->tasks == NULL || h->shelf == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     /* A store that cannot be opened is told now, not to the first caller. */
     struct door *door = doors_take(h->doors, f);
     if (door == NULL)
@@ -723,7 +723,7 @@ enum err http_start(const struct http_settings *settings, struct http **ret, uin
     struct http *h = calloc(1, sizeof *h);
     *ret = NULL;
     if (h == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     h->settings = *settings;
     if (h->settings.n_threads > THREADS_MAX)
         h->settings.n_threads = THREADS_MAX;

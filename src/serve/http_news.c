@@ -217,12 +217,12 @@ enum err news_start(const char *store, struct news **ret, struct fault *reterr)
     *ret = NULL;
     if (n == NULL || mtx_init(&n->lock, mtx_plain) != thrd_success) {
         free(n);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     }
     if (cnd_init(&n->wake) != thrd_success) {
         mtx_destroy(&n->lock);
         free(n);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     }
     enum err err = newest_open(store, &n->newest, reterr);
     if (err == ERR_OK)

@@ -175,7 +175,7 @@ enum err tasks_put(struct tasks *tasks, const struct task_order *order, char ret
 {
     struct task *t = calloc(1, sizeof *t);
     if (t == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     if (!lane_reserve(tasks->lane)) {
         free(t);
         return fault_set(reterr, ERR_BUSY,

@@ -171,7 +171,7 @@ static enum err count_on(struct store *store, struct store_shops *s, struct faul
         if (err != ERR_OK || !has_row)
             break;
         if (!add_claims(s, n_known, db_col_text(&u, 0, NULL), db_col_int(&u, 1)))
-            err = fault_set(f, ERR_MEMORY, "memory ran out");
+            err = fault_no_memory(f);
         last = db_col_int(&u, 2) > last ? db_col_int(&u, 2) : last;
     }
     db_rest(&u);
@@ -187,7 +187,7 @@ enum err store_shop_counts(struct store *store, store_see_shop *see, void *me, s
     if (err != ERR_OK)
         return store_named(store, err, reterr);
     if (store->shops == NULL && (store->shops = calloc(1, sizeof *store->shops)) == NULL)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK)
         err = count_on(store, store->shops, reterr);
     store_look_end(store);

@@ -108,7 +108,7 @@ enum err album_folder(const char *root, struct album **ret, struct fault *reterr
 {
     struct album_folder *s = calloc(1, sizeof *s);
     if (s == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     s->album.ops = &folder_ops;
     if ((size_t)snprintf(s->root, sizeof s->root, "%s", root) >= sizeof s->root) {
         free(s);
@@ -157,7 +157,7 @@ enum err album_read(const struct album *album, const uint8_t sha256[STORE_DIGEST
     if (err != ERR_OK)
         return err;
     if (ret->is_broken || digest_bytes(DIGEST_SHA256, ret->data, ret->size, sum) != ERR_OK)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     if (memcmp(sum, sha256, STORE_DIGEST) != 0)
         return fault_set(reterr, ERR_DOMAIN,
                          "the photo was changed: its bytes are not those of its digest");

@@ -311,7 +311,7 @@ enum err album_s3_open(const struct place_s3 *at, struct album **ret, struct fau
                                          .close = s3_close};
     struct album_s3 *s = calloc(1, sizeof *s);
     if (s == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     s->album.ops = &ops;
     s->at = *at;
     const enum err err = s3_http_new(at, &s->http, reterr);

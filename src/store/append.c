@@ -8,7 +8,7 @@ enum err store_append_log(struct store *store, struct log_end *end, struct log_e
 {
     const struct text *json = &store->json;
     if (json->is_broken)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     if (json->size > JSON_SIZE_MAX) /* it has to be read again */
         return fault_set(reterr, ERR_LIMIT, "makes an entry of %zu bytes; expected at most %d MiB",
                          json->size, JSON_SIZE_MAX / 1048576);

@@ -47,7 +47,7 @@ enum err classroom_open(const char *store, struct classroom **ret, struct fault 
     struct classroom *c = calloc(1, sizeof *c);
     *ret = NULL;
     if (c == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err err = beside_open(&beside, store, c->path, &c->db, reterr);
     if (err != ERR_OK) {
         classroom_close(c);

@@ -50,9 +50,7 @@ static enum err fill(struct store *s, struct db *to, const struct store_progress
 {
     struct copying c = {.to = to, .progress = progress};
     int64_t n = 0;
-    enum err err = digest_new(DIGEST_SHA256, &c.digest) == ERR_OK
-                       ? ERR_OK
-                       : fault_set(f, ERR_MEMORY, "memory ran out");
+    enum err err = digest_new(DIGEST_SHA256, &c.digest) == ERR_OK ? ERR_OK : fault_no_memory(f);
     if (err == ERR_OK)
         err = store_number(s->db, "SELECT coalesce(max(seq), 0) FROM log", &n, f);
     c.n_all = (uint64_t)n;

@@ -140,7 +140,7 @@ static enum err read_list(struct work *k, json_node *root, const char *key,
         return fault_set(k->f, ERR_TYPE, "\"%s\" is %s; expected a list", key,
                          json_kind_name(json_kind(list)));
     char *items = scratch_take(k->scratch, n * shape->size + 1);
-    enum err err = items != NULL ? ERR_OK : fault_set(k->f, ERR_MEMORY, "memory ran out");
+    enum err err = items != NULL ? ERR_OK : fault_no_memory(k->f);
     for (size_t i = 0; i < n && err == ERR_OK; i++)
         err = shape_read(shape, json_at(list, i), k->scratch, items + i * shape->size, k->f);
     *ret = items;
@@ -251,7 +251,7 @@ static enum err put_reading_set(struct work *k, struct store_reading *readings, 
         add_text(k->digest, value);
     }
     if (digest_end(k->digest, sum) != ERR_OK)
-        return fault_set(k->f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(k->f);
     struct db_use u = db_use(k->db, put_set);
     db_int(&u, k->e->seq);
     db_blob(&u, sum, sizeof sum);
@@ -376,7 +376,7 @@ static enum err derive_paper(struct work *k, json_node *root)
         return err;
     digest_add(k->digest, text, n);
     if (digest_end(k->digest, sum) != ERR_OK)
-        return fault_set(k->f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(k->f);
     struct db_use u = db_use(k->db, put_paper);
     db_int(&u, k->e->seq);
     shape_bind(&shape_paper, &paper, &u);

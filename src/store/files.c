@@ -172,7 +172,7 @@ static enum err put_piece(const struct target *to, const uint8_t *piece, size_t 
         return files_say(f, "the photo cannot be written", number);
     if (to->fd < 0)
         text_add(to->text, (const char *)piece, n);
-    return to->fd < 0 && to->text->is_broken ? fault_set(f, ERR_MEMORY, "memory ran out") : ERR_OK;
+    return to->fd < 0 && to->text->is_broken ? fault_no_memory(f) : ERR_OK;
 }
 
 /* Copies the source to its target; sets ext and bytes. */
@@ -199,7 +199,7 @@ static enum err copy(struct source *s, const struct target *to, uint8_t *piece, 
             return err;
     }
     if (digest_end(d, sum) != ERR_OK)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (s->at == 0)
         return fault_set(f, ERR_EMPTY, "the photo has no bytes");
     if (memcmp(sum, photo->sha256, STORE_DIGEST) != 0)
@@ -218,7 +218,7 @@ enum err files_gather(struct store_photo *photo, struct text *ret, struct fault 
     text_clear(ret);
     enum err err = piece != NULL ? digest_new(DIGEST_SHA256, &d) : ERR_MEMORY;
     if (err != ERR_OK)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (err == ERR_OK)
         err = open_source(photo, &s, reterr);
     if (err == ERR_OK)
@@ -327,7 +327,7 @@ enum err files_put(const char *root, struct store_photo *photo, bool *ret_new, s
             err = ERR_OK;
     }
     if (err == ERR_MEMORY)
-        (void)fault_set(reterr, ERR_MEMORY, "memory ran out");
+        (void)fault_no_memory(reterr);
     digest_free(d);
     free(piece);
     if (err == ERR_OK)

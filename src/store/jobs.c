@@ -54,7 +54,7 @@ enum err jobs_open(const char *store, struct jobs **ret, struct fault *reterr)
     struct jobs *j = calloc(1, sizeof *j);
     *ret = NULL;
     if (j == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err err = beside_open(&jobs_beside, store, j->path, &j->db, reterr);
     if (err != ERR_OK) {
         jobs_close(j);

@@ -107,7 +107,7 @@ enum err jobs_photo_get(struct jobs *jobs, const char *shop, const char *job,
         if (*ret != NULL)
             memcpy(*ret, bytes, *ret_n);
         else
-            err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+            err = fault_no_memory(reterr);
     }
     db_rest(&u);
     return beside_named(jobs->path, err, reterr);

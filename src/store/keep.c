@@ -94,7 +94,7 @@ enum err store_tidy(struct store *store, int64_t *ret_files, int64_t *ret_bytes,
     enum err err = store_writable(store, reterr);
     struct sweep *s = err == ERR_OK ? calloc(1, sizeof *s) : NULL;
     if (err == ERR_OK && s == NULL)
-        err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(reterr);
     if (s != NULL) {
         s->store = store;
         err = album_walk(store->album, sweep_file, s, reterr);

@@ -55,7 +55,7 @@ enum err log_append(struct db *db, struct digest *d, struct log_end *end, struct
     e->seq = end->seq + 1;
     memcpy(e->prev, end->hash, STORE_DIGEST);
     if (log_hash(d, e, e->hash) != ERR_OK)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err no_room = db_log_room(db, e->seq, reterr);
     if (no_room != ERR_OK)
         return no_room;
@@ -144,7 +144,7 @@ enum err log_walk(struct db *db, struct digest *d, log_see *see, void *me, struc
             return err;
         take_entry(&u, &e);
         if (judge(d, &end, &e, buf, sizeof buf, &wrong) != ERR_OK)
-            err = fault_set(reterr, ERR_MEMORY, "memory ran out");
+            err = fault_no_memory(reterr);
         if (err == ERR_OK)
             err = see(me, &e, wrong, reterr);
         if (err != ERR_OK) {

@@ -21,8 +21,7 @@ static enum err check_paper(struct store *s, struct store_paper *p, struct fault
         return fault_set(f, ERR_ENCODING, "is not UTF-8");
     f->path[0] = '\0';
     digest_add(s->digest, p->text, p->n);
-    return digest_end(s->digest, p->sha256) == ERR_OK ? ERR_OK
-                                                      : fault_set(f, ERR_MEMORY, "memory ran out");
+    return digest_end(s->digest, p->sha256) == ERR_OK ? ERR_OK : fault_no_memory(f);
 }
 
 /* Where the same paper holds already; 0 when another or none does. held: the digest of the one that holds, zero for none. */
@@ -103,7 +102,7 @@ static enum err read_text(struct store *s, const struct db_use *u, int i, struct
     if (p->text != NULL)
         digest_add(s->digest, p->text, p->n);
     if (p->text != NULL && digest_end(s->digest, sum) != ERR_OK)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (p->text == NULL || memcmp(sum, p->sha256, sizeof sum) != 0)
         return fault_set(f, ERR_SYNTAX,
                          "the paper at entry %lld of the log is damaged; see `store verify`",
@@ -127,7 +126,7 @@ static enum err see_row(struct store *s, const struct db_use *u, struct scratch 
     p.n = (size_t)db_col_int(u, 2);
     shape_row(&shape_paper, u, 3, scratch, &p);
     if (scratch->is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (has_text)
         err = read_text(s, u, 3 + (int)shape_paper.n_fields, &p, &doc, f);
     if (err == ERR_OK)

@@ -40,7 +40,7 @@ enum err people_open(const char *store, struct people **ret, struct fault *reter
     struct people *p = calloc(1, sizeof *p);
     *ret = NULL;
     if (p == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     const enum err err = beside_open(&beside, store, p->path, &p->db, reterr);
     if (err != ERR_OK) {
         people_close(p);

@@ -352,7 +352,7 @@ enum err place_server(const char *db, char **ret_uri, char ret_schema[64], int64
                              (int)(n < 40 ? n : 40), value, (int)LOG_PART_LEAST);
     }
     *ret_uri = strip(db);
-    return *ret_uri != NULL ? ERR_OK : fault_set(reterr, ERR_MEMORY, "memory ran out");
+    return *ret_uri != NULL ? ERR_OK : fault_no_memory(reterr);
 }
 
 /* Adds the store's option to the address where that has none of the name. */

@@ -39,10 +39,10 @@ enum err s3_http_new(const struct place_s3 *at, struct s3_http **ret, struct fau
     call_once(&is_started, start);
     struct s3_http *h = start_code == CURLE_OK ? calloc(1, sizeof *h) : NULL;
     if (h == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     if (mtx_init(&h->lock, mtx_plain) != thrd_success) {
         free(h);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     }
     h->at = *at;
     snprintf(h->sigv4, sizeof h->sigv4, "aws:amz:%s:s3", at->region);
@@ -259,7 +259,7 @@ static enum err say(const struct s3_http *h, const struct exchange *x, CURLcode 
     const char *at = h->at.endpoint;
     switch (code) {
     case CURLE_OUT_OF_MEMORY:
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     case CURLE_PEER_FAILED_VERIFICATION:
     case CURLE_SSL_CACERT_BADFILE:
         return fault_set(f, ERR_IO,
@@ -287,7 +287,7 @@ static enum err finish(const struct s3_http *h, struct exchange *x, CURLcode cod
     ret->has_skew = x->server_s != (time_t)-1;
     ret->skew_s = ret->has_skew ? (int64_t)(time(NULL) - x->server_s) : 0;
     if ((x->to != NULL && x->to->is_broken) || x->refusal.is_broken)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (code != CURLE_OK && !ret->is_large) {
         ret->may_pass = may_pass(code);
         return say(h, x, code, f);
@@ -314,7 +314,7 @@ enum err s3_http_call(struct s3_http *http, const struct s3_call *call, struct s
     x.curl = headers != NULL ? take_handle(http) : NULL;
     if (x.curl == NULL) {
         curl_slist_free_all(headers);
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     }
     set_times(x.curl, &http->at);
     set_server(x.curl, http, url);

@@ -154,7 +154,7 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
 {
     struct store *s = calloc(1, sizeof *s);
     if (s == NULL) {
-        (void)fault_set(f, ERR_MEMORY, "memory ran out");
+        (void)fault_no_memory(f);
         return ERR_MEMORY;
     }
     s->mode = mode;
@@ -169,7 +169,7 @@ static enum err new_store(const char *path, enum store_mode mode, struct store *
     if (err != ERR_OK)
         return err;
     if (digest_new(DIGEST_SHA256, &s->digest) != ERR_OK)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     return album_open(&place, &s->album, f);
 }
 

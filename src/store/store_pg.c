@@ -101,7 +101,7 @@ static enum err connect_to(struct pg *pg, struct fault *f)
         pg->uri, "mendwright", "UTF8", NULL};
     pg->conn = PQconnectdbParams(keys, values, 1);
     if (pg->conn == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     if (PQstatus(pg->conn) == CONNECTION_OK)
         return set_up(pg, f);
     const char *why = PQerrorMessage(pg->conn);
@@ -208,7 +208,7 @@ static enum err pg_open(const char *path, enum db_mode mode, struct db **ret, st
 {
     struct pg *pg = calloc(1, sizeof *pg);
     if (pg == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     pg->db.ops = &db_pg;
     pg->mode = mode;
     const enum err err = find(pg, path, f);
@@ -228,7 +228,7 @@ static enum err pg_script(struct db *db, const char *sql, struct fault *f)
     enum err err = pg->is_in ? ERR_OK : pg_ready(pg, f);
     pg_sql(sql, &text);
     if (err == ERR_OK && text.is_broken)
-        err = fault_set(f, ERR_MEMORY, "memory ran out");
+        err = fault_no_memory(f);
     if (err == ERR_OK && text.size > 0)
         err = pg_exec(pg, text.data, f);
     text_done(&text);

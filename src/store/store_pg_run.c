@@ -73,7 +73,7 @@ static enum err say_code(int code, struct fault *f)
 {
     return code == CODE_VALUES
                ? fault_set(f, ERR_LIMIT, "a statement has more than %d values", (int)PG_PARAMS_MAX)
-               : fault_set(f, ERR_MEMORY, "memory ran out");
+               : fault_no_memory(f);
 }
 
 /* ---- the queue ----------------------------------------------------------------------------- */

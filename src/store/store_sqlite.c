@@ -82,7 +82,7 @@ static enum err say(struct sq *s, int code, struct fault *f)
         return fault_set(f, ERR_SYNTAX, "the store's file is damaged (%s); restore a backup",
                          sqlite3_errmsg(s->sqlite));
     case SQLITE_NOMEM:
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     case SQLITE_CONSTRAINT:
         return fault_set(f,
                          (code == SQLITE_CONSTRAINT_UNIQUE || code == SQLITE_CONSTRAINT_PRIMARYKEY)
@@ -243,7 +243,7 @@ static enum err sq_open(const char *path, enum db_mode mode, struct db **ret, st
     call_once(&is_set_up, set_up);
     struct sq *s = calloc(1, sizeof *s);
     if (s == NULL)
-        return fault_set(reterr, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(reterr);
     s->db.ops = &db_sqlite;
     if (mode != DB_SCRATCH && mode != DB_CREATE && stat(path, &st) != 0) {
         free(s);

@@ -85,7 +85,7 @@ static enum err check_events(const struct store_claim *c, struct fault *f)
         return err;
     const char **names = calloc(c->n_events + 1, sizeof *names);
     if (names == NULL)
-        return fault_set(f, ERR_MEMORY, "memory ran out");
+        return fault_no_memory(f);
     for (size_t i = 0; i < c->n_events && err == ERR_OK; i++) {
         err = check_event(&c->events[i], f);
         if (err != ERR_OK)
