@@ -18,8 +18,15 @@ export ASAN_OPTIONS ?= halt_on_error=1:detect_stack_use_after_return=1:strict_st
 export UBSAN_OPTIONS ?= halt_on_error=1:print_stacktrace=1
 STRICT = -Db_sanitize=address,undefined -Db_lundef=false -Ddebug=true
 
+define BUILD_TEST
+test -f build-test/build.ninja || CC=gcc meson setup build-test $(STRICT) -Doptimization=1 \
+	-Dc_args=-fno-sanitize-recover=all >test.log || { cat test.log; exit 1; }
+rm -f test.log
+$(NINJA) build-test
+endef
+
 .DEFAULT_GOAL := build
-.PHONY: deb sbom reproduce build wasm screenshots demo test bench simulate coverage fuzz fuzz-keep lint install clean help
+.PHONY: deb sbom reproduce build wasm screenshots demo test stutter bench simulate coverage fuzz fuzz-keep lint install clean help
 
 build: ## build/mendwright, build/mendwright-core.wasm and the pages, optimised (PAGES=false: without the pages)
 	@tools/deps build
@@ -42,12 +49,14 @@ demo: build ## the whole chain on one unit, a campaign of 2,000 units to the mon
 test: ## every test, under the address and undefined-behaviour sanitizers
 	@tools/deps build test
 	@rm -f build-test/meson-logs/testlog.json
-	@test -f build-test/build.ninja || CC=gcc meson setup build-test $(STRICT) -Doptimization=1 \
-		-Dc_args=-fno-sanitize-recover=all >test.log || { cat test.log; exit 1; }
-	@rm -f test.log
-	@$(NINJA) build-test
+	@$(BUILD_TEST)
 	@meson test -C build-test --no-rebuild --num-processes $(JOBS) --print-errorlogs || true
 	@tools/tally $(TALLY) build-test
+
+stutter: ## every browser test while its processes are stopped and let go at random (SEED=1): finds what counts on luck
+	@tools/deps build test
+	@$(BUILD_TEST)
+	@meson test -C build-test --no-rebuild --num-processes $(JOBS) --print-errorlogs --timeout-multiplier 4 --suite ui --wrapper "$(CURDIR)/tools/stutter $(or $(SEED),1)"
 
 bench: build ## speed, side by side with what people know
 	@tools/deps build test bench

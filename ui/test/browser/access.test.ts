@@ -71,7 +71,7 @@ async function scanning(kit: Kit, name: string, options: Parameters<typeof start
 
 /** The keyboard alone: tab to what is wanted, type, press; no pointer anywhere. */
 async function keyboard(kit: Kit): Promise<void> {
-    const phone = await start(kit.url, { size: DESK, calm: true }), page = phone.page;
+    const phone = await start(kit.url, { size: DESK, calm: true }), page = phone.page, tech = new Technician(phone, kit.unit());
     const tabTo = async (selector: string) => {
         for (let i = 0; i < 80; i++) {
             if (await page.evaluate((s) => document.activeElement?.matches(s) ?? false, selector)) return true;
@@ -84,7 +84,7 @@ async function keyboard(kit: Kit): Promise<void> {
         if (!found) throw new Error(`the keyboard does not reach ${selector}`);
         if (text !== undefined) await page.keyboard.type(text); else await page.keyboard.press('Enter');
     };
-    await page.waitForTimeout(400);
+    await page.waitForSelector('[data-act="open"]');
     await reach('[data-act="open"]');
     await page.waitForSelector('[data-field="technician"]');
     await reach('[data-field="technician"]', 'ines');
@@ -92,6 +92,7 @@ async function keyboard(kit: Kit): Promise<void> {
     await reach('[data-act="save"]');
     await page.waitForSelector('[data-field="vin"]');
     await reach('[data-field="vin"]', VIN);
+    await page.locator('option', { hasText: 'OV-26-03' }).waitFor({ state: 'attached' });
     await tabTo('select');
     await page.keyboard.press('ArrowDown');
     await reach('[data-act="open-job"]');
@@ -104,13 +105,14 @@ async function keyboard(kit: Kit): Promise<void> {
     while (await page.locator('main input[type="checkbox"]:not(:checked)').count()) {
         if (!(await tabTo('main input[type="checkbox"]:not(:checked)'))) throw new Error('the keyboard does not reach a box');
         await page.keyboard.press('Space');
+        await tech.settled();
     }
     await reach('[data-act="ready"]');
     await page.waitForSelector('[data-act="do"]');
     ok(page.url().includes('step/identify'), 'the keyboard alone opens a job, enters labels, ticks and goes on to the first step');
     const focus = await page.evaluate(() => document.activeElement?.tagName ?? '');
     ok(focus === 'H1', 'and the new screen\u2019s title has the focus', focus);
-    const tech = new Technician(phone, kit.unit()), unreachable: string[] = [];
+    const unreachable: string[] = [];
     tech.byKeyboard = true;
     const screens = await tech.work(async (where) => {
         unreachable.push(...(await page.evaluate(() => [...document.querySelectorAll('main button, main a, main input, main select, main summary, .foot button, .foot a, .foot input, .head a, .head button')]

@@ -23,7 +23,7 @@ export interface Phone { context: BrowserContext; page: Page; folder: string; cl
 export const opened: Phone[] = [];
 export const PHONE = { width: 390, height: 844 }, DESK = { width: 1280, height: 900 };
 
-export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string; bare?: boolean; args?: string[]; permissions?: string[] } = {}): Promise<Phone> {
+export async function start(url: string, options: { folder?: string; size?: { width: number; height: number }; dark?: boolean; calm?: boolean; language?: string; bare?: boolean; offline?: boolean; args?: string[]; permissions?: string[] } = {}): Promise<Phone> {
     const folder = options.folder ?? mkdtempSync(join(SCRATCH, 'bench-')), size = options.size ?? PHONE;
     const context = await chromium.launchPersistentContext(folder, {
         executablePath: CHROMIUM!, headless: true, args: [...ARGS, ...(options.args ?? [])], ...(options.permissions === undefined ? {} : { permissions: options.permissions }), viewport: size, locale: options.language ?? 'en-GB', colorScheme: options.dark ? 'dark' : 'light', acceptDownloads: true,
@@ -32,6 +32,7 @@ export async function start(url: string, options: { folder?: string; size?: { wi
     context.setDefaultTimeout(PATIENCE_MS);
     const page = context.pages()[0] ?? await context.newPage();
     page.on('pageerror', (e) => console.log(`# page error: ${e.message}`));
+    if (options.offline) await context.setOffline(true);
     await page.goto(url);
     if (!options.bare) await page.waitForSelector('main'); // bare: a page of another kind
     const close = async () => { await context.close(); if (options.folder === undefined) rmSync(folder, { recursive: true, force: true }); };
@@ -224,11 +225,19 @@ export class Technician {
         for (const [adjuster, steps] of list) this.move(adjuster, steps);
         await this.press('moved');
     }
+    /** Ticks what is open, each box by its place: asked for as "the first that is open", it would be gone as soon as an earlier press shows. */
+    async tick(): Promise<void> {
+        const boxes = 'main input[type="checkbox"]', open = () => this.page.evaluate((s) => [...document.querySelectorAll<HTMLInputElement>(s)].findIndex((e) => !e.checked), boxes);
+        for (let at = await open(); at >= 0; at = await open()) {
+            await this.push(`${boxes} >> nth=${at}`, 'Space');
+            await this.settled();
+        }
+    }
+
     /** Boxes to tick, parts to judge, then on. */
     private async rest(): Promise<void> {
-        if (await this.has('[data-act="have-all"]')) await this.press('have-all');
-        const boxes = this.page.locator('main input[type="checkbox"]:not(:checked)');
-        for (let n = await boxes.count(); n > 0; n = await boxes.count()) { await this.push('main input[type="checkbox"]:not(:checked)', 'Space'); if (n === await boxes.count()) await this.page.waitForTimeout(60); }
+        if (await this.has('[data-act="have-all"]')) { await this.press('have-all'); await this.settled(); }
+        await this.tick();
         const good = this.page.locator('main .choices');
         for (let i = 0; i < await good.count(); i++) await this.push(`main .choices >> nth=${i} >> button >> nth=0`);
         await this.push('.foot .act:not([aria-disabled])');
