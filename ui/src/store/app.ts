@@ -27,6 +27,9 @@ function firstLanguage(): string {
     return navigator.languages.map((l) => l.split('-')[0]!).find((l) => known.includes(l)) ?? 'en';
 }
 
+/** By name; of one bulletin the newest revision first, for whoever looks for it by name alone must find that one. */
+const byName = (a: Bulletin, b: Bulletin): number => (a.bulletin.id === b.bulletin.id ? b.bulletin.revision - a.bulletin.revision : a.bulletin.id < b.bulletin.id ? -1 : 1);
+
 export class App {
     settings: Settings = DEFAULTS;
     bulletins: Bulletin[] = [];
@@ -61,7 +64,7 @@ export class App {
     private async load(): Promise<void> {
         const [settings, bulletins, jobs, events, drafts] = await Promise.all([this.db.settings(), this.db.bulletins(), this.db.jobs(), this.db.events(), this.db.drafts()]);
         this.settings = { ...DEFAULTS, language: firstLanguage(), system: navigator.language === 'en-US' ? 'in' : 'mm', ...settings };
-        this.bulletins = bulletins.sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
+        this.bulletins = bulletins.sort(byName);
         this.drafts = drafts;
         for (const [key, value] of this.unkept) if (value === '') drafts.delete(key); else drafts.set(key, value);
         this.held.clear();
@@ -203,7 +206,7 @@ export class App {
         if (!isBulletin(value)) return false;
         return this.written(async () => {
             await this.db.putBulletin(value);
-            this.bulletins = [...this.bulletins.filter((b) => b.sha256 !== value.sha256), value].sort((a, b) => (a.bulletin.id < b.bulletin.id ? -1 : 1));
+            this.bulletins = [...this.bulletins.filter((b) => b.sha256 !== value.sha256), value].sort(byName);
         });
     }
 

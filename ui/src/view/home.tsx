@@ -32,7 +32,9 @@ export function Home(): JSX.Element {
     const add = async (file: File) => {
         try {
             const work = await readWork(file), before = app.jobs.reduce((n, j) => n + j.events.length, 0);
-            const id = await app.merge(work.file, work.photos.map((p) => ({ ...p, hashes: [], isFlat: true })));
+            const merge = () => app.merge(work.file, work.photos.map((p) => ({ ...p, hashes: [], isFlat: true })));
+            // As when joining: a bulletin that is not here may have come out since, or its list was lost on the way.
+            const id = (await merge()) ?? (await app.fetchBulletins(new URL('./', document.baseURI).href), await merge());
             if (id === null) return setSaid({ text: t('need-bulletin'), bad: true });
             setSaid({ text: t('added-events', { n: app.jobs.reduce((n, j) => n + j.events.length, 0) - before }), bad: false });
         } catch (e) {
@@ -67,26 +69,26 @@ export function Home(): JSX.Element {
 
 // ---- open a job ----
 
-/** vin, bulletin: from a link such as #/open/VIN/OV-26-03 (a code on the job sheet); "" when there is none. */
 /** The few that are shown: the likeliest, and the likeliest of two characters that changed places, which is how people mistype. */
 function likeliest(repairs: VinRepair[]): VinRepair[] {
     const first = repairs.slice(0, 4), swap = repairs.find((r) => r.kind === 'swap');
     return swap === undefined || first.includes(swap) ? first : [...first, swap];
 }
 
+/** vin, bulletin: from a link such as #/open/VIN/OV-26-03 (a code on the job sheet); "" when there is none. */
 export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const tools = useApp(), { app, t, say } = tools;
     const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
     const [failed, setFailed] = useState(false);
-    useEffect(() => {
-        const named = app.bulletins.find((x) => x.bulletin.id === p.bulletin);
-        if (p.vin !== '') setVin(p.vin.slice(0, 24));
-        if (named !== undefined) setChosen(named.sha256);
-    }, [p.vin, p.bulletin]);
+    // Bulletins come in while this is on the screen: on a phone that has just been let in the one that is named may be the last of them.
+    const named = app.bulletins.find((x) => x.bulletin.id === p.bulletin)?.sha256;
+    useEffect(() => { if (p.vin !== '') setVin(p.vin.slice(0, 24)); }, [p.vin]);
+    useEffect(() => { if (named !== undefined) setChosen(named); }, [named]);
     const text = vin.toUpperCase().replace(/[\s-]/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? likeliest(app.core.vinRepair(text)) : [];
-    const scanned = scannedIn(tools, 'open/scanned', vin), missing = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
+    const scanned = scannedIn(tools, 'open/scanned', vin), unread = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
+    const missing = unread !== '' ? unread : named === undefined ? p.bulletin : '';
     const isForm = check.fault === 'none' || check.fault === 'check';
     const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
     const message = text === '' ? '' : check.fault === 'length' ? (text.length > 17 ? t('vin-long') : t('vin-short', { n: text.length })) : check.fault === 'character' ? t('vin-character', { n: check.at + 1 })

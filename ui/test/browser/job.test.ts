@@ -62,8 +62,9 @@ async function twoPhones(kit: Kit): Promise<void> {
     await a.page.click('a[href$="/all"]');
     await a.page.click('main a[href$="/finish"]');
     const events = await saved(a, '[data-act="share"]');
+    kit.state.lost = 1; // the second phone's first look for bulletins: the file itself makes it look again
     const b = await start(kit.url, { calm: true }), two = new Technician(b, kit.unit());
-    await b.page.waitForTimeout(300);
+    while ((kit.state.lost ?? 0) > 0) await b.page.waitForTimeout(20);
     await b.page.locator('[data-file="events"]').setInputFiles({ name: 'events.json', mimeType: 'application/json', buffer: events });
     await b.page.waitForSelector('[role="status"] >> text=/Added \\d+/');
     const n = (JSON.parse(events.toString()) as any).events.length;
@@ -114,6 +115,15 @@ async function photos(kit: Kit): Promise<void> {
     await phone.close();
 }
 
+/** The phone has never been here, and the code on the paper is the first that it opens. */
+async function link(kit: Kit): Promise<void> {
+    kit.state.lost = 1; // bulletins come later, and in the order of their names
+    const phone = await start(`${kit.url}#/open/${VIN}/OV-26-03`, { calm: true });
+    await phone.page.waitForSelector('option:checked >> text=OV-26-03', { state: 'attached' });
+    ok((await phone.page.inputValue('[data-field="vin"]')) === VIN, 'a link that a new phone opens first finds its bulletin, though another one came before it');
+    await phone.close();
+}
+
 async function puttingRight(kit: Kit): Promise<void> {
     const phone = await start(kit.url, { calm: true }), tech = new Technician(phone, kit.unit()), page = phone.page;
     await page.click('[data-act="open"]');
@@ -121,6 +131,9 @@ async function puttingRight(kit: Kit): Promise<void> {
     await page.goto(`${kit.url}#/open/1M8GDM9AXKP042788/FR-26-11`);
     await page.waitForFunction(() => (document.querySelector('[data-field="vin"]') as HTMLInputElement | null)?.value === '1M8GDM9AXKP042788');
     ok((await page.locator('option:checked').innerText()).startsWith('FR-26-11'), 'a link from the paper opens with its VIN and bulletin');
+    await page.goto(`${kit.url}#/open/1M8GDM9AXKP042788/ZZ-99-9`);
+    await page.waitForSelector('[data-missing] >> text=ZZ-99-9');
+    ok(true, 'one whose bulletin is not on this phone says so');
     await page.goto(kit.url + '#/');
     await tech.openJob('ZZZFM24T5R0001235');
     ok(true, 'a VIN with a wrong check digit opens a job where the bulletin only advises');
@@ -184,6 +197,7 @@ await withPages(async (kit) => {
     await ramp(kit);
     await twoPhones(kit);
     await photos(kit);
+    await link(kit);
     await puttingRight(kit);
     await disagreeing(kit);
     await holding(kit);
