@@ -38,6 +38,9 @@ function Quicker({ p, digits }: { p: api.Present; digits: number | null }): JSX.
     );
 }
 
+/** Reasons and notes begun and left, by who, claim and kind: they stand there again when the same is begun anew, until the page is closed. */
+const half = new Map<string, string>();
+
 interface Props { c: api.Claim; b: Bulletin | null; who: api.Session; changed: (c: api.Claim) => void; look: () => Promise<void>; nobody: () => void }
 
 export function Acts({ c, b, who, changed, look, nobody }: Props): JSX.Element {
@@ -47,16 +50,20 @@ export function Acts({ c, b, who, changed, look, nobody }: Props): JSX.Element {
     useEffect(() => { open(null); fail(''); say(''); tell(null); }, [c.claim]);
     // Before the next key comes, or the first letter of a reason would be taken for a deed; not when the verdict is gone through by the arrows.
     useLayoutEffect(() => {
-        if (form !== null && isStarted.current) box.current?.querySelector<HTMLElement>('input[name="reason"], [data-yes]')?.focus();
+        const first = form !== null && isStarted.current ? box.current?.querySelector<HTMLElement>('input[name="reason"], [data-yes]') : null;
+        first?.focus();
+        if (first instanceof HTMLInputElement) first.select(); // words from before: a letter replaces them, an arrow goes on with them
         isStarted.current = false;
     }, [form]);
+    const key = form === null ? '' : `${who.name} ${c.claim} ${form.is}`;
+    const leave = () => { if ((half.get(key) ?? '') !== '') say(t('half-kept')); back(); };
     const back = () => { open(null); fail(''); document.getElementById('claim-title')?.focus({ preventScroll: true }); };
 
     const run = (what: () => Promise<api.Claim>, done: string) => {
         setBusy(true);
         fail('');
-        what().then((now) => { changed(now); say(done); tell(null); back(); }, async (e: api.Trouble) => {
-            if (e.status === 401) nobody();
+        what().then((now) => { half.delete(key); changed(now); say(done); tell(null); back(); }, async (e: api.Trouble) => {
+            if (e.status === 401) return nobody();
             if (e.present !== undefined && e.present !== null) { tell(e.present); await look(); } else fail(e.message);
         }).finally(() => setBusy(false));
     };
@@ -93,13 +100,13 @@ export function Acts({ c, b, who, changed, look, nobody }: Props): JSX.Element {
                     {ownWord(c, who) && <Button deed="take-back" label={t('take-back')} onClick={deeds['take-back']!} />}
                 </div>
             ) : (
-                <form ref={box} onSubmit={go} onKeyDown={(e) => { if (e.key === 'Escape') { e.stopPropagation(); back(); } }}>
+                <form ref={box} onSubmit={go} onKeyDown={(e) => { if (e.key === 'Escape') { e.stopPropagation(); leave(); } }}>
                     {form.is === 'pay-out' && <p>{t('pay-sure', { money: of(c.amount_minor - c.paid_minor), shop: c.shop ?? t('unknown') })}</p>}
                     {form.is === 'rule' && <fieldset class="verdicts"><legend>{t('over-rules')}</legend>
                         {VERDICTS.map((v) => <label key={v}><input type="radio" name="verdict" value={v} checked={v === form.verdict} onChange={() => open({ is: 'rule', verdict: v })} /> {t(v)}</label>)}</fieldset>}
-                    {form.is !== 'pay-out' && <label class="reason">{t(form.is === 'note' ? 'note-text' : 'reason')} <input name="reason" maxLength={500} autocomplete="off" aria-describedby="act-why" /></label>}
+                    {form.is !== 'pay-out' && <label class="reason">{t(form.is === 'note' ? 'note-text' : 'reason')} <input key={form.is} name="reason" maxLength={500} autocomplete="off" aria-describedby="act-why" defaultValue={half.get(key) ?? ''} onInput={(e) => half.set(key, e.currentTarget.value.trim())} /></label>}
                     {form.is === 'rule' && form.verdict === 'pay' && <label class="amount">{t('own-amount', { currency: c.currency ?? '' })} <input name="amount" inputMode="decimal" size={12} maxLength={16} autocomplete="off" aria-describedby="amount-help" disabled={digits === null} /> <span class="small" id="amount-help">{t('own-amount-help')}</span></label>}
-                    <p class="buttons"><button type="submit" class="act" data-yes data-act="yes" disabled={isBusy}>{form.is === 'pay-out' ? t('pay-yes') : form.is === 'note' ? t('note-yes') : t('rule-yes', { verdict: word('', form.verdict) })}</button> <button type="button" data-act="no" onClick={back}>{t('leave')}</button></p>
+                    <p class="buttons"><button type="submit" class="act" data-yes data-act="yes" disabled={isBusy}>{form.is === 'pay-out' ? t('pay-yes') : form.is === 'note' ? t('note-yes') : t('rule-yes', { verdict: word('', form.verdict) })}</button> <button type="button" data-act="no" onClick={leave}>{t('leave')}</button></p>
                 </form>
             )}
             <p class="stop-text" role="alert" id="act-why">{why}</p>

@@ -29,7 +29,7 @@ type Seen = { drafts: calls.Kept[]; held: { id: string; revision: number }[] };
 function Drafts({ who, nobody }: BulletinProps): JSX.Element {
     const [seen, set] = useState<Seen | null>(null), [why, say] = useState(''), [name, setName] = useState('');
     const fail = (e: unknown) => { if (e instanceof Trouble && e.status === 401) nobody(); else say(words(e)); };
-    useEffect(() => void Promise.all([calls.list(who), calls.held(who)]).then(([drafts, held]) => set({ drafts, held }), fail), []);
+    useEffect(() => void Promise.all([calls.list(who), calls.held(who)]).then(([drafts, held]) => set({ drafts, held }), fail), [who.csrf]);
     const newest = seen === null ? [] : [...new Map(seen.held.map((b) => [b.id, b])).values()].map((b) => seen.held.filter((x) => x.id === b.id).reduce((a, x) => (x.revision > a.revision ? x : a)));
     const begin = async (from: { id: string; revision: number } | null) => {
         const to = name !== '' ? name : from === null ? 'draft' : `${from.id}-${from.revision + 1}`;
@@ -173,6 +173,7 @@ interface Desk { editor: Editor; keeper: Keeper }
 
 function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Element {
     const at = useRef<HTMLDivElement>(null), desk = useRef<Desk | null>(null), timer = useRef(0), [why, fail] = useState('');
+    const [openedBy, opened] = useState(''); // the session by which the text came; '' while it is not here
     const [at_, setAt] = useState({ path: '', item: -1 }), [fields, setFields] = useState<readonly calls.FieldOf[]>([]);
     const [state, setState] = useState<State>({ is: 'kept' }), [check, setCheck] = useState<calls.Check | null>(null), [looked, setLooked] = useState(''), [recovered, setRecovered] = useState<string | null>(null);
     const trouble = (e: unknown) => { if (e instanceof Trouble && e.status === 401) nobody(); else fail(words(e)); };
@@ -201,6 +202,7 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
             if (isOver || at.current === null) return;
             const editor = edit(at.current, kept.text, t('bul-text'), typed, (path, item) => setAt((was) => (was.path === path && was.item === item ? was : { path, item })));
             desk.current = { editor, keeper: new Keeper(who, name, kept.tag, () => editor.text(), setState) };
+            opened(who.csrf ?? '');
             if (left !== null && left !== kept.text) setRecovered(left);
             void look();
         };
@@ -219,7 +221,7 @@ function Draft({ name, who, nobody }: BulletinProps & { name: string }): JSX.Ele
             if (own.get(name) !== null) void open.keeper.keep();
             open.editor.end();
         };
-    }, []);
+    }, [openedBy === '' ? who.csrf : openedBy]);
     const theirs = async () => {
         const d = desk.current!, kept = await calls.open(who, name);
         setRecovered(d.editor.text());

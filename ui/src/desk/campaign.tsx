@@ -286,16 +286,16 @@ function lastVisit(): number | null {
 type Got = { ids: string[]; campaign: Campaign } | null | undefined;
 
 /** The campaign, asked for again when news come; the last answer stays until the next is here. */
-function useCampaign(bulletin: string, since: number | null, nobody: () => void): { got: Got; why: string; live: boolean | null; again: () => void } {
+function useCampaign(bulletin: string, since: number | null, who: Session, nobody: () => void): { got: Got; why: string; live: boolean | null; again: () => void } {
     const [got, set] = useState<Got>(undefined), [why, say] = useState(''), [live, tell] = useState<boolean | null>(null), [round, turn] = useState(0);
     useEffect(() => {
         let isLate = false;
         look(bulletin, since).then((now) => { if (!isLate) { set(now); say(''); } }, (e: unknown) => {
-            if (e instanceof Trouble && e.status === 401) nobody();
+            if (e instanceof Trouble && e.status === 401) return nobody();
             if (!isLate) say(e instanceof Error ? e.message : String(e));
         });
         return () => { isLate = true; };
-    }, [bulletin, round]);
+    }, [bulletin, round, who.csrf]);
     useEffect(() => listen(() => turn((n) => n + 1), tell), []);
     return { got, why, live, again: () => turn(round + 1) };
 }
@@ -303,7 +303,7 @@ function useCampaign(bulletin: string, since: number | null, nobody: () => void)
 const asked = (hash: string): string => new URLSearchParams(hash.split('?')[1] ?? '').get('bulletin') ?? '';
 
 export function CampaignPage({ who, nobody }: PageProps): JSX.Element {
-    const [since] = useState(lastVisit), bulletin = asked(useHash()), { got, why, live, again } = useCampaign(bulletin, since, nobody);
+    const [since] = useState(lastVisit), bulletin = asked(useHash()), { got, why, live, again } = useCampaign(bulletin, since, who, nobody);
     if (why !== '' && !got) return <div class="empty" role="alert"><p>{c('failed', { detail: why })}</p><button type="button" onClick={again}>{c('again')}</button></div>;
     if (got === undefined) return <p class="small" aria-busy="true">{c('looking')}</p>;
     if (got === null) return <div class="campaign"><h1>{c('title')}</h1><FirstSteps who={who} it={null} /></div>;

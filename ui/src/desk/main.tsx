@@ -23,8 +23,9 @@ function useAnswer<T>(key: string, call: () => Promise<T>, onNobody: () => void)
         call().then((value) => { if (!isLate) set({ is: 'here', value }); }, (e: unknown) => {
             if (isLate) return;
             const why = e instanceof api.Trouble ? e : new api.Trouble(0, String(e));
+            // What is on the screen stays, with what was typed in it: it is asked for anew once somebody is let in again.
             if (why.status === 401) onNobody();
-            set({ is: 'failed', why });
+            else set({ is: 'failed', why });
         });
         return () => { isLate = true; };
     }, [key, round]);
@@ -37,8 +38,18 @@ const Failed = ({ why, again }: { why: api.Trouble; again: () => void }): JSX.El
 
 // ---- signing in ----
 
-function SignIn({ then }: { then: (s: api.Session) => void }): JSX.Element {
+/** again: whose session ended under their hands; their pages wait behind this one. */
+function SignIn({ then, again }: { then: (s: api.Session) => void; again?: api.Session }): JSX.Element {
     const [said, say] = useState(''), form = useRef<HTMLFormElement>(null);
+    // A one-time link opens elsewhere: back here, they are in already.
+    useEffect(() => {
+        if (again === undefined) return;
+        form.current!.querySelector<HTMLInputElement>('[name="password"]')!.focus();
+        const look = () => { if (document.visibilityState === 'visible') api.session().then((s) => { if (s.role !== 'nobody') then(s); }, () => undefined); };
+        const events = ['visibilitychange', 'focus'];
+        events.forEach((e) => addEventListener(e, look));
+        return () => events.forEach((e) => removeEventListener(e, look));
+    }, []);
     const go = (e: Event) => {
         e.preventDefault();
         const told = new FormData(form.current!);
@@ -48,8 +59,9 @@ function SignIn({ then }: { then: (s: api.Session) => void }): JSX.Element {
         <main class="sign-in">
             <h1>{t('nobody')}</h1>
             <p>{t('nobody-why')}</p>
+            {again !== undefined && <p role="status">{t('nobody-again', { name: again.name ?? '' })}</p>}
             <form ref={form} onSubmit={go}>
-                <label>{t('name')} <input name="name" required maxLength={64} autocomplete="username" /></label>
+                <label>{t('name')} <input name="name" required maxLength={64} autocomplete="username" defaultValue={again?.name ?? ''} /></label>
                 <label>{t('password')} <input name="password" type="password" required maxLength={256} autocomplete="current-password" /></label>
                 <button type="submit">{t('sign-in')}</button>
             </form>
@@ -133,7 +145,7 @@ function Help({ open, close, who }: { open: boolean; close: () => void; who: api
 interface OpenClaim { c: api.Claim; b: Bulletin | null }
 
 function OpenPane({ place, who, nobody, changed }: { place: Place; who: api.Session; nobody: () => void; changed: (c: api.Claim) => void }): JSX.Element | null {
-    const [answer, again] = useAnswer<OpenClaim>(place.claim, async () => { const c = await api.claim(place.claim); return { c, b: await api.bulletin(c) }; }, nobody);
+    const [answer, again] = useAnswer<OpenClaim>(`${who.csrf} ${place.claim}`, async () => { const c = await api.claim(place.claim); return { c, b: await api.bulletin(c) }; }, nobody);
     // What was done with it since is newer than the answer.
     const [newer, set] = useState<api.Claim | null>(null), take = (c: api.Claim) => { set(c); changed(c); };
     useEffect(() => set(null), [place.claim, answer]);
@@ -144,7 +156,7 @@ function OpenPane({ place, who, nobody, changed }: { place: Place; who: api.Sess
 }
 
 function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody: () => void }): JSX.Element {
-    const [answer, again] = useAnswer(hashOf({ ...place, claim: '' }), () => api.claims(place), nobody), last = useRef(''), [helps, help] = useState(false);
+    const [answer, again] = useAnswer(`${who.csrf} ${hashOf({ ...place, claim: '' })}`, () => api.claims(place), nobody), last = useRef(''), [helps, help] = useState(false);
     // The list stays as it was asked for while its claims are worked through; what was done shows in its lines. Back in the list it is asked for anew.
     const [done, set] = useState<ReadonlyMap<string, api.Claim>>(new Map()), isHere = answer.is === 'here';
     useEffect(() => { document.title = `${place.claim === '' ? t('claims') : place.claim} \u00b7 ${t('app')}`; }, [place.claim]);
@@ -169,12 +181,12 @@ function Claims({ who, place, nobody }: { who: api.Session; place: Place; nobody
     );
 }
 
-function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.Element {
+function Desk({ who, nobody, left }: { who: api.Session; nobody: () => void; left: () => void }): JSX.Element {
     const place = usePlace(), other = pageOf(place.page, who);
     useEffect(() => { if (other !== null) document.title = `${t(other.title)} \u00b7 ${t('app')}`; }, [other]);
     return (
         <>
-            <Who who={who} page={other === null ? '' : place.page} left={nobody} />
+            <Who who={who} page={other === null ? '' : place.page} left={left} />
             {place.claim === '' && <Tour page={other === null ? '' : place.page} who={who} />}
             {other === null && place.claim === '' && Object.hasOwn(PAGES, place.page) && <p class="not-yours" role="status">{t('not-yours', { page: t(PAGES[place.page]!.title), roles: PAGES[place.page]!.roles.map((r) => t(`role-${r}` as Key)).join(', ') })}</p>}
             {other === null ? <Claims who={who} place={{ ...place, page: '' }} nobody={nobody} /> : <main tabIndex={-1}><other.Page who={who} nobody={nobody} /></main>}
@@ -182,13 +194,24 @@ function Desk({ who, nobody }: { who: api.Session; nobody: () => void }): JSX.El
     );
 }
 
+/** A session that ends by itself takes nothing away: the pages wait, unseen, until the same person is let in again. Whoever signs out, or
+ * comes in their place, finds nothing of them. */
 function Page(): JSX.Element {
-    const [who, set] = useState<api.Session | null>(null), [why, fail] = useState<api.Trouble | null>(null);
-    const nobody = () => set({ role: 'nobody' }), look = () => { fail(null); api.session().then(set, fail); };
+    const [who, set] = useState<api.Session | null>(null), [why, fail] = useState<api.Trouble | null>(null), [isOut, out] = useState(false), focus = useRef<Element | null>(null);
+    // The same person is the same object: what the pages hold on to speaks for the new session at once.
+    const take = (s: api.Session) => { set(who !== null && s.name !== undefined && who.name === s.name && who.role === s.role ? Object.assign(who, s) : s); out(false); }, look = () => { fail(null); api.session().then(take, fail); };
+    const nobody = () => { if (!isOut) focus.current = document.activeElement; out(true); };
     useEffect(look, []);
+    useEffect(() => { if (!isOut && focus.current instanceof HTMLElement && focus.current.isConnected) focus.current.focus(); }, [isOut]);
     if (why !== null) return <main><h1>{t('app')}</h1><Failed why={why} again={look} /></main>;
     if (who === null) return <main><p class="small">{t('loading')}</p></main>;
-    return who.role === 'nobody' ? <SignIn then={set} /> : <Desk who={who} nobody={nobody} />;
+    if (who.role === 'nobody') return <SignIn then={take} />;
+    return (
+        <>
+            {isOut && <SignIn then={take} again={who} />}
+            <div class="kept" hidden={isOut}><Desk key={`${who.role} ${who.name}`} who={who} nobody={nobody} left={() => take({ role: 'nobody' })} /></div>
+        </>
+    );
 }
 
 const page = document.getElementById('page')!;

@@ -165,7 +165,7 @@ function Audit({ fail, round }: { fail: (e: unknown) => void; round: number }): 
 export function PeoplePage({ who, nobody }: PageProps): JSX.Element {
     const [seen, set] = useState<calls.Person[] | null>(null), [why, setWhy] = useState(''), [said, say] = useState(''), [link, tell] = useState<calls.Link | null>(null), [round, again] = useState(0);
     const fail = (e: unknown) => { say(''); if (e instanceof Trouble && e.status === 401) nobody(); else setWhy(words(e)); };
-    useEffect(() => void calls.people().then(set, fail), [round]);
+    useEffect(() => void calls.people().then(set, fail), [round, who.csrf]);
     const did = (text: string) => { setWhy(''); say(text); again((n) => n + 1); };
     const d: Doing = { who, did, fail, told: (l) => { setWhy(''); tell(l); again((n) => n + 1); } };
     const may = (seen ?? []).filter((p) => !p.revoked), of = (r: Role) => may.filter((p) => p.role === r).length;

@@ -257,7 +257,7 @@ export function PracticePage(p: PageProps): JSX.Element {
     const [r, setResults] = useState<calls.Results | null>(null), [s, setSets] = useState<calls.Sets | null>(null), [why, setWhy] = useState(''), [said, say] = useState('');
     const fail = (e: unknown) => { say(''); if (e instanceof Trouble && e.status === 401) p.nobody(); else setWhy(words(e)); };
     const look = () => { calls.sets().then(setSets, fail); calls.results().then(setResults, fail); };
-    useEffect(look, []);
+    useEffect(look, [p.who.csrf]);
     const after = (key: 'prc-was-shared' | 'prc-was-withdrawn') => (set: string) => { setWhy(''); say(t(key, { set })); look(); };
     const book = bookOf(s?.sets ?? []);
     return (

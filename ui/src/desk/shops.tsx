@@ -94,7 +94,7 @@ export function ShopsPage({ who, nobody }: PageProps): JSX.Element {
         if (e instanceof Trouble && e.status === 401) nobody();
         else if (e instanceof Trouble && e.status === 412) { setWhy(t('shp-changed')); void calls.shops().then(set, () => undefined); } else setWhy(words(e));
     };
-    useEffect(() => void calls.shops().then(set, fail), []);
+    useEffect(() => void calls.shops().then(set, fail), [who.csrf]);
     const done = (key: 'shp-was-put' | 'shp-key-was-put' | 'shp-key-was-gone') => (s: calls.Shops) => { set(s); setWhy(''); say(t(key)); };
     const tag = seen?.tag ?? '', put = (e: Event) => {
         e.preventDefault();

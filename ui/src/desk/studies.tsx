@@ -223,7 +223,7 @@ function One({ kind, values, listed, who, nobody, changed }: { kind: Kind; value
 export function StudiesPage({ who, nobody }: PageProps): JSX.Element {
     const at = useAt(), [listed, set] = useState<Listed | null>(null), [why, fail] = useState('');
     const look = () => { calls.list().then((l) => { set(l); fail(''); }, (e: unknown) => { if (e instanceof Trouble && e.status === 401) nobody(); else fail(words(e)); }); };
-    useEffect(look, [at.kind]);
+    useEffect(look, [at.kind, who.csrf]);
     const kind = listed?.kinds.find((k) => k.kind === at.kind && Object.hasOwn(en, `st-${k.kind}`));
     useEffect(() => { document.title = `${kind === undefined ? t('st') : question(kind.kind)} \u00b7 ${t('app')}`; }, [kind]);
     return (

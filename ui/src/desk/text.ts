@@ -16,7 +16,8 @@ export const en = {
     'app': 'Mendwright Desk', 'pages': 'Pages', 'claims': 'Claims', 'campaign': 'Campaign', 'failed': 'This page cannot go on: {detail}', 'unreachable': 'The server cannot be reached. Is there a connection?', 'again': 'Try again', 'loading': 'Looking…',
     // who
     'role-technician': 'technician', 'role-clerk': 'clerk', 'role-owner': 'owner', 'sign-out': 'Sign out', 'sign-in': 'Sign in', 'nobody': 'Nobody is signed in',
-    'nobody-why': 'Come in by the one-time link that you were given, or by name and password once you have set one.', 'name': 'Name', 'password': 'Password', 'to-bench': 'The Bench',
+    'nobody-why': 'Come in by the one-time link that you were given, or by name and password once you have set one.',
+    'nobody-again': 'The session of {name} has ended. What was open and half typed is kept here until {name} is back.', 'name': 'Name', 'password': 'Password', 'to-bench': 'The Bench',
     'own-shop': 'Claims of your own shop, {shop}. The pages for your work are on the Bench.',
     // verdicts: a word for the row; a sentence for the claim
     'pay': 'Pay', 'ask': 'Ask', 'hold': 'Hold', 'refuse': 'Refuse', 'unruled': 'Not ruled', 'all': 'All',
@@ -31,7 +32,7 @@ export const en = {
     'filter': 'Filter', 'filter-verdict': 'By verdict', 'filter-shop': 'Shop', 'filter-vin': 'VIN', 'filter-go': 'Show', 'filter-none': 'Show all claims', 'only-shop': 'Only this shop', 'only-vin': 'Only this unit',
     'help': 'Keys: {move} move, {open} open, {close} close, {keys} all keys',
     'filter-needs': 'Waits for', 'needs-person': 'A person', 'needs-payment': 'Payment', 'needs-shop': 'The shop', 'needs-ruling': 'The rules', 'needs-nothing': 'Nothing', 'clean': 'Payment, without findings', 'filter-rule': 'With a finding of', 'filter-rule-off': 'Any',
-    'gravest': 'Gravest finding', 'many': 'Pay the {n} here that have no finding: {money}', 'many-sure': 'Pay {n} claims as they stand in this list?', 'many-yes': 'Pay them', 'leave': 'Leave it', 'several': 'several currencies', 'many-done': '{n} paid.', 'many-left': '{n} not paid: somebody changed them meanwhile, or nothing was due.',
+    'gravest': 'Gravest finding', 'many': 'Pay the {n} here that have no finding: {money}', 'many-sure': 'Pay {n} claims as they stand in this list?', 'many-yes': 'Pay them', 'leave': 'Leave it', 'half-kept': 'Left. What you typed stands there again when you begin anew, until this page is closed.', 'several': 'several currencies', 'many-done': '{n} paid.', 'many-left': '{n} not paid: somebody changed them meanwhile, or nothing was due.',
     // keys
     'keys': 'Keys', 'keys-why': 'They work while the list or a claim has the focus and nothing is being typed.', 'key-next': 'next claim', 'key-before': 'claim before', 'key-pay': 'pay', 'key-ask': 'ask the shop', 'key-hold': 'hold', 'key-refuse': 'refuse', 'key-note': 'note', 'key-take-back': 'take back one’s own last word',
     'key-photo': 'open the photo in question', 'key-letter': 'the letter to the shop', 'key-find': 'find by VIN', 'key-keys': 'this list', 'key-move': 'along the list', 'key-open': 'open the claim', 'key-close': 'close', 'in-photo': 'In a photo: larger, smaller, turn, next, before',

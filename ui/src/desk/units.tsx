@@ -104,11 +104,11 @@ export function UnitsPage({ who, nobody }: PageProps): JSX.Element {
         say('');
         if (isEmpty(asked)) { set(null); return; }
         calls.find(asked).then((g) => { if (!isLate) set(g); }, (e: unknown) => {
-            if (e instanceof api.Trouble && e.status === 401) nobody();
+            if (e instanceof api.Trouble && e.status === 401) return nobody();
             if (!isLate) { set(null); say(e instanceof Error ? e.message : String(e)); }
         });
         return () => { isLate = true; };
-    }, [asked]);
+    }, [asked, who.csrf]);
     return (
         <div class="units-page">
             <h1>{t('un')}</h1>

@@ -181,6 +181,52 @@ async function technician(s: Served): Promise<void> {
     await again.close();
 }
 
+/** The session ends while a note is being written. Who was writing comes back by a link, in another tab, and finds the words and the place;
+ * somebody else finds nothing of them. */
+async function ended(s: Served): Promise<void> {
+    const desk = await enter(s, 'ada'), { page, context } = desk, words = 'the shop rang: the picture follows on Monday';
+    const note = async () => {
+        await page.click('[data-act="note"]');
+        await page.fill('input[name="reason"]', words);
+        await context.clearCookies();
+        await page.click('[data-act="yes"]');
+        await page.waitForSelector('.sign-in');
+    };
+    const back = async (name: string) => {
+        const other = await context.newPage();
+        await other.goto(s.url + s.link(name));
+        await other.click('#enter');
+        await other.waitForSelector('table.claims');
+        await other.close();
+        await page.evaluate(() => dispatchEvent(new Event('focus'))); // as when a person turns to it again
+        await page.waitForSelector('.sign-in', { state: 'detached' });
+        await page.waitForSelector('article.claim');
+    };
+    await at(page, s, `#/${s.overruled}`);
+    await page.waitForSelector('article.claim');
+    await note();
+    ok((await page.textContent('.sign-in'))!.includes('The session of ada has ended') && await page.locator('article.claim').isHidden() && await page.inputValue('.sign-in [name="name"]') === 'ada', 'a session that ends asks who is there, by name, and shows nothing else');
+    await back('ada');
+    ok(await page.inputValue('input[name="reason"]') === words, 'the same person again: the note is still there, half written');
+    await page.click('[data-act="yes"]');
+    await page.waitForSelector('.said-done >> text=/./');
+    const last = await page.evaluate(async (id) => ((await (await fetch(`/api/v1/claims/${id}`)).json()) as any).rulings.pop(), s.overruled) as any;
+    same([last.kind, last.person, last.reason], ['noted', 'ada', words], 'and is entered with the new session');
+    await page.click('[data-act="note"]');
+    await page.fill('input[name="reason"]', 'half a');
+    await page.keyboard.press('Escape');
+    ok((await page.textContent('.said-done'))!.startsWith('Left.'), 'a note that is left is not gone');
+    await page.click('[data-act="note"]');
+    ok(await page.inputValue('input[name="reason"]') === 'half a', 'begun anew, it is there');
+    await page.click('[data-act="no"]');
+    await note();
+    await back('ola');
+    same([await page.locator('input[name="reason"]').count(), /ola\s+owner/.test((await page.textContent('.who'))!)], [0, true], 'somebody else: nothing of the first one\u2019s is there');
+    await page.click('[data-act="note"]');
+    ok(await page.inputValue('input[name="reason"]') === '', 'nor in a note of theirs');
+    await desk.close();
+}
+
 /** What does not need a browser. */
 function still(kit: Kit): void {
     const table = [...readFileSync(join(kit.root, 'src/core/quantity.h'), 'utf8').matchAll(/X\(UNIT_\w+, "([^"]+)", DIM_\w+, (\d+)\)/g)].map((m) => [m[1]!, m[2]!]);
@@ -212,6 +258,7 @@ await withPages(async (kit) => {
         await keyboard(s, all);
         await technician(s);
         await access(s, kit, all);
+        await ended(s);
         same([...new Set(broken)], [], 'no page error, and nothing breaks the content policy');
     } finally {
         ok(await s.stop() === 0, 'the server ends with 0');
