@@ -81,14 +81,14 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const [vin, setVin] = useDraft('open/vin'), [chosen, setChosen] = useDraft('open/bulletin');
     const [failed, setFailed] = useState(false);
     // Bulletins come in while this is on the screen: on a phone that has just been let in the one that is named may be the last of them.
-    const named = app.bulletins.find((x) => x.bulletin.id === p.bulletin)?.sha256;
+    const unread = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin, asked = unread !== '' ? unread : p.bulletin;
+    const named = app.bulletins.find((x) => x.bulletin.id === asked)?.sha256;
     useEffect(() => { if (p.vin !== '') setVin(p.vin.slice(0, 24)); }, [p.vin]);
     useEffect(() => { if (named !== undefined) setChosen(named); }, [named]);
     const text = vin.toUpperCase().replace(/[\s-]/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? likeliest(app.core.vinRepair(text)) : [];
-    const scanned = scannedIn(tools, 'open/scanned', vin), unread = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin;
-    const missing = unread !== '' ? unread : named === undefined ? p.bulletin : '';
+    const scanned = scannedIn(tools, 'open/scanned', vin), missing = named === undefined ? asked : '';
     const isForm = check.fault === 'none' || check.fault === 'check';
     const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
     const message = text === '' ? '' : check.fault === 'length' ? (text.length > 17 ? t('vin-long') : t('vin-short', { n: text.length })) : check.fault === 'character' ? t('vin-character', { n: check.at + 1 })

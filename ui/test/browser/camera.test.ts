@@ -47,14 +47,14 @@ const filled = (page: Page, value: string) => page.waitForFunction((v) => (docum
 /** The code that the program prints, out of the PDF drawn by poppler. */
 async function paper(kit: Kit): Promise<void> {
     const pdf = join(temporaryFolder('pages-'), 'sheet.pdf');
-    spawnSync(kit.program, ['sheet', join(kit.root, 'examples/FR-26-11.yaml'), '-o', pdf, '--vin', '1M8GDM9AXKP042788'], { encoding: 'utf8' });
+    spawnSync(kit.program, ['sheet', join(kit.root, 'examples/OV-26-03.yaml'), '-o', pdf, '--vin', '1M8GDM9AXKP042788'], { encoding: 'utf8' });
     const fetched: string[] = [], [phone, tech] = await withCamera(kit, [sheetSeen(pdf)]), page = phone.page;
     page.on('request', (r) => { if (r.serviceWorker() === null) fetched.push(r.url()); });
     await toOpen(tech);
     ok(!fetched.some((u) => /zbar|codes-/.test(u)), 'the reader of codes is not fetched by the page before the camera opens', fetched.join('\n'));
     await page.click('[data-act="scan"]');
     await filled(page, '1M8GDM9AXKP042788');
-    ok((await text(page, 'option:checked')).startsWith('FR-26-11'), 'the paper sheet\u2019s code gives the VIN and the bulletin');
+    ok((await text(page, 'option:checked')).startsWith('OV-26-03'), 'the paper sheet\u2019s code gives the VIN and the bulletin');
     ok((await text(page, '[data-scanned]')).includes('QR') && page.url().endsWith('#/open') && (await page.locator('[data-act="open-job"]').count()) === 1, 'it stands in the field to be compared; nothing is opened by itself');
     ok((await live(page)) === 0, 'and the camera is off');
     ok(fetched.filter((u) => /zbar-.*\.wasm$/.test(u)).length === 1, 'the reader was fetched once, with the camera', fetched.join('\n'));
