@@ -34,7 +34,7 @@ async function offline(kit: Kit): Promise<void> {
     await tech.settled();
     const at = phone.page.url(), recorded = await phone.page.evaluate(() => new Promise<number>((done) => { const r = indexedDB.open('mendwright'); r.onsuccess = () => { const q = r.result.transaction('events').objectStore('events').count(); q.onsuccess = () => done(q.result); }; }));
     await phone.kill();
-    const before = kit.state.requests;
+    const before = kit.state.paths.length;
     phone = await start(kit.url, { calm: true, folder, offline: true });
     tech = new Technician(phone, unit);
     const after = await phone.page.evaluate(() => new Promise<number>((done) => { const r = indexedDB.open('mendwright'); r.onsuccess = () => { const q = r.result.transaction('events').objectStore('events').count(); q.onsuccess = () => done(q.result); }; }));
@@ -46,7 +46,8 @@ async function offline(kit: Kit): Promise<void> {
     const [download] = await Promise.all([phone.page.waitForEvent('download'), phone.page.click('[data-act="bag"]')]);
     const path = temporary('bag.zip', readFileSync(await download.path())), verified = JSON.parse(spawnSync(kit.program, ['bag', 'verify', path, '--json'], { encoding: 'utf8' }).stdout) as any;
     same([verified.valid, verified.complete], [true, true], 'the job is finished without a network, and its bag is valid and complete');
-    same(kit.state.requests - before, 0, 'from the kill on the server was asked for nothing');
+    // Chromium itself looks for a newer worker at a start; its tools' switch for the network does not reach that.
+    same(kit.state.paths.slice(before).filter((p) => p !== '/bench/sw.js'), [], 'from the kill on the pages asked the server for nothing');
     await phone.close();
 }
 
@@ -158,11 +159,9 @@ async function full(kit: Kit): Promise<void> {
     await page.fill(`[data-field="${field}"]`, '1203.5');
     await page.waitForSelector('[data-trouble="typing-full"]');
     ok((await page.locator('[data-trouble]').innerText()).includes('not kept yet'), 'typing into a full store is told apart from an entry: it is not kept yet');
-    let asked = false;
-    page.on('dialog', (d) => { asked = d.type() === 'beforeunload'; void d.dismiss(); });
-    await page.evaluate(() => { setTimeout(() => location.reload(), 0); });
-    for (let i = 0; i < 40 && !asked; i++) await page.waitForTimeout(100);
-    ok(asked && (await page.inputValue(`[data-field="${field}"]`)) === '1203.5', 'the browser asks before the page goes, and what was typed is still there');
+    const [asked] = await Promise.all([page.waitForEvent('dialog'), page.evaluate(() => { setTimeout(() => location.reload(), 0); })]);
+    await asked.dismiss();
+    ok(asked.type() === 'beforeunload' && (await page.inputValue(`[data-field="${field}"]`)) === '1203.5', 'the browser asks before the page goes, and what was typed is still there');
     // Another tab's news must not wash it away.
     await page.evaluate(() => new BroadcastChannel('mendwright').postMessage('changed'));
     await page.waitForTimeout(500);

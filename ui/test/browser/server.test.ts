@@ -1,11 +1,11 @@
 // The Bench behind the program's own server: in by a one-time link, a whole job, sent and taken in; once with the network there, once with it
 // off from the first screen until sending, through a dead battery; the desk rules on what came; nothing breaks the content policy.
 // usage: server.test PAGES PROGRAM ROOT      (PAGES is not used: the pages are those in the program)
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok } from '../tap.mjs';
-import { DESK, PHONE, SCRATCH, start, Technician, until } from './drive';
+import { DESK, PATIENCE_MS, PHONE, SCRATCH, start, Technician, until } from './drive';
 import { Kit, VIN, withPages } from './kit';
 import { Served, served } from './served';
 
@@ -49,7 +49,6 @@ async function offline(kit: Kit, s: Served): Promise<void> {
     let phone = await start(s.url + 'health', options);
     watch(phone.page);
     await enter(phone.page, s);
-    const entered = Date.now();
     await until(phone.page, () => navigator.serviceWorker.ready.then(() => true));
     await until(phone.page, async () => (await caches.keys()).length > 0 && (await (await caches.open((await caches.keys())[0]!)).keys()).length >= 5);
     await phone.page.reload();
@@ -62,7 +61,11 @@ async function offline(kit: Kit, s: Served): Promise<void> {
     await phone.page.click('[data-act="send"]');
     ok((await shown(phone.page, 'waiting'))!.length > 0, 'with the network off the bag waits, and the screen says so');
     // Chromium writes a new cookie to its disk half a minute late (from memory); a battery that dies sooner only costs another link.
-    await new Promise((done) => setTimeout(done, Math.max(0, entered + 45000 - Date.now())));
+    const kept = [join(folder, 'Default/Cookies'), join(folder, 'Default/Network/Cookies')];
+    for (const end = Date.now() + 2 * PATIENCE_MS; !kept.some((f) => existsSync(f) && readFileSync(f).includes('mendwright'));) {
+        if (Date.now() > end) throw new Error('the session\u2019s cookie does not come to the disk');
+        await phone.page.waitForTimeout(200);
+    }
     await phone.kill();
     phone = await start(s.url + 'bench/', options);
     watch(phone.page);
