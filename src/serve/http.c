@@ -573,10 +573,13 @@ static void end(void *me, struct MHD_Connection *wire, void **state,
 {
     struct http *h = me;
     struct life *l = *state;
-    (void)wire, (void)code;
+    (void)wire;
     *state = NULL;
     if (l == NULL)
         return;
+    /* Who falls silent is cut off by the library itself, sooner than by the keeper. */
+    if (code == MHD_REQUEST_TERMINATED_TIMEOUT_REACHED)
+        atomic_fetch_add(&h->too_slow, 1);
     if (!l->is_answered)
         atomic_fetch_add(&h->refused, 1);
     if (l->fd >= 0)

@@ -166,9 +166,14 @@ def check_slow(server):
         ok(Someone(server).get('/health').status == 200, 'who asks for much and reads none of it keeps nobody waiting')
         open_ = lambda: int([w for w in server.enter('ada').get('/metrics').text.splitlines() if w.startswith('mendwright_http_open ')][0].split()[1])
         ok(until(lambda: open_() == 1), 'and is cut off: no call but the one that looks is under way')
-    metrics = server.enter('ada').get('/metrics').text
-    count = int([w for w in metrics.splitlines() if w.startswith('mendwright_http_too_slow_total ')][0].split()[1])
-    ok(count >= 3, 'the figures for a monitor count what was too slow', metrics)
+    slow = lambda: int([w for w in server.enter('ada').get('/metrics').text.splitlines() if w.startswith('mendwright_http_too_slow_total ')][0].split()[1])
+    count = slow()
+    ok(count >= 3, 'the figures for a monitor count what was too slow', server.enter('ada').get('/metrics').text)
+    with socket.create_connection(('127.0.0.1', server.port)) as wire:
+        wire.sendall(b'POST /api/v1/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 1000\r\n\r\n{')
+        wire.settimeout(60)
+        ok(b' 200 ' not in wire.recv(4096), 'who falls silent within a call is cut off')
+    ok(until(lambda: slow() > count), 'and counted')
 
 
 def check_leftovers(server):

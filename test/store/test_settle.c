@@ -258,9 +258,11 @@ static void check_together(void)
 /* ---- killed ---------------------------------------------------------------------------------- */
 
 /* Settles the claims in turn, from the first on, telling each with a byte, until it is killed or
- * through. */
-static void slow_payer(char ids[][STORE_CLAIM_SIZE + 1], int fd)
+ * through. Each needs a byte of leave, so that it gets no further than is meant while whoever kills it
+ * stands still. */
+static void slow_payer(char ids[][STORE_CLAIM_SIZE + 1], int fd, int leave)
 {
+    char byte;
     struct fault f = {0};
     struct store *s = NULL;
     int64_t amount = 0;
@@ -268,7 +270,8 @@ static void slow_payer(char ids[][STORE_CLAIM_SIZE + 1], int fd)
     if (store_open(path, STORE_WRITE, &s, &f) != ERR_OK)
         _exit(3);
     for (int i = 0; i < CLAIMS; i++)
-        if (store_settle(s, ids[i], NULL, 1770000000003, &amount, currency, &f) != ERR_OK ||
+        if (read(leave, &byte, 1) != 1 ||
+            store_settle(s, ids[i], NULL, 1770000000003, &amount, currency, &f) != ERR_OK ||
             write(fd, "p", 1) != 1)
             _exit(4);
     store_close(s);
@@ -279,14 +282,17 @@ static void slow_payer(char ids[][STORE_CLAIM_SIZE + 1], int fd)
  * were told. */
 static int pay_and_kill(char ids[][STORE_CLAIM_SIZE + 1], int n_wanted, int *ret_status)
 {
-    int ends[2], n = 0;
+    int ends[2], leave[2], n = 0;
     char byte;
-    if (pipe(ends) != 0)
+    if (pipe(ends) != 0 || pipe(leave) != 0)
         synth_bail("pipe", NULL);
+    for (int i = 0; i <= n_wanted; i++)
+        if (write(leave[1], "l", 1) != 1)
+            synth_bail("write", NULL);
     fflush(stdout);
     const pid_t pid = fork();
     if (pid == 0)
-        slow_payer(ids, ends[1]);
+        slow_payer(ids, ends[1], leave[0]);
     close(ends[1]);
     while (n < n_wanted && read(ends[0], &byte, 1) == 1)
         n++;
@@ -295,6 +301,8 @@ static int pay_and_kill(char ids[][STORE_CLAIM_SIZE + 1], int n_wanted, int *ret
     while (read(ends[0], &byte, 1) == 1)
         n++;
     close(ends[0]);
+    close(leave[0]);
+    close(leave[1]);
     return n;
 }
 
