@@ -73,7 +73,9 @@ def check_stop(server):
     wire.endheaders()
     half = len(data) // 2
     wire.send(data[:half])
-    time.sleep(0.3)
+    # Not before the server has seen it: what waits at the door is no call yet.
+    while 'mendwright_http_open 2\n' not in someone.get('/metrics').text:
+        time.sleep(0.05)
     server.process.send_signal(signal.SIGTERM)
     time.sleep(0.3)
     wire.send(data[half:])
