@@ -640,11 +640,10 @@ union address {
     struct sockaddr_in6 six;
 };
 
-static bool read_address(const struct http_settings *s, union address *ret, bool *ret_six)
+static bool read_address(const struct http_settings *s, union address *ret)
 {
     memset(ret, 0, sizeof *ret);
-    *ret_six = inet_pton(AF_INET6, s->address, &ret->six.sin6_addr) == 1;
-    if (*ret_six) {
+    if (inet_pton(AF_INET6, s->address, &ret->six.sin6_addr) == 1) {
         ret->six.sin6_family = AF_INET6;
         ret->six.sin6_port = htons(s->port);
         return true;
@@ -659,13 +658,12 @@ static enum err start_daemon(struct http *h, struct fault *f)
 {
     const struct http_settings *s = &h->settings;
     union address a;
-    bool is_six = false;
     struct MHD_OptionItem tls[3] = {
         {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}, {MHD_OPTION_END, 0, NULL}};
     unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_ALLOW_SUSPEND_RESUME;
-    if (!read_address(s, &a, &is_six))
+    if (!read_address(s, &a))
         return fault_set(f, ERR_SYNTAX, "'%.60s' is no IP address", s->address);
-    if (is_six)
+    if (a.any.sa_family == AF_INET6)
         flags |= MHD_USE_IPv6;
     if (s->certificate != NULL) {
         flags |= MHD_USE_TLS;
