@@ -38,7 +38,8 @@ function Quicker({ p, digits }: { p: api.Present; digits: number | null }): JSX.
     );
 }
 
-/** Reasons and notes begun and left, by who, claim and kind: they stand there again when the same is begun anew, until the page is closed. */
+/** Reasons and notes begun and left, by who, claim, kind and verdict: they stand there again when the same is begun anew, until the page is
+ * closed. The reason of one verdict is never offered for another. */
 const half = new Map<string, string>();
 
 interface Props { c: api.Claim; b: Bulletin | null; who: api.Session; changed: (c: api.Claim) => void; look: () => Promise<void>; nobody: () => void }
@@ -55,14 +56,19 @@ export function Acts({ c, b, who, changed, look, nobody }: Props): JSX.Element {
         if (first instanceof HTMLInputElement) first.select(); // words from before: a letter replaces them, an arrow goes on with them
         isStarted.current = false;
     }, [form]);
-    const key = form === null ? '' : `${who.name} ${c.claim} ${form.is}`;
-    const leave = () => { if ((half.get(key) ?? '') !== '') say(t('half-kept')); back(); };
+    const own = `${who.name} ${c.claim} `, key = `${own}${form?.is} ${form?.is === 'rule' ? form.verdict : ''}`;
+    const leave = () => {
+        const left = box.current?.querySelector<HTMLInputElement>('input[name="reason"]')?.value.trim() ?? '';
+        half.set(key, left); // the verdict may have changed since the last letter
+        back();
+        if (left !== '') say(t('half-kept'));
+    };
     const back = () => { open(null); fail(''); document.getElementById('claim-title')?.focus({ preventScroll: true }); };
 
     const run = (what: () => Promise<api.Claim>, done: string) => {
         setBusy(true);
         fail('');
-        what().then((now) => { half.delete(key); changed(now); say(done); tell(null); back(); }, async (e: api.Trouble) => {
+        what().then((now) => { [...half.keys()].filter((k) => k.startsWith(`${own}${form?.is} `)).forEach((k) => half.delete(k)); changed(now); say(done); tell(null); back(); }, async (e: api.Trouble) => {
             if (e.status === 401) return nobody();
             if (e.present !== undefined && e.present !== null) { tell(e.present); await look(); } else fail(e.message);
         }).finally(() => setBusy(false));

@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { Page } from 'playwright-core';
 import { ok, same } from '../tap.mjs';
 import { caller } from './call';
+import { comeBack } from './desk_kit';
 import { DESK, PHONE, Phone, start } from './drive';
 import { violations } from './judge';
 import { Kit, withPages } from './kit';
@@ -136,6 +137,19 @@ async function keeping(page: Page, s: Served, text: string): Promise<void> {
     await kept(page);
 }
 
+/** The session ends while somebody writes: the text stays, and is kept by itself once they are back. */
+async function ended(olga: Phone, s: Served, text: string): Promise<void> {
+    const { page } = olga;
+    await olga.context.clearCookies();
+    await write(page, text + '# let out\n');
+    await page.waitForSelector('.sign-in');
+    await comeBack(olga, s.url + s.link('olga'));
+    await kept(page);
+    ok(await stored(page, 'OV-26-03-3') === text + '# let out\n', 'what was written when the session ended is kept once the same person is back');
+    await write(page, text);
+    await kept(page);
+}
+
 /** The cursor on the line of that number, as somebody who looks for it. */
 async function goTo(page: Page, n: number): Promise<void> {
     await page.locator(content).click();
@@ -227,6 +241,7 @@ void withPages(async (kit: Kit) => {
         await faults(page, s, text);
         await different(page, s, text, axe);
         await keeping(page, s, text);
+        await ended(olga, s, text);
         await beside(page, text, axe);
         await shown(page, s);
         await issue(page, s, text, axe);

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { limits, moment, money, NANO, number } from '../../src/desk/show';
 import { ok, same } from '../tap.mjs';
-import { at, broken, enter, euro, focused, ids, REASON, Ruled, rows, Served, served, verdictOf, violations, WORDS } from './desk_kit';
+import { at, broken, comeBack, enter, euro, focused, ids, REASON, Ruled, rows, Served, served, verdictOf, violations, WORDS } from './desk_kit';
 import { DESK, PHONE } from './drive';
 import { Kit, withPages } from './kit';
 
@@ -193,13 +193,7 @@ async function ended(s: Served): Promise<void> {
         await page.waitForSelector('.sign-in');
     };
     const back = async (name: string) => {
-        const other = await context.newPage();
-        await other.goto(s.url + s.link(name));
-        await other.click('#enter');
-        await other.waitForSelector('table.claims');
-        await other.close();
-        await page.evaluate(() => dispatchEvent(new Event('focus'))); // as when a person turns to it again
-        await page.waitForSelector('.sign-in', { state: 'detached' });
+        await comeBack(desk, s.url + s.link(name));
         await page.waitForSelector('article.claim');
     };
     await at(page, s, `#/${s.overruled}`);
@@ -219,6 +213,16 @@ async function ended(s: Served): Promise<void> {
     await page.click('[data-act="note"]');
     ok(await page.inputValue('input[name="reason"]') === 'half a', 'begun anew, it is there');
     await page.click('[data-act="no"]');
+    await page.click('[data-act="refuse"]');
+    await page.fill('input[name="reason"]', 'no such unit');
+    await page.click('[data-act="no"]');
+    const offered: string[] = [];
+    for (const deed of ['pay', 'hold', 'refuse']) {
+        await page.click(`[data-act="${deed}"]`);
+        offered.push(await page.inputValue('input[name="reason"]'));
+        await page.click('[data-act="no"]');
+    }
+    same(offered, ['', '', 'no such unit'], 'a reason that is left is offered for its own verdict alone');
     await note();
     await back('ola');
     same([await page.locator('input[name="reason"]').count(), /ola\s+owner/.test((await page.textContent('.who'))!)], [0, true], 'somebody else: nothing of the first one\u2019s is there');

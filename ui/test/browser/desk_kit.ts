@@ -50,6 +50,16 @@ export async function enter(s: Served, name: string, options: Parameters<typeof 
     await phone.page.waitForURL(/\/(desk|bench)\//);
     return phone;
 }
+/** Lets whom the link names in again, in another tab, when the session of the page has ended. */
+export async function comeBack(phone: Phone, link: string): Promise<void> {
+    const other = await phone.context.newPage();
+    await other.goto(link);
+    await other.click('#enter');
+    await other.waitForSelector('table.claims');
+    await other.close();
+    await phone.page.evaluate(() => dispatchEvent(new Event('focus'))); // as when a person turns to it again
+    await phone.page.waitForSelector('.sign-in', { state: 'detached' });
+}
 /** Asks for an address of the Desk and waits until its list is there. */
 export async function at(page: Page, s: Served, hash: string): Promise<void> {
     await page.goto(s.url + 'health');
