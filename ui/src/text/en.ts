@@ -51,6 +51,7 @@ export const en = {
     'scan-busy-next': 'Close what else uses it and try again, or type it instead.', 'scan-failed': 'The camera does not work now', 'scan-failed-next': 'Try again, or type it instead.',
     'scan-no-reader': 'The reader of codes is not on this phone yet', 'scan-no-reader-next': 'It comes by itself while there is a network. Until then, type it instead.',
     'scanned': 'Read by the camera ({kind}). Compare it letter by letter before you go on.', 'scanned-import': 'The I before it was left out: it marks an import and is no part of the VIN.',
+    'choose-bulletin': 'Choose one',
     'scanned-no-bulletin': 'That code names the bulletin {id}, which is not on this phone. Load these pages once with a network, or add its file.',
     // prepare
     'prepare': 'Get ready', 'prepare-why': 'Lay everything out before the first step. The maker\u2019s instructions and local codes go before this bulletin.', 'tools': 'Tools', 'protective': 'Protective equipment', 'goes-first': 'These go first',

@@ -51,6 +51,7 @@ export const es: Record<keyof typeof en, string> = {
     'scan-busy-next': 'Cierre lo que la esté usando e inténtelo otra vez, o escríbalo.', 'scan-failed': 'La cámara no funciona ahora', 'scan-failed-next': 'Inténtelo otra vez o escríbalo.',
     'scan-no-reader': 'El lector de códigos aún no está en este teléfono', 'scan-no-reader-next': 'Llega solo cuando hay red. Hasta entonces, escríbalo.',
     'scanned': 'Leído por la cámara ({kind}). Compárelo letra por letra antes de seguir.', 'scanned-import': 'Se quitó la I inicial: marca una importación y no forma parte del VIN.',
+    'choose-bulletin': 'Elija uno',
     'scanned-no-bulletin': 'Ese código nombra el boletín {id}, que no está en este teléfono. Cargue estas páginas una vez con red o añada su archivo.',
     // prepare
     'prepare': 'Prepararse', 'prepare-why': 'Ponga todo a mano antes del primer paso. Las instrucciones del fabricante y las normas locales van antes que este boletín.', 'tools': 'Herramientas', 'protective': 'Equipo de protección', 'goes-first': 'Esto va primero',

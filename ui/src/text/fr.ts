@@ -52,6 +52,7 @@ export const fr: Record<keyof typeof en, string> = {
     'scan-busy-next': 'Fermez ce qui l\u2019utilise et réessayez, ou saisissez-le.', 'scan-failed': 'La caméra ne marche pas maintenant', 'scan-failed-next': 'Réessayez, ou saisissez-le.',
     'scan-no-reader': 'Le lecteur de codes n\u2019est pas encore sur ce téléphone', 'scan-no-reader-next': 'Il arrive tout seul dès qu\u2019il y a du réseau. D\u2019ici là, saisissez-le.',
     'scanned': 'Lu par la caméra ({kind}). Comparez lettre par lettre avant de continuer.', 'scanned-import': 'Le I initial a été retiré\u00a0: il marque une importation et ne fait pas partie du VIN.',
+    'choose-bulletin': 'Choisissez-en un',
     'scanned-no-bulletin': 'Ce code nomme le bulletin {id}, qui n\u2019est pas sur ce téléphone. Chargez ces pages une fois avec du réseau, ou ajoutez son fichier.',
     // prepare
     'prepare': 'Se préparer', 'prepare-why': 'Mettez tout à portée avant la première étape. Les instructions du fabricant et les règles locales priment sur ce bulletin.', 'tools': 'Outils', 'protective': 'Équipement de protection', 'goes-first': 'Ceci prime',

@@ -85,13 +85,15 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
     const unread = app.draft('open/scanned') === '' ? '' : (JSON.parse(app.draft('open/scanned')) as { bulletin: string }).bulletin, asked = unread !== '' ? unread : p.bulletin;
     const named = app.bulletins.find((x) => x.bulletin.id === asked)?.sha256;
     useEffect(() => { if (p.vin !== '') setVin(p.vin.slice(0, 24)); }, [p.vin]);
-    useEffect(() => { if (named !== undefined) setChosen(named); }, [named]);
+    useEffect(() => { if (named !== undefined) setChosen(named); else if (asked !== '') setChosen(''); }, [named, asked]);
     const text = vin.toUpperCase().replace(/[\s-]/g, ''), check = app.core.vinCheck(text);
     const b = app.bulletins.find((x) => x.sha256 === chosen) ?? app.bulletins[0];
     const repairs = check.fault === 'check' || (check.fault === 'character' && text.length === 17) ? likeliest(app.core.vinRepair(text)) : [];
     const scanned = scannedIn(tools, 'open/scanned', vin), missing = named === undefined ? asked : '';
+    // In place of one that is named and not here no other is taken, unless somebody chooses it.
+    const isPicked = missing === '' || b?.sha256 === chosen;
     const isForm = check.fault === 'none' || check.fault === 'check';
-    const isOpen = b !== undefined && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
+    const isOpen = b !== undefined && isPicked && (check.fault === 'none' || (check.fault === 'check' && b.scope.vin.check !== 'required'));
     const message = text === '' ? '' : check.fault === 'length' ? (text.length > 17 ? t('vin-long') : t('vin-short', { n: text.length })) : check.fault === 'character' ? t('vin-character', { n: check.at + 1 })
         : check.fault === 'check' ? `${t('vin-check', { found: check.found, expected: check.expected })} ${t(b?.scope.vin.check === 'required' ? 'vin-required' : 'vin-advisory')}` : t('vin-good');
     const bad = text !== '' && (check.fault === 'character' || check.fault === 'check' || text.length > 17);
@@ -144,11 +146,12 @@ export function Open(p: { vin: string; bulletin: string }): JSX.Element {
             )}
             <ScanButton to="open" />
             <label class="field"><span>{t('bulletin')}</span>
-                <select value={b.sha256} onChange={(e) => setChosen(e.currentTarget.value)}>
+                <select value={isPicked ? b.sha256 : ''} onChange={(e) => setChosen(e.currentTarget.value)}>
+                    {!isPicked && <option value="">{t('choose-bulletin')}</option>}
                     {app.bulletins.map((x) => <option key={x.sha256} value={x.sha256}>{`${x.bulletin.id}, ${t('lead', { name: t('revision', { n: x.bulletin.revision }) })} ${say(x, x.bulletin.title)}`}</option>)}
                 </select>
             </label>
-            <p class="small" lang={b.bulletin.language}>{say(b, b.bulletin.summary)}</p>
+            {isPicked && <p class="small" lang={b.bulletin.language}>{say(b, b.bulletin.summary)}</p>}
             <FileButton id="bulletin" label={t('add-bulletin')} accept=".json,application/json" onFile={(f) => void addBulletin(f)} />
             {failed && <p class="say bad" role="status">{t('not-a-bulletin')}</p>}
         </Frame>

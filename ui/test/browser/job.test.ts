@@ -133,7 +133,10 @@ async function puttingRight(kit: Kit): Promise<void> {
     ok((await page.locator('option:checked').innerText()).startsWith('FR-26-11'), 'a link from the paper opens with its VIN and bulletin');
     await page.goto(`${kit.url}#/open/1M8GDM9AXKP042788/ZZ-99-9`);
     await page.waitForSelector('[data-missing] >> text=ZZ-99-9');
-    ok(true, 'one whose bulletin is not on this phone says so');
+    same([await page.inputValue('select'), await page.locator('[data-act="open-job"][aria-disabled]').count()], ['', 1], 'one whose bulletin is not on this phone says so, and no other is taken in its place');
+    await page.selectOption('select', { index: 1 });
+    await page.waitForSelector('[data-act="open-job"]:not([aria-disabled])');
+    ok((await page.locator('option:checked').innerText()).startsWith('FR-26-11'), 'unless somebody chooses it');
     await page.goto(kit.url + '#/');
     await tech.openJob('ZZZFM24T5R0001235');
     ok(true, 'a VIN with a wrong check digit opens a job where the bulletin only advises');
