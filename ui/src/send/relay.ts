@@ -261,7 +261,7 @@ export class Relay {
             const told = await this.ask(job, 0, '');
             if (typeof told === 'string' || told.events.length === 0) return { fault: 'not-there', detail: '' };
             const file = fileOf(told);
-            if (!this.app.bulletins.some((b) => b.sha256 === file.bulletin.sha256)) await this.app.fetchBulletins(this.base);
+            await this.app.seekBulletin(file.bulletin.sha256, this.base);
             const id = await this.app.merge(file);
             if (id === null) return { fault: 'need-bulletin', detail: `${file.bulletin.id} ${file.bulletin.revision}` };
             const own = await this.phone();

@@ -236,6 +236,13 @@ export class App {
         }
     }
 
+    /** Whether that bulletin is here. One that is not is asked for: it may have come out since, or its list was lost on the way. */
+    async seekBulletin(sha256: string, base: string): Promise<boolean> {
+        const isHere = () => this.bulletins.some((b) => b.sha256 === sha256);
+        if (!isHere()) await this.fetchBulletins(base);
+        return isHere();
+    }
+
     /** The pictures of its steps that are not here yet. One that cannot be had is asked for again next time. */
     private async fetchPictures(b: Bulletin, folder: string): Promise<void> {
         for (const file of new Set(b.steps.flatMap((s) => (s.picture === null ? [] : [s.picture.file])))) {

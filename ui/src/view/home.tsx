@@ -32,10 +32,7 @@ export function Home(): JSX.Element {
     const add = async (file: File) => {
         try {
             const work = await readWork(file), before = app.jobs.reduce((n, j) => n + j.events.length, 0);
-            const isHere = () => app.bulletins.some((b) => b.sha256 === work.file.bulletin.sha256);
-            // As when joining: a bulletin that is not here may have come out since, or its list was lost on the way.
-            if (!isHere()) await app.fetchBulletins(new URL('./', document.baseURI).href);
-            if (!isHere()) return setSaid({ text: t('need-bulletin'), bad: true });
+            if (!(await app.seekBulletin(work.file.bulletin.sha256, new URL('./', document.baseURI).href))) return setSaid({ text: t('need-bulletin'), bad: true });
             if ((await app.merge(work.file, work.photos.map((p) => ({ ...p, hashes: [], isFlat: true })))) === null) return setSaid(null); // the banner says why
             setSaid({ text: t('added-events', { n: app.jobs.reduce((n, j) => n + j.events.length, 0) - before }), bad: false });
         } catch (e) {

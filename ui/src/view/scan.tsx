@@ -45,9 +45,9 @@ export function ScannedNote({ scanned }: { scanned: Scanned | null }): JSX.Eleme
 /** No step back into the camera: the scanning screen's place in the history is given to where it leads. */
 const leave = (path: string): void => location.replace('#/' + path);
 
-/** The bulletin that a code names: its revision when it is here, else the newest that is. */
+/** The bulletin that a code names: its revision when it is here, else the newest that is. list: the app's, the newest of a name first. */
 function bulletinOf(list: Bulletin[], meaning: Extract<Meaning, { is: 'job' }>): Bulletin | undefined {
-    const same = list.filter((b) => b.bulletin.id === meaning.bulletin).sort((a, b) => b.bulletin.revision - a.bulletin.revision);
+    const same = list.filter((b) => b.bulletin.id === meaning.bulletin);
     return same.find((b) => b.bulletin.revision === meaning.revision) ?? same[0];
 }
 
