@@ -3,6 +3,7 @@
 
 #include "desk/campaign.h"
 #include "serve/coming.h"
+#include "serve/counts.h"
 #include "serve/doors.h"
 #include "serve/framing.h"
 #include "serve/http_news.h"
@@ -54,9 +55,8 @@ struct http {
     bool has_keeper;
     atomic_bool is_over;
     int64_t started_ms;
-    atomic_ullong n_ids, n_calls, by_class[6], bytes_in, bytes_out, refused, turned_away, too_slow,
-        micro_sum, buckets[12];
-    atomic_llong n_open;
+    atomic_ullong n_ids;
+    struct counts counts;
 };
 
 /* A call as http.c sees it: the handler's part first. */
@@ -72,10 +72,6 @@ struct life {
     uint64_t n_in;
     struct timespec begun;
 };
-
-/* Upper ends of the buckets, in microseconds. */
-static const uint64_t ends[12] = {1000,   2000,   5000,   10000,   20000,   50000,
-                                  100000, 200000, 500000, 1000000, 5000000, UINT64_MAX};
 
 /* Libraries that only read ask for what they could write. */
 static void *unconst(const void *p)
@@ -399,23 +395,10 @@ static void log_call(const struct life *l, uint64_t n_out, uint64_t micros)
         jsonw_string(&w, "why", c->why);
     jsonw_object_end(&w);
     text_puts(&line, "\n");
-    if (!line.is_broken && write(fd, line.data, line.size) < 0)
-        atomic_fetch_add(&c->http->refused,
-                         0); /* a log that cannot be written stops nobody's work */
+    /* A log that cannot be written stops nobody's work. */
+    const ssize_t n_written = line.is_broken ? 0 : write(fd, line.data, line.size);
+    (void)n_written;
     text_done(&line);
-}
-
-static void count_call(struct http *h, const struct life *l, uint64_t n_out, uint64_t micros)
-{
-    int i = 0;
-    atomic_fetch_add(&h->n_calls, 1);
-    atomic_fetch_add(&h->by_class[l->call.status / 100 % 6], 1);
-    atomic_fetch_add(&h->bytes_in, l->n_in);
-    atomic_fetch_add(&h->bytes_out, n_out);
-    atomic_fetch_add(&h->micro_sum, micros);
-    while (micros > ends[i])
-        i++;
-    atomic_fetch_add(&h->buckets[i], 1);
 }
 
 static enum MHD_Result answer(struct life *l)
@@ -434,7 +417,7 @@ static enum MHD_Result answer(struct life *l)
     l->is_answered = true;
     watch_until(l->watched, listens_ms + watch_stage_ms(c->http->settings.timeout_s, n));
     const uint64_t micros = micros_since(&l->begun);
-    count_call(c->http, l, n, micros);
+    counts_call(&c->http->counts, c->status, l->n_in, n, micros);
     log_call(l, n, micros);
     return result;
 }
@@ -463,7 +446,7 @@ static void *begin(void *me, const char *uri, struct MHD_Connection *wire)
     snprintf(l->path, sizeof l->path, "%.*s", n > HTTP_PATH_MAX ? 0 : (int)n, uri);
     snprintf(l->call.id, sizeof l->call.id, "%llx-%llx", (unsigned long long)h->started_ms,
              (unsigned long long)atomic_fetch_add(&h->n_ids, 1));
-    atomic_fetch_add(&h->n_open, 1);
+    atomic_fetch_add(&h->counts.n_open, 1);
     return l;
 }
 
@@ -489,13 +472,20 @@ static void run(struct life *l)
     give_door(c);
 }
 
+/* Whether the server stops, which the caller is then told. */
+static bool is_stopping(struct http_call *c)
+{
+    if (!atomic_load(&c->http->is_over))
+        return false;
+    http_problem(c, 503, "stopping", "the server stops; try again later");
+    return true;
+}
+
 /* A job of a lane: the connection sleeps meanwhile, and l may be gone as soon as it wakes. */
 static void run_aside(void *job)
 {
     struct life *l = job;
-    if (atomic_load(&l->call.http->is_over))
-        http_problem(&l->call, 503, "stopping", "the server stops; try again later");
-    else
+    if (!is_stopping(&l->call))
         run(l);
     l->is_run = true;
     MHD_resume_connection(l->wire);
@@ -506,8 +496,10 @@ static bool put_aside(struct life *l)
 {
     struct http *h = l->call.http;
     struct lane *lane = lanes_of(h->lanes, l->route);
+    if (is_stopping(&l->call))
+        return false;
     if (!lane_reserve(lane)) {
-        atomic_fetch_add(&h->turned_away, 1);
+        atomic_fetch_add(&h->counts.turned_away, 1);
         http_problem(&l->call, 503, "busy",
                      "too much is under way at once; try again in a few seconds");
         http_add_header(&l->call, "Retry-After", "%d", 2);
@@ -579,9 +571,9 @@ static void end(void *me, struct MHD_Connection *wire, void **state,
         return;
     /* Who falls silent is cut off by the library itself, sooner than by the keeper. */
     if (code == MHD_REQUEST_TERMINATED_TIMEOUT_REACHED)
-        atomic_fetch_add(&h->too_slow, 1);
+        atomic_fetch_add(&h->counts.too_slow, 1);
     if (!l->is_answered)
-        atomic_fetch_add(&h->refused, 1);
+        atomic_fetch_add(&h->counts.refused, 1);
     if (l->fd >= 0)
         close(l->fd);
     if (l->call.file[0] != '\0')
@@ -594,7 +586,7 @@ static void end(void *me, struct MHD_Connection *wire, void **state,
     text_done(&l->call.answer);
     watch_until(l->watched, (int64_t)h->settings.timeout_s * 1000); /* the next call's head */
     free(l);
-    atomic_fetch_sub(&h->n_open, 1);
+    atomic_fetch_sub(&h->counts.n_open, 1);
 }
 
 /* A connection has come or is about to be closed. */
@@ -622,7 +614,7 @@ static int keep(void *me)
     int64_t since_ms = 0;
     while (!atomic_load(&h->is_over)) {
         nanosleep(&tick, NULL);
-        atomic_fetch_add(&h->too_slow, (unsigned)watch_reap(h->watch));
+        atomic_fetch_add(&h->counts.too_slow, (unsigned)watch_reap(h->watch));
         since_ms += TICK_MS;
         if (since_ms >= (int64_t)h->settings.tidy_s * 1000) {
             coming_tidy(h->files, h->settings.now_ms());
@@ -751,20 +743,24 @@ void http_stop(struct http *http)
         const struct timespec little = {0, 20000000};
         listening = MHD_quiesce_daemon(http->daemon);
         news_end(http->news); /* who only listens is not waited for */
-        for (int waited = 0; atomic_load(&http->n_open) > 0 && waited < STOP_WAIT_MS; waited += 20)
+        for (int waited = 0; atomic_load(&http->counts.n_open) > 0 && waited < STOP_WAIT_MS;
+             waited += 20)
             nanosleep(&little, NULL);
     }
     atomic_store(&http->is_over, true);
-    /* Wakes every connection that sleeps; microhttpd must not be stopped while one does. */
     warm_stop(http->warm); /* whoever waits for it is told so */
-    lanes_free(http->lanes);
-    tasks_free(http->tasks);
+    /* Wakes every connection that sleeps; microhttpd must not be stopped while one does. What a call may still ask for, one that was
+     * read only now, is freed when microhttpd is stopped, no sooner. */
+    lanes_end(http->lanes);
+    tasks_end(http->tasks);
     if (http->has_keeper)
         thrd_join(http->keeper, NULL);
     if (http->daemon != NULL)
         MHD_stop_daemon(http->daemon);
     if (listening != MHD_INVALID_SOCKET)
         close(listening);
+    lanes_free(http->lanes);
+    tasks_free(http->tasks);
     news_free(http->news);
     campaign_boards_free(http->boards);
     doors_free(http->doors);
@@ -784,16 +780,5 @@ bool http_add(struct http *http, int fd)
 void http_counts(const struct http *http, struct http_counts *ret)
 {
     struct http *h = unconst(http); /* reading an atomic wants it so */
-    *ret = (struct http_counts){.calls = atomic_load(&h->n_calls),
-                                .bytes_in = atomic_load(&h->bytes_in),
-                                .bytes_out = atomic_load(&h->bytes_out),
-                                .open = (uint64_t)atomic_load(&h->n_open),
-                                .refused = atomic_load(&h->refused),
-                                .turned_away = atomic_load(&h->turned_away),
-                                .too_slow = atomic_load(&h->too_slow),
-                                .micro_sum = atomic_load(&h->micro_sum)};
-    for (int i = 0; i < 6; i++)
-        ret->by_class[i] = atomic_load(&h->by_class[i]);
-    for (int i = 0; i < 12; i++)
-        ret->micro_buckets[i] = atomic_load(&h->buckets[i]);
+    counts_tell(&h->counts, ret);
 }

@@ -23,7 +23,8 @@ static int work(void *me)
     struct lane *l = me;
     mtx_lock(&l->lock);
     for (;;) {
-        while (l->n_waiting == 0 && !l->is_over)
+        /* A place that is reserved will yet be filled. */
+        while (l->n_waiting == 0 && !(l->is_over && l->n_reserved == 0))
             cnd_wait(&l->has_job, &l->lock);
         if (l->n_waiting == 0)
             break;
@@ -34,6 +35,8 @@ static int work(void *me)
         l->run(job);
         mtx_lock(&l->lock);
         l->n_reserved--;
+        if (l->is_over && l->n_reserved == 0)
+            cnd_broadcast(&l->has_job); /* the others wait for that */
     }
     mtx_unlock(&l->lock);
     return 0;
@@ -66,7 +69,7 @@ struct lane *lane_new(int n_threads, int n_jobs, lane_do *run)
     return NULL;
 }
 
-void lane_free(struct lane *lane)
+void lane_end(struct lane *lane)
 {
     if (lane == NULL)
         return;
@@ -76,6 +79,14 @@ void lane_free(struct lane *lane)
     mtx_unlock(&lane->lock);
     for (int i = 0; i < lane->n_threads; i++)
         thrd_join(lane->threads[i], NULL);
+    lane->n_threads = 0;
+}
+
+void lane_free(struct lane *lane)
+{
+    if (lane == NULL)
+        return;
+    lane_end(lane);
     cnd_destroy(&lane->has_job);
     mtx_destroy(&lane->lock);
     free(lane);
@@ -84,7 +95,7 @@ void lane_free(struct lane *lane)
 bool lane_reserve(struct lane *lane)
 {
     mtx_lock(&lane->lock);
-    const bool has_room = lane->n_reserved < lane->n_max;
+    const bool has_room = !lane->is_over && lane->n_reserved < lane->n_max;
     lane->n_reserved += has_room ? 1 : 0;
     mtx_unlock(&lane->lock);
     return has_room;

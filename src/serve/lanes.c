@@ -41,6 +41,16 @@ struct lanes *lanes_new(int n_threads, lane_do *run)
     return NULL;
 }
 
+void lanes_end(struct lanes *lanes)
+{
+    if (lanes == NULL)
+        return;
+    lane_end(lanes->hashing);
+    lane_end(lanes->changing);
+    lane_end(lanes->taking);
+    lane_end(lanes->summing);
+}
+
 void lanes_free(struct lanes *lanes)
 {
     if (lanes == NULL)

@@ -127,11 +127,19 @@ struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (
     return ts;
 }
 
-void tasks_free(struct tasks *tasks)
+void tasks_end(struct tasks *tasks)
 {
     if (tasks == NULL)
         return;
     atomic_store(&tasks->is_over, true);
+    lane_end(tasks->lane);
+}
+
+void tasks_free(struct tasks *tasks)
+{
+    if (tasks == NULL)
+        return;
+    tasks_end(tasks);
     lane_free(tasks->lane);
     while (tasks->newest != NULL) {
         struct task *t = tasks->newest;

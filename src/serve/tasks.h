@@ -37,9 +37,10 @@ struct task_order {
     const char *words; /* the caller's, handed to run; NULL: none */
 };
 
-/* tasks_new: store: the folder; study: answers studies, NULL: none are; read_from: a standby that they are read from, borrowed, or NULL. NULL: no memory. tasks_free: what is under way is asked to stop and waited for; NULL is fine. */
+/* tasks_new: store: the folder; study: answers studies, NULL: none are; read_from: a standby that they are read from, borrowed, or NULL. NULL: no memory. tasks_end: what is under way is asked to stop and waited for; none is put from then on, the rest can still be asked. tasks_free: ends them first. NULL is fine for both. */
 struct tasks *tasks_new(const char *store, struct signin_guard *guard, int64_t (*now_ms)(void),
                         study_ask_do *study, const char *read_from);
+void tasks_end(struct tasks *tasks);
 void tasks_free(struct tasks *tasks);
 
 /* tasks_put: Errors: ERR_BUSY (enough are waiting), ERR_MEMORY, ERR_IO. */

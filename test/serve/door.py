@@ -14,7 +14,7 @@ import tempfile
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
-from tap import done, ok, skip  # noqa: E402, F401
+from tap import done, note, ok, skip  # noqa: E402, F401
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 
@@ -50,7 +50,11 @@ class Server:
 
     def stop(self, how=signal.SIGTERM):
         self.process.send_signal(how)
-        return self.process.wait(timeout=60)
+        status = self.process.wait(timeout=60)
+        if status not in (0, -how):  # what it said besides its log of calls, a sanitizer's report above all
+            said = [line for line in (self.folder / 'log').read_text('utf-8', 'replace').splitlines() if not line.startswith('{')]
+            note('\n'.join([f'mendwright serve ended with {status}:', *said[:60]]))
+        return status
 
     def end(self):
         if self.process and self.process.poll() is None:

@@ -103,6 +103,57 @@ def check_stop_in_flood(program):
         server.end()
 
 
+def call_of(method, path, person, body=b''):
+    """As bytes, for a connection that is open already."""
+    kind = 'Content-Type: application/json\r\nIf-None-Match: *\r\n' if body else ''
+    return (f'{method} {path} HTTP/1.1\r\nHost: x\r\nCookie: {person.cookie}\r\nX-Mendwright-Csrf: {person.csrf}\r\n{kind}'
+            f'Content-Length: {len(body)}\r\n\r\n').encode() + body
+
+
+def send_all(wires, calls, stopped):
+    """One call after the other, each on a connection of its own, until the last or until nobody is there any more."""
+    for wire, call in zip(wires, calls):
+        stopped.wait(0.01)  # also before the first: by then nothing is under way that would be waited for
+        try:
+            wire.sendall(call)
+        except OSError:
+            return  # closed: the server is done with it
+
+
+def check_calls_in_stop(program):
+    """Connections that were open before it was told to stop go on calling while it does, whatever is already being put away: a sign-in, a
+    sum, a change, an ear for news, a question after a task. It must end as if nobody did."""
+    server = Server(program, '--threads', '2', '--behind-proxy').start()
+    try:
+        owner, status, told = server.person('ada', 'owner'), [], []
+        for turn in range(3):
+            if turn:
+                server.start()
+                owner = server.enter('ada')
+            wires = [socket.create_connection(('127.0.0.1', server.port)) for _ in range(40)]
+            calls = [call for i in range(8) for call in (
+                post(f'guess-{i}', f'192.0.2.{i + 1}'),
+                call_of('GET', '/api/v1/campaign', owner),
+                call_of('PUT', f'/api/v1/drafts/last-{turn}-{i}', owner, b'{"text": "bulletin:\\n"}'),
+                call_of('GET', '/api/v1/news', owner),
+                call_of('GET', '/api/v1/tasks/none', owner))]
+            stopped = threading.Event()
+            sender = threading.Thread(target=send_all, args=(wires, calls, stopped))
+            sender.start()
+            status.append(server.stop())
+            stopped.set()
+            sender.join()
+            told += [answer_of(w)[0] for w in wires]
+            for w in wires:
+                w.close()
+        ok(status == [0, 0, 0], 'whatever calls come while it stops, it stops with 0, three times', str(status))
+        ok(set(told) <= {0, 200, 400, 401, 404, 503}, 'and each of them was answered with something true, or not at all', str(sorted(set(told))))
+        told = server.call('store', 'verify', '--store', server.store, '--json')
+        ok(json.loads(told)['ok'], 'the store is whole', told[:400])
+    finally:
+        server.end()
+
+
 def check_busy_store(server, bag):
     """Another program holds the right to write: who only looks does not wait for it, a bag waits and is then taken."""
     data, someone, told = bag.read_bytes(), server.person('ines', 'technician', 'fern-mobile-2'), []
@@ -276,6 +327,7 @@ def main(argv):
     program = argv[1]
     check_flood(program)
     check_stop_in_flood(program)
+    check_calls_in_stop(program)
     server = Server(program, '--threads', '2').start()
     try:
         server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
