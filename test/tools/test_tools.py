@@ -119,6 +119,10 @@ def tally(folder):
     code, out = case([log('sums', 'FAIL', 'not ok 1 - two and two\n', 1)], ['sums'], '--open')
     ok('two and two' in out and "meson test -C" in out and 'sums' in out and 'passed' not in out,
        'tally: --open names the line and the command that replays it, and does not close', out)
+    code, out = case([log('ends', 'FAIL', '# of the first\nok 1 - first\n#   its last words\nnot ok 2 - it ends\n#   got 1\nok 3 - third\n# of nobody\n', 1)], ['ends'])
+    lines = [line.strip() for line in out.splitlines()]
+    ok(lines[1:4] == ['2 - it ends', '#   its last words', '#   got 1'] and 'of the first' not in out and 'of nobody' not in out,
+       'tally: a failing line comes with the notes right before and behind it, and with no others', out)
 
 
 def coverage(folder):
