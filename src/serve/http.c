@@ -53,7 +53,8 @@ struct http {
     struct watch *watch;
     thrd_t keeper; /* shuts down what is too slow, tidies */
     bool has_keeper;
-    atomic_bool is_over;
+    /* Stopping: nobody new comes, what is under way or comes by an open connection is done. Over: nothing long is begun. */
+    atomic_bool is_stopping, is_over;
     int64_t started_ms;
     atomic_ullong n_ids;
     struct counts counts;
@@ -320,6 +321,8 @@ static void add_headers(const struct life *l, struct MHD_Response *r)
         MHD_add_response_header(r, "ETag", c->etag);
     if (c->type != NULL)
         MHD_add_response_header(r, "Content-Type", c->type);
+    if (atomic_load(&c->http->is_stopping)) /* else who calls without pause would hold it up */
+        MHD_add_response_header(r, "Connection", "close");
     for (int i = 0; i < c->n_headers; i++)
         MHD_add_response_header(r, c->headers[i].name, c->headers[i].value);
 }
@@ -472,8 +475,8 @@ static void run(struct life *l)
     give_door(c);
 }
 
-/* Whether the server stops, which the caller is then told. */
-static bool is_stopping(struct http_call *c)
+/* Whether the server is about to end, which the caller is then told. */
+static bool is_too_late(struct http_call *c)
 {
     if (!atomic_load(&c->http->is_over))
         return false;
@@ -485,7 +488,7 @@ static bool is_stopping(struct http_call *c)
 static void run_aside(void *job)
 {
     struct life *l = job;
-    if (!is_stopping(&l->call))
+    if (!is_too_late(&l->call))
         run(l);
     l->is_run = true;
     MHD_resume_connection(l->wire);
@@ -496,7 +499,7 @@ static bool put_aside(struct life *l)
 {
     struct http *h = l->call.http;
     struct lane *lane = lanes_of(h->lanes, l->route);
-    if (is_stopping(&l->call))
+    if (is_too_late(&l->call))
         return false;
     if (!lane_reserve(lane)) {
         atomic_fetch_add(&h->counts.turned_away, 1);
@@ -741,6 +744,7 @@ void http_stop(struct http *http)
         return;
     if (http->daemon != NULL) {
         const struct timespec little = {0, 20000000};
+        atomic_store(&http->is_stopping, true);
         listening = MHD_quiesce_daemon(http->daemon);
         news_end(http->news); /* who only listens is not waited for */
         for (int waited = 0; atomic_load(&http->counts.n_open) > 0 && waited < STOP_WAIT_MS;

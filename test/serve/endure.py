@@ -5,9 +5,11 @@ uploads that are left off, and losing the machine (a backup, with its people, pu
 Nothing here is timed: where something must not wait for something else, the order of the answers tells.
 usage: endure.py PROGRAM
 """
+import http.client
 import json
 import os
 import select
+import signal
 import socket
 import sqlite3
 import stat
@@ -175,6 +177,41 @@ def check_busy_store(server, bag):
     ok(answers == [(200, 'already')] * 3 + [(201, 'taken')], 'once it is done, the bag that was sent four times is taken once', str(answers))
 
 
+def check_open_in_stop(program):
+    """Told to stop while a bag waits: who calls by a connection that was open is answered, and told that it closes."""
+    server = Server(program, '--threads', '2').start()
+    try:
+        server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
+        bag = server.folder / 'bag.zip'
+        server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
+        data, someone, told, closed = bag.read_bytes(), server.person('ines', 'technician', 'fern-mobile-2'), [], []
+        owner = server.person('ada', 'owner')
+        other = sqlite3.connect(server.store / 'store.db', isolation_level=None, timeout=60)
+        other.execute('BEGIN IMMEDIATE')
+        sender = threading.Thread(target=lambda: told.append(someone.send('PUT', f'/api/v1/bags/{sha256(data)}', data).status))
+        sender.start()
+        ok(until(lambda: 'mendwright_http_open 2\n' in owner.get('/metrics').text), 'a bag waits for the store')  # the bag's and this call
+        wire = http.client.HTTPConnection('127.0.0.1', server.port, timeout=60)
+        wire.connect()
+        server.process.send_signal(signal.SIGTERM)
+
+        def is_told():
+            wire.request('GET', '/health')
+            answer = wire.getresponse()
+            answer.read()
+            closed.append((answer.status, answer.headers['Connection']))
+            return answer.headers['Connection'] == 'close'
+
+        ok(until(is_told, 20) and {status for status, _ in closed} == {200},
+           'told to stop meanwhile, it goes on answering by a connection that was open, and says that it closes (RFC 9112, 9.6)', str(closed[-3:]))
+        other.execute('ROLLBACK')
+        other.close()
+        sender.join()
+        ok(told == [201] and server.stop() == 0, 'the bag is taken, and the server ends', str(told))
+    finally:
+        server.end()
+
+
 def closes(port, head, trickle, seconds=60):
     """Whether the server ends a connection on which something goes on coming, a byte at a time, and never the last."""
     with socket.create_connection(('127.0.0.1', port)) as wire:
@@ -328,6 +365,7 @@ def main(argv):
     check_flood(program)
     check_stop_in_flood(program)
     check_calls_in_stop(program)
+    check_open_in_stop(program)
     server = Server(program, '--threads', '2').start()
     try:
         server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
