@@ -56,6 +56,13 @@ class Server:
             note('\n'.join([f'mendwright serve ended with {status}:', *said[:60]]))
         return status
 
+    def again(self, *options):
+        """Stopped, and started with other options; whether it ended with 0. Sessions hold, the port is another."""
+        is_good = self.stop() == 0
+        self.options = options
+        self.start()
+        return is_good
+
     def end(self):
         if self.process and self.process.poll() is None:
             self.stop()
@@ -111,6 +118,18 @@ class Someone:
 
     def get(self, path, **headers):
         return self.send('GET', path, headers={k.replace('_', '-'): v for k, v in headers.items()})
+
+
+def patiently(call, seconds=60):
+    """What call() gives. For a server that cuts off who is silent for a second (--timeout 1), as an honest test is, too, when the machine does
+    not let it run: a call whose connection was closed without an answer is made again. A server that is gone refuses the next one."""
+    end = time.monotonic() + seconds
+    while True:
+        try:
+            return call()
+        except (ConnectionResetError, BrokenPipeError):
+            if time.monotonic() > end:
+                raise
 
 
 def raw(port, data, wait=0.0, timeout=15):

@@ -311,11 +311,12 @@ def check_origin(server):
 
 
 def main(argv):
-    server = Server(argv[1], '--timeout', '1').start()
+    server = Server(argv[1]).start()
     try:
         check_rows(server)
-        check_slow(server)
         check_origin(server)
+        ok(server.again('--timeout', '1'), 'it stops with 0, and begins anew')
+        check_slow(server)
         ok(server.stop() == 0, 'it stops with 0')
         log = (server.folder / 'log').read_text()
         ok('ERROR: ' not in log and 'runtime error' not in log, 'and no sanitizer said a word', log[-1500:] if 'rror' in log else '')
