@@ -159,7 +159,8 @@ function AtCursor({ path, fields }: { path: string; fields: readonly calls.Field
     let found = known(path);
     const isOwn = found !== undefined;
     while (found === undefined && parts.length > 1) { parts.pop(); found = known(parts.join('.')) ?? known(parts.join('.').replace(/\[\]$/, '')); }
-    const isStray = !isOwn && (found === undefined || /^(mapping|list of mappings)/.test(found.kind));
+    // "mapping of ids to ids" has keys of the writer's own; a plain one has those of the reference alone.
+    const isStray = !isOwn && (found === undefined || /^(mapping|list of mappings)(,|$)/.test(found.kind));
     return (
         <p class="at-cursor small" aria-label={t('ref')} role="note" data-ref={found?.path ?? ''}>
             {path === '' ? t('ref-begin') : isStray || found === undefined ? t('ref-none')

@@ -94,9 +94,11 @@ async function writes(page: Page, s: First, axe: string): Promise<void> {
 async function cursor(page: Page, text: string, axe: string): Promise<void> {
     const all = spawnSync(program, ['check', '--reference'], { encoding: 'utf8' }).stdout, section = (name: string) => all.split(`\n### \`${name}\`\n`)[1]!.split('\n#')[0]!;
     const says = (name: string, key: string) => section(name).split('\n').find((l) => l.startsWith(`| \`${key}\` |`))!.split(' | ')[3]!.replaceAll('\\|', '|');
-    const places: [string, string, string][] = [['bulletin', 'issued', text.split('\n').find((l) => l.startsWith('  issued: '))!], ['kits[]', 'parts', text.split('\n').find((l) => /^ {4}parts:/.test(l))!]];
+    const places: [string, string, RegExp][] = [['bulletin', 'issued', /^ {2}issued: /], ['kits[]', 'parts', /^ {4}parts:/], ['scope.stations[]', 'with', /^ +with: \{hand: \w+\}$/]];
     for (const [name, key, sought] of places) {
-        await goTo(page, text, sought);
+        await goTo(page, text, text.split('\n').find((l) => sought.test(l))!);
+        // Within braces: the key there is of the writer's own, and the line is of the one that holds it.
+        if (sought.source.includes('hand')) for (const pressed of ['End', 'ArrowLeft', 'ArrowLeft']) await page.keyboard.press(pressed);
         await page.waitForFunction((ref) => document.querySelector('.at-cursor')?.getAttribute('data-ref')?.replace(/\[\]$/, '') === ref, `${name}.${key}`);
         ok((await line(page)).includes(says(name, key)), `at ${name}.${key} the page says what the reference does`, await line(page));
     }
