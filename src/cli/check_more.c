@@ -48,7 +48,7 @@ static enum err follow(struct store *store, const struct bulletin *before, const
 }
 
 enum err check_more_read(const struct bulletin *b, const struct check_order *order,
-                         struct check_more *ret, struct fault *reterr)
+                         struct fault_list *faults, struct check_more *ret, struct fault *reterr)
 {
     struct bulletin *kept = NULL, *file = NULL;
     struct store *store = NULL;
@@ -65,6 +65,7 @@ enum err check_more_read(const struct bulletin *b, const struct check_order *ord
         ret->has_changes = true;
         snprintf(ret->other, sizeof ret->other, "%s revision %d", other->head.id,
                  other->head.revision);
+        draft_warn_day(b, other->head.revision, other->head.issued, faults);
         err = changes_between(other, b, &ret->changes, reterr);
     }
     if (err == ERR_OK && store != NULL)
@@ -139,13 +140,22 @@ static void say_scope(struct cli *ctx, const char *what, const struct whatif_sco
                 what, s->before, s->now, s->swept_in, s->let_out);
 }
 
+static void say_reasons(struct cli *ctx, const int64_t *n_of)
+{
+    for (int r = whatif_reason(n_of, -1); r >= 0; r = whatif_reason(n_of, r))
+        cli_say(ctx, 12, "%" PRId64 " for %s", n_of[r],
+                r < RULE_N ? rule_rows[r].name : "nothing that is found any more");
+}
+
 static void say_moves(struct cli *ctx, const struct whatif *what)
 {
     static const char *const names[WHATIF_VERDICTS] = {"pay", "ask", "hold", "refuse", "not ruled"};
     for (int a = 0; a < WHATIF_VERDICTS; a++)
         for (int b = 0; b < WHATIF_VERDICTS; b++)
-            if (a != b && what->moves[a][b] > 0)
+            if (a != b && what->moves[a][b] > 0) {
                 cli_say(ctx, 8, "%" PRId64 " from %s to %s", what->moves[a][b], names[a], names[b]);
+                say_reasons(ctx, what->because[a][b]);
+            }
 }
 
 static void say_whatif(struct cli *ctx, const struct whatif *what)

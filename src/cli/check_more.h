@@ -21,10 +21,12 @@ struct check_more {
     int digits;            /* of the currency */
 };
 
-/* check_more_read: *ret is the caller's, check_more_done it. Without --against the revision that the store keeps is compared with. Errors: those of
+/* check_more_read: *ret is the caller's, check_more_done it. Without --against the revision that the store keeps is compared with; a
+ * warning that comes of it goes to *faults. Errors: those of
  * the file, the store, draft.h. */
 MUST_USE enum err check_more_read(const struct bulletin *b, const struct check_order *order,
-                                  struct check_more *ret, struct fault *reterr);
+                                  struct fault_list *faults, struct check_more *ret,
+                                  struct fault *reterr);
 void check_more_json(const struct check_more *more, struct jsonw *w);
 void check_more_say(struct cli *ctx, const struct check_more *more);
 void check_more_done(struct check_more *more);

@@ -131,6 +131,7 @@ static void put_human(struct cli *ctx, const struct bulletin *b, const struct fa
     if (list->n_warnings > 0) {
         text_puts(&ctx->out, "\n  Warnings: odd, but may be meant.\n");
         fault_show(ctx, source, list->warnings, list->n_warnings, list->n_more_warnings);
+        text_putc(&ctx->out, '\n');
     }
     if (b != NULL)
         say_holdings(ctx, b);
@@ -158,7 +159,7 @@ static int judge(struct cli *ctx, const struct text *source, const char *path,
     struct bulletin *b =
         bulletin_load(source->data != NULL ? source->data : "", source->size, path, &list);
     int code = exit_code(b, &list);
-    if (b != NULL && check_more_read(b, order, &more, &f) != ERR_OK)
+    if (b != NULL && check_more_read(b, order, &list, &more, &f) != ERR_OK)
         code = cli_fault(ctx, &f);
     else if (order->is_export && b != NULL)
         code = put_export(ctx, b, source) == ERR_OK ? code : CLI_FAILED;

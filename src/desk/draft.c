@@ -5,6 +5,7 @@
 #include "bulletin/adapt.h"
 #include "bulletin/export.h"
 #include "bulletin/reference.h"
+#include "bulletin/yamltree.h"
 #include "desk/audit.h"
 #include "desk/tell.h"
 #include "draw/sheet.h"
@@ -30,6 +31,22 @@ void draft_tell_check(const struct bulletin *b, const struct fault_list *faults,
     jsonw_int(w, "steps", (int64_t)b->steps.n);
     jsonw_int(w, "points", (int64_t)b->points.n);
     jsonw_int(w, "adjusters", (int64_t)b->adjusters.n);
+}
+
+void draft_warn_day(const struct bulletin *b, int32_t before_revision, int32_t before_issued,
+                    struct fault_list *faults)
+{
+    const struct yamlnode *at = yamlnode_get(b->head.node, "issued");
+    struct fault f = {.line = at != NULL ? at->line : 0, .column = at != NULL ? at->column : 0};
+    if (b->head.revision <= before_revision || b->head.issued != before_issued)
+        return;
+    snprintf(f.path, sizeof f.path, "bulletin.issued");
+    (void)fault_set(&f, ERR_ORDER,
+                    "the day of revision %d, which it replaces: every job begun by that one since "
+                    "then would be asked for again. Expected the day on which this one goes out",
+                    before_revision);
+    fault_list_add(faults, &f, true);
+    fault_list_sort(faults);
 }
 
 void draft_tell_changes(const struct change_list *changes, struct jsonw *w)
@@ -231,6 +248,16 @@ static void list(struct whatif *ret, const struct whatif_claim *c)
     ret->n_listed += ret->n_listed < WHATIF_LISTED_MAX;
 }
 
+/* The rule that decides: of the gravest findings the first. RULE_N: there is no finding. */
+static int decides(const struct rule_ruling *r)
+{
+    const struct rule_finding *gravest = NULL;
+    for (size_t i = 0; i < r->n_findings; i++)
+        if (gravest == NULL || r->findings[i].level > gravest->level)
+            gravest = &r->findings[i];
+    return gravest != NULL && gravest->level > RULE_NOTE ? (int)gravest->rule : RULE_N;
+}
+
 static bool see_claim(void *me, const struct ruling_seen *seen)
 {
     const struct claims *x = me;
@@ -250,6 +277,8 @@ static bool see_claim(void *me, const struct ruling_seen *seen)
     ret->n_claims++;
     ret->n_overruled += seen->is_overruled;
     ret->moves[c.was][c.now]++;
+    if (c.was != c.now) /* no person's word stands, so that the verdict is the rules' */
+        ret->because[c.was][c.now][decides(seen->ruling)]++;
     ret->was_minor += c.was_minor;
     ret->now_minor += c.now_minor;
     if (c.paid_minor > c.now_minor)
@@ -301,6 +330,30 @@ static void put_scope(struct jsonw *w, const char *key, const struct whatif_scop
     jsonw_object_end(w);
 }
 
+int whatif_reason(const int64_t n_of[RULE_N + 1], int last)
+{
+    int best = -1;
+    for (int r = 0; r <= RULE_N; r++) {
+        const bool is_later =
+            last < 0 || n_of[r] < n_of[last] || (n_of[r] == n_of[last] && r > last);
+        if (is_later && n_of[r] > (best < 0 ? 0 : n_of[best]))
+            best = r;
+    }
+    return best;
+}
+
+static void put_because(struct jsonw *w, const int64_t *n_of)
+{
+    jsonw_array(w, "because");
+    for (int r = whatif_reason(n_of, -1); r >= 0; r = whatif_reason(n_of, r)) {
+        jsonw_object(w, NULL);
+        jsonw_string(w, "finding", r < RULE_N ? rule_rows[r].name : NULL);
+        jsonw_int(w, "n", n_of[r]);
+        jsonw_object_end(w);
+    }
+    jsonw_array_end(w);
+}
+
 static void put_claims(struct jsonw *w, const struct whatif *what)
 {
     jsonw_object(w, "claims");
@@ -317,6 +370,7 @@ static void put_claims(struct jsonw *w, const struct whatif *what)
             jsonw_string(w, "was", verdict_word(a));
             jsonw_string(w, "now", verdict_word(b));
             jsonw_int(w, "n", what->moves[a][b]);
+            put_because(w, what->because[a][b]);
             jsonw_object_end(w);
         }
     jsonw_array_end(w);
@@ -390,7 +444,7 @@ static enum err tell_whole(const struct bulletin *b, const char *text, size_t n,
 
 struct draft_held {
     int64_t seq; /* its place in the log, where it never changes; 0: none */
-    int64_t revision;
+    int32_t revision, issued;
     struct change_laid *laid;
 };
 
@@ -429,7 +483,7 @@ static enum err read_held(struct store *store, struct draft_held *held, const st
         err = change_lay(read, &laid, f);
     if (err == ERR_OK && read != NULL) {
         change_laid_free(held->laid);
-        *held = (struct draft_held){seq, read->head.revision, laid};
+        *held = (struct draft_held){seq, read->head.revision, read->head.issued, laid};
     }
     bulletin_free(read);
     return err;
@@ -459,9 +513,11 @@ enum err draft_check(struct store *store, struct draft_held *held, const char *t
     bool has_before = false;
     struct bulletin *b = bulletin_load(text, n, "", &faults);
     enum err err = faults.is_out_of_memory ? fault_no_memory(reterr) : ERR_OK;
-    draft_tell_check(b, &faults, w);
-    if (b != NULL)
+    if (b != NULL && err == ERR_OK)
         err = hold_before(store, held, b, &has_before, reterr);
+    if (has_before && err == ERR_OK)
+        draft_warn_day(b, held->revision, held->issued, &faults);
+    draft_tell_check(b, &faults, w);
     if (has_before && err == ERR_OK)
         err = changes_from(held->laid, b, &changes, reterr);
     if (has_before)

@@ -13,6 +13,11 @@ struct signin;
 /* draft_tell_check: what `check --json` says, as members of an object that the caller has opened; b NULL: not sound. */
 void draft_tell_check(const struct bulletin *b, const struct fault_list *faults, struct jsonw *w);
 
+/* draft_warn_day: a warning when b is a higher revision, but issued on the day of the one it replaces: allowed, and seldom meant, for from that
+ * day on every job by the older one counts as done by an old revision (rule.h, revision-old). */
+void draft_warn_day(const struct bulletin *b, int32_t before_revision, int32_t before_issued,
+                    struct fault_list *faults);
+
 /* draft_tell_changes: "changes": [{"where", "was", "now"}] and "more_changes", likewise. */
 void draft_tell_changes(const struct change_list *changes, struct jsonw *w);
 
@@ -40,6 +45,8 @@ struct whatif {
     } units, stations;
     int64_t n_claims, n_changed, n_overruled, n_unruled;
     int64_t moves[WHATIF_VERDICTS][WHATIF_VERDICTS]; /* claims from a verdict to a verdict */
+    /* The same, by the gravest finding that there would be; RULE_N: none would be left. */
+    int64_t because[WHATIF_VERDICTS][WHATIF_VERDICTS][RULE_N + 1];
     int64_t was_minor, now_minor; /* what stands for all claims, and what would */
     int64_t owed_back_minor;      /* paid already, beyond what would stand */
     char currency[STORE_CURRENCY_ROOM];
@@ -54,6 +61,10 @@ MUST_USE enum err draft_whatif(struct store *store, const struct bulletin *befor
                                const struct known_progress *progress, struct whatif *ret,
                                struct fault *reterr);
 
+/* whatif_reason: the rules by which claims move, most frequent first, of equals in the order of the rules: the one after `last`, -1 for the first; -1: there is
+ * no more. n_of: one of because. */
+int whatif_reason(const int64_t n_of[RULE_N + 1], int last);
+
 /* draft_tell_whatif: {"units": {...}, "stations": {...}, "claims": {...}, "money": {...}} as members of an object that is open. */
 void draft_tell_whatif(const struct whatif *what, struct jsonw *w);
 
@@ -65,8 +76,8 @@ struct draft_held;
 struct draft_held *draft_held_new(void);
 void draft_held_free(struct draft_held *held);
 
-/* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null) and draft_tell_changes;
- * with_whole: and "bulletin", all of it as the pages read it (bulletin/export.h). Errors: the store's, ERR_MEMORY; faults of the text are the
+/* draft_check: draft_tell_check of text[0..n), and where it is sound "against" (the revision that holds, or null),
+ * draft_tell_changes and the warning of draft_warn_day; with_whole: and "bulletin", all of it as the pages read it (bulletin/export.h). Errors: the store's, ERR_MEMORY; faults of the text are the
  * answer. */
 MUST_USE enum err draft_check(struct store *store, struct draft_held *held, const char *text,
                               size_t n, bool with_whole, struct jsonw *w, struct fault *reterr);

@@ -124,6 +124,14 @@ def check_claims(told, before, after):
     changed = [c for c in after if (before[c]['verdict'], before[c]['amount_minor']) != (after[c]['verdict'], after[c]['amount_minor'])]
     claims, money = told['claims'], told['money']
     ok({(m['was'], m['now']): m['n'] for m in claims['moves']} == moves, 'claims go from verdict to verdict as they do when it is issued', (claims['moves'], moves))
+    grave, why = ['note', 'ask', 'hold', 'refuse'], {}
+    for claim, now in after.items():
+        if before[claim]['verdict'] != now['verdict']:
+            found = [f for f in now['findings'] if f['level'] != 'note']
+            first = max(found, key=lambda f: grave.index(f['level']))['rule'] if found else None  # max: of equals the first
+            key = before[claim]['verdict'], now['verdict'], first
+            why[key] = why.get(key, 0) + 1
+    ok({(m['was'], m['now'], x['finding']): x['n'] for m in claims['moves'] for x in m['because']} == why and why, 'each by the gravest finding that it has when it is issued', (claims['moves'], why))
     ok((claims['n'], claims['changed']) == (len(after), len(changed)) and len(changed) > 0, 'as many change', (claims['n'], claims['changed'], len(after), len(changed)))
     ok({c['claim'] for c in claims['dearest']} == set(changed), 'and they are the ones listed', claims['dearest'])
     shifts = [abs(c['now_minor'] - c['was_minor']) for c in claims['dearest']]
@@ -132,6 +140,16 @@ def check_claims(told, before, after):
     ok({k: money[k] for k in total} == total, 'money is the sum over the claims', (money, total))
     back = sum(max(0, r['paid_minor'] - r['amount_minor']) for r in after.values())
     ok(money['owed_back_minor'] == back and back > 0, 'so is what would be owed back', (money, back))
+
+
+def check_same_day(folder, store, newer):
+    """The revision counts up and the day is left as it was: allowed, and told; what follows says for which finding."""
+    path = folder / 'same.yaml'
+    path.write_text(newer.replace('issued: 2026-12-05', 'issued: 2026-02-16'))
+    told = json.loads(run('check', path, '--store', store, '--json'))
+    line = 1 + [i for i, row in enumerate(path.read_text().splitlines()) if row.startswith('  issued: ')][0]
+    ok(told['valid'] and [(f['path'], f['line']) for f in told['warnings']] == [('bulletin.issued', line)], 'a revision issued on the day of the one it replaces: a warning at its line', told['warnings'])
+    ok(any(x['finding'] == 'revision-old' and x['n'] > 0 for m in told['if_issued']['claims']['moves'] for x in m['because']), 'and the jobs done since then would be asked for again', told['if_issued']['claims']['moves'])
 
 
 def main():
@@ -156,6 +174,8 @@ def main():
             ('2', '3'), ('2026-02-16', '2026-12-05'), ('2024-03-18 to 2024-03-24', '2024-04-01 to 2024-04-07'),
             ('2024-09-29', '2024-12-08'), ('120.00', '10.00')], 'the five edits are the five differences, weeks as days', told['changes'])
         ok(told['valid'] and told['against'] == 'OV-26-03 revision 2', 'it is valid, and compared with what is kept', told)
+        ok(told['warnings'] == [], 'nothing about it is odd', told['warnings'])
+        check_same_day(folder, store, newer)
         check_scope(told['if_issued'], text, newer, builds)
         check_claims(told['if_issued'], before, rulings(store, '--bulletin', draft))
         again = json.loads(run('check', draft, '--store', store, '--json'))

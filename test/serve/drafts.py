@@ -70,6 +70,8 @@ def check_check(server, owner, scratch):
     ok(fits(a, 'post', '/api/v1/bulletins/check'), 'as described')
     a = owner.send('POST', '/api/v1/bulletins/check', {'text': R3})
     ok(a.json['valid'] and a.json['against'] == 2 and [c['where'] for c in a.json['changes']] == ['bulletin: revision', 'bulletin: issued'] and fits(a, 'post', '/api/v1/bulletins/check'), 'a sound one, and what is different from what holds', a.text[:400])
+    b = owner.send('POST', '/api/v1/bulletins/check', {'text': R3.replace('issued: 2026-11-20', 'issued: 2026-02-16')})
+    ok(not a.json['warnings'] and [f['path'] for f in b.json['warnings']] == ['bulletin.issued'] and b.json['valid'] and fits(b, 'post', '/api/v1/bulletins/check'), 'one of the same day as what holds comes with a warning', b.text[:400])
     ok(is_problem(owner.send('POST', '/api/v1/bulletins/check', {'txt': R3}), 422), 'without its text: 422')
     a = owner.send('POST', '/api/v1/bulletins/check', {'text': R3, 'whole': True})
     path = scratch / 'sound.yaml'

@@ -118,6 +118,10 @@ function Scope({ what }: { what: calls.WhatIf }): JSX.Element {
     );
 }
 
+/** By which findings the claims of one move go there: "late 3, no finding any more 1"; of a single one the number stands before the move. */
+const reasons = (because: readonly { finding: string | null; n: number }[]): string =>
+    because.map((x) => `${x.finding ?? t('bul-no-finding')}${because.length === 1 ? '' : ` ${x.n}`}`).join(', ');
+
 function Outcome({ what }: { what: calls.WhatIf }): JSX.Element {
     const { claims, money: m } = what, cash = (minor: number) => money(minor, m.currency, m.currency_digits), moved = claims.moves.reduce((n, x) => n + x.n, 0);
     return (
@@ -125,7 +129,7 @@ function Outcome({ what }: { what: calls.WhatIf }): JSX.Element {
             <Scope what={what} />
             <p class="said">{claims.changed === 0 ? t('bul-claims-none', { n: claims.n }) : t('bul-claims', { k: claims.changed, n: claims.n })}</p>
             <ul class="plain">
-                {claims.moves.map((x) => <li key={x.was + x.now}>{t('bul-move', { n: x.n, was: verdict(x.was), now: verdict(x.now) })}</li>)}
+                {claims.moves.map((x) => <li key={x.was + x.now}>{t('bul-move', { n: x.n, was: verdict(x.was), now: verdict(x.now) })}: <span class="soft-text">{reasons(x.because)}</span></li>)}
                 {claims.changed > moved && <li>{claims.changed - moved}: {t('bul-moved-money')}</li>}
                 {claims.overruled > 0 && <li class="soft-text">{t('bul-claims-words', { n: claims.overruled })}</li>}
             </ul>

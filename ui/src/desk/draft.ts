@@ -13,7 +13,7 @@ export interface ScopeMove { in_before: number | null; in_now: number; swept_in:
 export type Was = Verdict | 'unruled';
 export interface WhatIf {
     id: string; revision: number; against_revision: number | null; units: ScopeMove; stations_in_scope: ScopeMove;
-    claims: { n: number; changed: number; overruled: number; unruled: number; moves: { was: Was; now: Was; n: number }[]; dearest: { claim: string; vin: string; was: Was; now: Was; was_minor: number; now_minor: number; paid_minor: number }[] };
+    claims: { n: number; changed: number; overruled: number; unruled: number; moves: { was: Was; now: Was; n: number; because: { finding: string | null; n: number }[] }[]; dearest: { claim: string; vin: string; was: Was; now: Was; was_minor: number; now_minor: number; paid_minor: number }[] };
     money: { currency: string | null; currency_digits: number | null; was_minor: number; now_minor: number; owed_back_minor: number };
 }
 export interface Task<T> { task: string; state: 'waiting' | 'running' | 'done' | 'failed' | 'stopped'; what: string; done: number; all: number; answer?: T; fault?: Fault }

@@ -97,6 +97,8 @@ async function different(page: Page, s: Served, text: string, axe: string): Prom
     same(cells.map(Number), [w.units, w.stations_in_scope].flatMap((x: any) => [x.in_before, x.in_now, x.swept_in, x.let_out, x.unknown_now]), 'what would follow: units and stations are the command line\u2019s');
     const said = await panel(page), cash = (minor: number) => (minor / 100).toFixed(2);
     ok(said.includes(`${w.claims.changed} of ${w.claims.n} claims`) && said.includes(cash(w.money.was_minor)) && said.includes(cash(w.money.now_minor)), 'so are claims and money', said);
+    const reasons = w.claims.moves.map((m: any) => m.because.map((x: any) => `${x.finding ?? 'no finding any more'}${m.because.length === 1 ? '' : ` ${x.n}`}`).join(', '));
+    ok(reasons.length > 0 && reasons.every((text: string) => said.includes(text)), 'and for which findings claims go from verdict to verdict', said);
     ok(w.claims.changed > 0 && w.units.in_now !== w.units.in_before, 'and the text does change something', JSON.stringify(w.units));
     same(await violations(page, axe), [], 'what would follow: no violation that axe finds');
 }
