@@ -311,13 +311,14 @@ static enum err check_out(struct work *w)
     if (out[0] == '\0' || strlen(out) > PATH_ROOM - 32)
         return fault_set(w->fault, ERR_OPEN, "the zip's name is empty or too long");
     folder_of(out, folder, sizeof folder);
-    char *at = realpath(folder, NULL), *job = realpath(w->order->folder, NULL);
-    enum err err = ERR_OK;
+    char *at = realpath(folder, NULL);
     if (at == NULL)
-        err =
-            fault_set(w->fault, ERR_OPEN, "the zip's folder cannot be opened: %s", strerror(errno));
-    else if (job != NULL && strncmp(at, job, strlen(job)) == 0 &&
-             (at[strlen(job)] == '/' || at[strlen(job)] == '\0'))
+        return fault_set(w->fault, ERR_OPEN, "the zip's folder cannot be opened: %s",
+                         strerror(errno));
+    char *job = realpath(w->order->folder, NULL);
+    enum err err = ERR_OK;
+    if (job != NULL && strncmp(at, job, strlen(job)) == 0 &&
+        (at[strlen(job)] == '/' || at[strlen(job)] == '\0'))
         err = fault_set(w->fault, ERR_DOMAIN, "the zip may not lie in the folder that is packed");
     else if (stat(out, &st) == 0 && !S_ISREG(st.st_mode))
         err = fault_set(w->fault, ERR_OPEN, "is a folder or a device; expected the name of a zip");

@@ -98,12 +98,12 @@ def same_bytes(tap, program, scratch, job, body):
 # ---- refusals --------------------------------------------------------------------------------------------------------
 
 def refusals(tap, program, scratch):
-    def refused(name, code, prepare, *args, out="r.zip"):
+    def refused(name, code, prepare, *args, out="r.zip", because=""):
         job = make_job(scratch / f"job-{len(list(scratch.iterdir()))}", {"a": b"1"})
         prepare(job)
         before = sorted(scratch.iterdir())
         done = run(program, "make", job, "-o", str(out(job)) if callable(out) else scratch / out, *args)
-        tap.ok(done.code == code and done.err.count("\n") == 1 and not done.out and sorted(scratch.iterdir()) == before,
+        tap.ok(done.code == code and done.err.count("\n") == 1 and because in done.err and not done.out and sorted(scratch.iterdir()) == before,
                f"make refuses {name}, exit {code}, nothing left behind", done, *sorted(scratch.iterdir()))
     refused("a link", 2, lambda job: (job / "l").symlink_to("/etc/passwd"))
     refused("a link to a folder", 2, lambda job: (job / "l").symlink_to("/etc"))
@@ -111,6 +111,7 @@ def refusals(tap, program, scratch):
     refused("a name that is not UTF-8", 2, lambda job: open(os.path.join(os.fsencode(job), b"\xff"), "wb").close())
     refused("a folder without files", 2, lambda job: (job / "a").unlink())
     refused("a zip inside the folder", 2, lambda job: None, out=lambda job: job / "x.zip")
+    refused("a zip in a folder that is not there", 2, lambda job: None, out="nowhere/x.zip", because="No such file or directory")
     refused("a folder in place of the zip", 2, lambda job: (scratch / "taken").mkdir(), out="taken")
     refused("a folder that is not there", 2, lambda job: shutil.rmtree(job))
     refused("an impossible date", 2, lambda job: None, "--date", "2026-02-30")
