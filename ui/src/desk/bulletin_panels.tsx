@@ -221,7 +221,7 @@ function Looks({ who, check, text }: { who: Session; check: calls.Check; text: s
 
 // ---- issuing ----
 
-function Issue({ who, check, text, issued }: PanelsProps & { check: calls.Check }): JSX.Element {
+function Issue({ who, check, text, goTo, issued }: PanelsProps & { check: calls.Check }): JSX.Element {
     const [read, setRead] = useState(false), [said, say] = useState<ComponentChildren>(''), [done, setDone] = useState(false);
     const go = () => void calls.issue(who, text, check.against ?? 0).then((told) => { setDone(true); say(`${t('bul-done', told)} ${t('bul-issue-rule')}`); issued(); }, (e: unknown) => say(<span class="stop-text">{words(e)}</span>));
     const isSame = check.against !== null && check.changes.length === 0;
@@ -230,6 +230,7 @@ function Issue({ who, check, text, issued }: PanelsProps & { check: calls.Check 
             <p>{t('bul-issue-why')}</p>
             {!check.valid ? <p class="stop-text">{t('bul-issue-not')}</p> : isSame ? <p>{t('bul-issue-same')}</p> : !done && (
                 <>
+                    {check.warnings.length > 0 && <><h2>{t('bul-warnings')}</h2><FaultList faults={check.warnings} goTo={goTo} /></>}
                     <p><label class="tick"><input type="checkbox" checked={read} onChange={(e) => setRead(e.currentTarget.checked)} /> {t('bul-issue-read')}</label></p>
                     <p><button type="button" class="act" data-act="issue" disabled={!read} onClick={go}>{t('bul-issue', { id: check.id ?? '', revision: check.revision ?? '' })}</button></p>
                 </>

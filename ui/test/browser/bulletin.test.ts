@@ -81,6 +81,22 @@ async function faults(page: Page, s: Served, text: string): Promise<void> {
     ok(line.includes(faulty.split('\n')[last - 1]!.trim()), 'a fault\u2019s button leads to its line, and the cursor is there', line);
 }
 
+/** A later revision with the day of the one it replaces: what is odd about it stands where it is checked, and again where it would be issued. */
+async function sameDay(page: Page, text: string, axe: string): Promise<void> {
+    const odd = text.replace('issued: 2026-11-20', 'issued: 2026-02-16'), line = odd.split('\n').findIndex((l) => l.startsWith('  issued: ')) + 1;
+    await write(page, odd);
+    await page.waitForSelector(`.sound:not(.stop-text) ~ .faults [data-line="${line}"]`);
+    await tab(page, 'issue');
+    await page.waitForSelector(`.faults [data-line="${line}"]`);
+    ok((await panel(page)).includes('asked for again') && await page.locator('[data-act="issue"]').isDisabled(), 'a later revision of the same day: told before it is issued', await panel(page));
+    same(await violations(page, axe), [], 'with that: no violation that axe finds');
+    await page.click(`.faults [data-line="${line}"]`);
+    ok((await page.locator('.editor .cm-activeLine').innerText()).includes('2026-02-16'), 'and it leads to its line');
+    await tab(page, 'faults');
+    await write(page, text);
+    await page.waitForFunction(() => document.querySelector('.sound:not(.stop-text)') !== null && document.querySelector('.faults [data-line]') === null);
+}
+
 async function different(page: Page, s: Served, text: string, axe: string): Promise<void> {
     const path = join(s.folder, 'r3.yaml');
     writeFileSync(path, text);
@@ -241,6 +257,7 @@ void withPages(async (kit: Kit) => {
         const text = holds.replace('revision: 2\n', 'revision: 3\n').replace('issued: 2026-02-16', 'issued: 2026-11-20').replace('from: 2024-W12, to: 2024-W16', 'from: 2024-W16, to: 2024-W16').replace('    travel: 120.00', '    travel: 10.00');
         await begin(page, s, axe);
         await faults(page, s, text);
+        await sameDay(page, text, axe);
         await different(page, s, text, axe);
         await keeping(page, s, text);
         await ended(olga, s, text);
