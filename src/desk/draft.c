@@ -332,10 +332,10 @@ static void put_scope(struct jsonw *w, const char *key, const struct whatif_scop
 
 int whatif_reason(const int64_t n_of[RULE_N + 1], int last)
 {
+    const int64_t n_last = last < 0 ? INT64_MAX : n_of[last];
     int best = -1;
     for (int r = 0; r <= RULE_N; r++) {
-        const bool is_later =
-            last < 0 || n_of[r] < n_of[last] || (n_of[r] == n_of[last] && r > last);
+        const bool is_later = n_of[r] < n_last || (n_of[r] == n_last && r > last);
         if (is_later && n_of[r] > (best < 0 ? 0 : n_of[best]))
             best = r;
     }
