@@ -177,9 +177,12 @@ static bool see_build(void *me, const struct store_build *build)
 {
     struct walk *w = me;
     if (strcmp(w->vin, build->vin) != 0) {
-        if (!end_unit(w) || strlen(build->vin) >= sizeof w->vin)
-            return w->err == ERR_OK; /* no VIN is that long: left out */
-        strcpy(w->vin, build->vin);
+        const bool is_vin = strlen(build->vin) < sizeof w->vin; /* longer ones are left out */
+        if (!end_unit(w))
+            return false;
+        snprintf(w->vin, sizeof w->vin, "%s", is_vin ? build->vin : "");
+        if (!is_vin)
+            return true;
     }
     for (int side = BEFORE; side < SIDES; side++) {
         const int station = w->b[side] != NULL ? station_index(w->b[side], build->station) : -1;

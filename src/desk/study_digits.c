@@ -6,6 +6,7 @@
 #include "stat/many.h"
 #include "stat/special.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -181,7 +182,7 @@ static enum err check(const struct work *w, struct fault *f)
 {
     const int64_t whole = quantity_unit_nano(w->o->unit), step = w->o->step_nano;
     if (step <= 0 || whole % step != 0 || whole / step < 2 || whole / step > DIGITS_STEPS_MAX) {
-        strcpy(f->path, "--step");
+        snprintf(f->path, sizeof f->path, "--step");
         return fault_set(f, ERR_DOMAIN, "does not divide 1 %s into 2 to %d equal steps",
                          quantity_unit_name(w->o->unit), (int)DIGITS_STEPS_MAX);
     }
