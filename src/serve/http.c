@@ -494,14 +494,14 @@ static void run_aside(void *job)
     MHD_resume_connection(l->wire);
 }
 
-/* Puts the call into its lane. false: the lane is full, a problem is set. */
+/* Puts the call into its lane. false: the lane is full or ended, a problem is set. */
 static bool put_aside(struct life *l)
 {
     struct http *h = l->call.http;
     struct lane *lane = lanes_of(h->lanes, l->route);
-    if (is_too_late(&l->call))
-        return false;
     if (!lane_reserve(lane)) {
+        if (is_too_late(&l->call))
+            return false;
         atomic_fetch_add(&h->counts.turned_away, 1);
         http_problem(&l->call, 503, "busy",
                      "too much is under way at once; try again in a few seconds");

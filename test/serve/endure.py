@@ -5,6 +5,7 @@ uploads that are left off, and losing the machine (a backup, with its people, pu
 Nothing here is timed: where something must not wait for something else, the order of the answers tells.
 usage: endure.py PROGRAM
 """
+import contextlib
 import http.client
 import json
 import os
@@ -156,21 +157,39 @@ def check_calls_in_stop(program):
         server.end()
 
 
-def check_busy_store(server, bag):
-    """Another program holds the right to write: who only looks does not wait for it, a bag waits and is then taken."""
-    data, someone, told = bag.read_bytes(), server.person('ines', 'technician', 'fern-mobile-2'), []
+def with_bag(program):
+    """A server that is running, whose store keeps the bulletin; and the bag of a job by it."""
+    server = Server(program, '--threads', '2')
+    server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
+    bag = server.folder / 'bag.zip'
+    server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
+    return server.start(), bag.read_bytes()
+
+
+@contextlib.contextmanager
+def held(server):
+    """Meanwhile another program holds the right to write to the store."""
     other = sqlite3.connect(server.store / 'store.db', isolation_level=None, timeout=60)
     other.execute('BEGIN IMMEDIATE')
+    try:
+        yield
+    finally:
+        other.execute('ROLLBACK')
+        other.close()
+
+
+def check_busy_store(server, data):
+    """Another program holds the right to write: who only looks does not wait for it, a bag waits and is then taken."""
+    someone, told = server.person('ines', 'technician', 'fern-mobile-2'), []
     senders = [threading.Thread(target=lambda: told.append(someone.send('PUT', f'/api/v1/bags/{sha256(data)}', data))) for _ in range(4)]
-    for s in senders:
-        s.start()
-    owner = server.enter('ada')
-    kept = owner.send('PUT', '/api/v1/drafts/beside', {'text': 'bulletin:\n'}, {'If-None-Match': '*'}).status  # a change that does not need the store
-    ok(kept == 200 and not told, 'four bags that wait, more than there are threads for them, do not hold up a draft that is kept', f'{kept} {len(told)}')
-    looks = [someone.get('/api/v1/claims').status for _ in range(20)]
-    ok(set(looks) == {200} and not told, 'while another program is writing to the store, claims are looked at twenty times and the bags wait', f'{looks} {len(told)}')
-    other.execute('ROLLBACK')
-    other.close()
+    with held(server):
+        for s in senders:
+            s.start()
+        owner = server.enter('ada')
+        kept = owner.send('PUT', '/api/v1/drafts/beside', {'text': 'bulletin:\n'}, {'If-None-Match': '*'}).status  # a change that does not need the store
+        ok(kept == 200 and not told, 'four bags that wait, more than there are threads for them, do not hold up a draft that is kept', f'{kept} {len(told)}')
+        looks = [someone.get('/api/v1/claims').status for _ in range(20)]
+        ok(set(looks) == {200} and not told, 'while another program is writing to the store, claims are looked at twenty times and the bags wait', f'{looks} {len(told)}')
     for s in senders:
         s.join()
     answers = sorted((a.status, a.json['result']) for a in told)
@@ -179,33 +198,26 @@ def check_busy_store(server, bag):
 
 def check_open_in_stop(program):
     """Told to stop while a bag waits: who calls by a connection that was open is answered, and told that it closes."""
-    server = Server(program, '--threads', '2').start()
+    server, data = with_bag(program)
     try:
-        server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
-        bag = server.folder / 'bag.zip'
-        server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
-        data, someone, told, closed = bag.read_bytes(), server.person('ines', 'technician', 'fern-mobile-2'), [], []
-        owner = server.person('ada', 'owner')
-        other = sqlite3.connect(server.store / 'store.db', isolation_level=None, timeout=60)
-        other.execute('BEGIN IMMEDIATE')
+        someone, owner, told, closed = server.person('ines', 'technician', 'fern-mobile-2'), server.person('ada', 'owner'), [], []
         sender = threading.Thread(target=lambda: told.append(someone.send('PUT', f'/api/v1/bags/{sha256(data)}', data).status))
-        sender.start()
-        ok(until(lambda: 'mendwright_http_open 2\n' in owner.get('/metrics').text), 'a bag waits for the store')  # the bag's and this call
-        wire = http.client.HTTPConnection('127.0.0.1', server.port, timeout=60)
-        wire.connect()
-        server.process.send_signal(signal.SIGTERM)
+        with held(server):
+            sender.start()
+            ok(until(lambda: 'mendwright_http_open 2\n' in owner.get('/metrics').text), 'a bag waits for the store')  # the bag's and this call
+            wire = http.client.HTTPConnection('127.0.0.1', server.port, timeout=60)
+            wire.connect()
+            server.process.send_signal(signal.SIGTERM)
 
-        def is_told():
-            wire.request('GET', '/health')
-            answer = wire.getresponse()
-            answer.read()
-            closed.append((answer.status, answer.headers['Connection']))
-            return answer.headers['Connection'] == 'close'
+            def is_told():
+                wire.request('GET', '/health')
+                answer = wire.getresponse()
+                answer.read()
+                closed.append((answer.status, answer.headers['Connection']))
+                return answer.headers['Connection'] == 'close'
 
-        ok(until(is_told, 20) and {status for status, _ in closed} == {200},
-           'told to stop meanwhile, it goes on answering by a connection that was open, and says that it closes (RFC 9112, 9.6)', str(closed[-3:]))
-        other.execute('ROLLBACK')
-        other.close()
+            ok(until(is_told, 20) and {status for status, _ in closed} == {200},
+               'told to stop meanwhile, it goes on answering by a connection that was open, and says that it closes (RFC 9112, 9.6)', str(closed[-3:]))
         sender.join()
         ok(told == [201] and server.stop() == 0, 'the bag is taken, and the server ends', str(told))
     finally:
@@ -364,13 +376,10 @@ def main(argv):
     check_stop_in_flood(program)
     check_calls_in_stop(program)
     check_open_in_stop(program)
-    server = Server(program, '--threads', '2').start()
+    server, data = with_bag(program)
     try:
-        server.call('store', 'keep', 'bulletin', ROOT / 'examples/OV-26-03.yaml', '--store', server.store)
-        bag = server.folder / 'bag.zip'
-        server.call('bag', 'make', ROOT / 'examples/jobs/ov-26-03-a', '-o', bag)
         server.person('ada', 'owner')
-        check_busy_store(server, bag)
+        check_busy_store(server, data)
         check_slow(server)
         check_leftovers(server)
         check_restore(program, server, 1)

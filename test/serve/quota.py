@@ -51,9 +51,7 @@ def main(argv):
         ok(a.status == 403, "another shop is not held back by it (403: it is not its own bag)", a.text[:200])
         claims = one.get('/api/v1/claims').json['claims']
         ok(len(claims) == 2, 'and nothing of the third was taken in')
-        server.stop()
-        server.options = ('--shop-mib', '1', '--shop-claims', '0')
-        server.start()
+        server.again('--shop-mib', '1', '--shop-claims', '0')
         one = server.enter('ines')
         a = send(one, all_[0])
         ok(a.status == 200 and a.json['result'] == 'already', 'one MiB a day, no limit to claims: a bag that is there already')
